@@ -1,0 +1,98 @@
+// Package timer describes the timers of the control plane: back-off of SPF
+// runs and of LSP generation, detection, flooding and table writes. All times
+// are int64 nanoseconds.
+//
+// It holds values and their ranges, not behaviour, and knows no routers. It is
+// tested by the ranges that the standards set.
+package timer
+
+import "fmt"
+
+// Family names an SPF back-off machine.
+type Family uint8
+
+// The families: RFC 8405; doubling per run and doubling of the spacing of
+// runs; two steps (words of RFC 8541, section 4).
+const (
+	RFC8405 Family = iota
+	DoublingA
+	DoublingB
+	TwoStep
+)
+
+// String returns the key under which a scenario names the family.
+func (f Family) String() string {
+	return [...]string{"rfc8405", "doubling a", "doubling b", "two_step"}[f]
+}
+
+// States returns the names of the family's states, the first state first and
+// the state of the longest wait last.
+func (f Family) States() []string {
+	switch f {
+	case RFC8405:
+		return []string{"QUIET", "SHORT_WAIT", "LONG_WAIT"}
+	case TwoStep:
+		return []string{"RAPID", "SLOW"}
+	}
+	return []string{"FAST", "BACK_OFF"}
+}
+
+// SPF holds the parameters of the SPF back-off; those of other families than
+// Family are not used.
+type SPF struct {
+	Family Family
+	// RFC 8405, section 3.
+	Initial, Short, Long, TimeToLearn, Holddown int64
+	// Doubling (RFC 8541, section 4.2).
+	First, Incremental, Maximum int64
+	// Two-step (RFC 8541, section 4.1).
+	Rapid, Slow int64
+	RapidRuns   int
+	// Wait is the quiet time of doubling and two-step.
+	Wait int64
+}
+
+// Doubling holds the parameters of LSP generation, doubling form A.
+type Doubling struct {
+	First, Incremental, Maximum, Wait int64
+}
+
+// Check returns an error if a standard's rule on the values is broken.
+func (s SPF) Check() error {
+	if s.Family == RFC8405 && s.Holddown <= s.TimeToLearn {
+		return fmt.Errorf("timer: holddown must exceed time_to_learn (RFC 8405, section 3)")
+	}
+	if s.Family == TwoStep && s.RapidRuns < 1 {
+		return fmt.Errorf("timer: rapid_runs must be at least 1")
+	}
+	return nil
+}
+
+// Set is everything that times the control plane.
+type Set struct {
+	SPF           SPF
+	LSPGeneration Doubling
+	SPFRun        int64 // how long an SPF run lasts
+
+	Signal int64 // loss of light to its detection
+	Settle int64 // light again to the adjacency up; not below Signal
+
+	BFD            bool
+	BFDInterval    int64
+	BFDMultiplier  int
+	BFDJitter      float64 // share by which a gap may be shortened; 0 without jitter
+	Hello          bool
+	HelloInterval  int64
+	HelloMultiplier int
+
+	PerHop, Exchange           int64
+	Pacing                     bool
+	PacingBurst                int
+	PacingInterval             int64
+	SecondLSPCounts            bool
+	FIBBase, FIBPerPrefix      int64
+	LocalPrune                 bool
+	PruneDelay                 int64
+	OverloadLeaves, UntilReady bool
+	LastState                  bool // SPF machines begin in their last state
+}
