@@ -1,0 +1,124 @@
+// Package record is what a replication leaves behind and all that leaves the
+// simulation: plain data that can be written to a file and read back.
+//
+// It knows nothing of how the numbers came about and computes nothing. It is
+// tested by writing and reading back.
+package record
+
+// None marks a time or an index that does not exist.
+const None = -1
+
+// Background is how busy the routers were when a fault began.
+type Background uint8
+
+// Quiet: every live router was in its first back-off state. Noise: at least
+// one was not, and not because of the same part in the last 10 minutes.
+// Same: the wound timers are the same part's own doing.
+const (
+	Quiet Background = iota
+	Noise
+	Same
+)
+
+// Mode names a kind of failure of a scenario, as the faults refer to it.
+type Mode struct {
+	Name string `json:"name"`
+	Kind string `json:"kind"` // hard, lossy, silent, blackhole, oversize, flapping, restart, drain
+	Gray bool   `json:"gray"` // packets can be dropped without the routers noticing
+}
+
+// Header says what the numbers of a replication refer to. All replications of
+// a study have the same header.
+type Header struct {
+	Modes   []Mode   `json:"modes"`
+	Phases  []string `json:"phases"` // what lost seconds are charged to
+	States  []string `json:"states"` // of the SPF back-off, first to last
+	Classes []Class  `json:"classes"`
+	Routers int      `json:"routers"`
+	Leaves  int      `json:"leaves"`
+	Links   int      `json:"links"`
+}
+
+// Class is an application class as the measures need it.
+type Class struct {
+	Name   string  `json:"name"`
+	Budget float64 `json:"budget"` // share of units that may be slow
+}
+
+// Fault is one failure of one component, onset to repair. Times are ns since
+// the start of the replication, warm-up included; durations are ns; None where
+// there is none.
+type Fault struct {
+	Index      int32      `json:"index"` // number of the fault in its replication
+	Mode       int32      `json:"mode"`
+	On         string     `json:"on"`
+	Onset      int64      `json:"onset"`
+	End        int64      `json:"end"` // None: still there at the horizon
+	Background Background `json:"background"`
+
+	FullConvergence   int64 `json:"full_convergence"`   // RFC 6412, 3.6.1
+	RepairConvergence int64 `json:"repair_convergence"` // the same from the end of the fault
+	SPFWait           int64 `json:"spf_wait"`           // longest wait from the fault's first IGP event at a router to that router's run
+	RouteLoss         int64 `json:"route_loss"`         // longest total time some flow of one leaf pair was lost entirely (RFC 6412, 3.6.5)
+
+	Pairs   int32 `json:"pairs"`   // ordered leaf pairs that lost traffic
+	Touched int32 `json:"touched"` // routers that ran SPF because of it
+
+	Sighted   int64  `json:"sighted"`   // onset to first sighting
+	SightedBy string `json:"sighted_by,omitempty"`
+	Mitigated int64  `json:"mitigated"` // onset to out of use
+
+	LostSeconds float64   `json:"lost_seconds"`
+	Phases      []float64 `json:"phases,omitempty"` // lost seconds by phase, as Header.Phases
+}
+
+// Wait is a part of the distribution, over routers and time, of the wait that
+// an IGP event arriving at that moment would meet before its SPF run. From ==
+// To: the wait stood at that value for Total ns of router time. From > To: Count
+// timers ran down from From to To, all in full.
+type Wait struct {
+	From  int64 `json:"from"`
+	To    int64 `json:"to"`
+	Total int64 `json:"total,omitempty"`
+	Count int64 `json:"count,omitempty"`
+}
+
+// Application is what one application class felt in the measured window.
+type Application struct {
+	SlowShare         float64 `json:"slow_share"`          // of all units of work
+	WorstLeaf         float64 `json:"worst_leaf"`          // slow share at the worst leaf
+	P99Leaf           float64 `json:"p99_leaf"`            // at the leaf that 99 % do better than
+	DegradedLeafHours float64 `json:"degraded_leaf_hours"` // hours over budget, summed over leaves
+}
+
+// Replication is one replication. Integrals are over the measured window only.
+type Replication struct {
+	Number uint32  `json:"number"`
+	From   int64   `json:"from"` // measured window, ns
+	To     int64   `json:"to"`
+	Faults []Fault `json:"faults"` // with onset in the window, by onset
+
+	LostSeconds [][]float64 `json:"lost_seconds"` // by mode and phase
+	Onsets      []int64     `json:"onsets"`       // by mode
+	Present     []float64   `json:"present"`      // by mode: mean number present
+	Unseen      []float64   `json:"unseen"`       // by mode: mean number not yet sighted
+
+	RouterTime int64   `json:"router_time"` // ns that routers were alive, summed
+	StateTime  []int64 `json:"state_time"`  // of it in each back-off state
+	Waits      []Wait  `json:"waits"`       // over all routers
+	LeafWaits  []Wait  `json:"leaf_waits"`  // over leaves only
+	RestWait   int64   `json:"rest_wait"`   // the wait of timers at rest
+
+	SPFRuns      int64   `json:"spf_runs"`
+	Originations int64   `json:"originations"`
+	BusyWorst10s float64 `json:"busy_worst_10s"` // worst share of 10 s that one router computed or wrote
+
+	Sightings     int64   `json:"sightings"`
+	FalseDrains   int64   `json:"false_drains"`
+	Drains        int64   `json:"drains"`
+	Refused       int64   `json:"refused"`        // drains that the floor or the last path forbade
+	HandsOn       float64 `json:"hands_on"`       // mean number of technicians at work
+	CapacityWorst float64 `json:"capacity_worst"` // least uplink share left at any leaf
+
+	Applications []Application `json:"applications"` // as Header.Classes
+}
