@@ -1,0 +1,96 @@
+package scenarios
+
+// Failure is one mode of a population of components, or the default set (Use is "default", all else empty).
+type Failure struct {
+	Use  string // "" or "default"
+	Name string // unique; names the draws, so that renaming a failure changes its faults
+	On   Target
+	Kind Kind
+
+	Life     *Distribution // durations, per component
+	Episodes *Rate         // flapping: instead of Life, episodes per component
+	Frailty  *Frailty
+	New      *bool // start: new or aged
+	Repair   *Repair
+
+	Light   *bool         // hard: true is hung, not seen by loss of signal
+	Loss    *Distribution // lossy, silent: shares
+	Burst   *Burst        // lossy, silent: loss comes in bursts
+	OneWay  *float64      // share of faults that hit one direction only
+	Share   *Distribution // blackhole: share of flows
+	Above   *int64        // oversize: bytes
+	Flaps   *Distribution // flapping: flaps of an episode, at least 1
+	Down    *Distribution // flapping: dark time of a flap; restart: the time of the reload (durations)
+	Gap     *Distribution // flapping: light between two flaps (durations)
+	Members *int          // on a group: how many of its members are hit, all when not given
+
+	Note, Grade string // where the numbers come from, and how good that is
+}
+
+// Repair has a part that needs nobody and a part that needs a technician.
+type Repair struct{ Lead, HandsOn *Distribution }
+
+// Burst makes loss two-state: Length is the mean number of packets in a bad spell, Bad the loss within it; outside it
+// nothing is lost, and the failure's loss is the mean over both.
+type Burst struct {
+	Length float64  // at least 1
+	Bad    *float64 // above 0, at most 1
+}
+
+// Frailty holds sigmas of lognormal factors of mean 1 on the rate of failing, one per unit and one per optics batch.
+type Frailty struct{ Unit, Batch *float64 }
+
+// Target is the population that a failure strikes.
+type Target struct {
+	Class TargetClass
+	Group string // the name, when Class is OnGroup
+}
+
+// Event is one entry of the script.
+type Event struct {
+	At    Duration
+	On    Part
+	Kind  Kind
+	For   *Duration // nil: to the horizon; for flapping with Changes always nil
+	Light *bool     // hard
+	Plane *Plane    // hard on a router, together with Light true
+	Loss  *float64  // lossy, silent
+	Share *float64  // blackhole
+	Above *int64    // oversize, bytes
+	// Changes are the offsets from At of off, on, off, ... of flapping, rising; else Period and Off are given: off first, for Off
+	// of every Period, on for good after For.
+	Changes     []Duration
+	Period, Off *Duration
+	Kept        *bool // restart; never true
+}
+
+// Part names a router, a link, one direction of a link, or a group.
+type Part struct {
+	Text     string // as typed
+	Class    PartClass
+	A, B     Router // router: A; link: A is the lower end; direction: from A to B
+	Parallel int    // index among parallel links
+	Group    string
+}
+
+// Router is a router by its class and two numbers: pod and number for leaves and spines, plane and number for tops.
+type Router struct {
+	Tier          Tier
+	First, Second int
+}
+
+// Groups are shared-risk groups: by rule over the whole fabric, and by name.
+type Groups struct {
+	PowerDomainLeaves *int     // leaves of a pod, in order, that share power
+	LineCardPorts     *int     // ports of a router, in order, that share a card
+	BreakoutPorts     *int     // ports of a router, in order, that share a breakout bundle
+	BatchShare        *float64 // share of links with an optic of one batch
+	Named             []Group
+}
+
+// Group is a group by name. Members are all routers or all links.
+type Group struct {
+	Name    string
+	Of      TargetClass // NoTarget when not given; a group for the script and for group:NAME alone
+	Members []Part
+}
