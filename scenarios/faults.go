@@ -46,19 +46,19 @@ type Target struct {
 	Group string // the name, when Class is OnGroup
 }
 
-// Event is one entry of the script.
+// Event is one entry of the script. Times count from the end of the warm-up.
 type Event struct {
 	At    Duration
 	On    Part
 	Kind  Kind
-	For   *Duration // nil: to the horizon; for flapping with Changes always nil
+	For   *Duration // nil: to the horizon
 	Light *bool     // hard
 	Plane *Plane    // hard on a router, together with Light true
 	Loss  *float64  // lossy, silent
 	Share *float64  // blackhole
 	Above *int64    // oversize, bytes
 	// Changes are the offsets from At of off, on, off, ... of flapping, rising; else Period and Off are given: off first, for Off
-	// of every Period, on for good after For.
+	// of every Period. Either way on for good after For.
 	Changes     []Duration
 	Period, Off *Duration
 	Kept        *bool // restart; never true
@@ -88,7 +88,8 @@ type Groups struct {
 	Named             []Group
 }
 
-// Group is a group by name. Members are all routers or all links.
+// Group is a group by name. Members are routers in a power domain, links in a line card, breakout bundle or batch, and anything
+// but groups in a group for the script.
 type Group struct {
 	Name    string
 	Of      TargetClass // NoTarget when not given; a group for the script and for group:NAME alone

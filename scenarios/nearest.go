@@ -1,0 +1,64 @@
+package scenarios
+
+import (
+	"slices"
+	"strings"
+)
+
+// spelling returns a hint for a word that is none of those known: the nearest, or all of them.
+func spelling(word string, known []string) string {
+	if near := nearest(word, known); near != "" {
+		return "did you mean " + near + "?"
+	}
+	if len(known) == 0 {
+		return ""
+	}
+	sorted := slices.Sorted(slices.Values(known))
+	if len(sorted) > 16 {
+		return ""
+	}
+	return "known here: " + strings.Join(sorted, ", ")
+}
+
+// nearest returns the known word that is fewest edits away from word, "" when none is near: at most one edit in three letters.
+// Case and the choice of hyphen, blank or underscore cost nothing. Of equally near ones the first wins.
+func nearest(word string, known []string) string {
+	if len(word) > 40 {
+		return ""
+	}
+	best, least := "", len(word)/3+1
+	for _, k := range known {
+		if d := edits(plain(word), plain(k)); d < least || d == 0 {
+			best, least = k, d
+		}
+	}
+	return best
+}
+
+// plain removes what costs nothing.
+func plain(s string) string {
+	return strings.NewReplacer("-", "_", " ", "_").Replace(strings.ToLower(s))
+}
+
+// edits counts the insertions, deletions, substitutions and swaps of neighbours that turn a into b (optimal string alignment).
+func edits(a, b string) int {
+	before, last, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
+	for j := range last {
+		last[j] = j
+	}
+	for i := 1; i <= len(a); i++ {
+		row[0] = i
+		for j := 1; j <= len(b); j++ {
+			change := 1
+			if a[i-1] == b[j-1] {
+				change = 0
+			}
+			row[j] = min(last[j]+1, row[j-1]+1, last[j-1]+change)
+			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
+				row[j] = min(row[j], before[j-2]+1)
+			}
+		}
+		before, last, row = last, row, before
+	}
+	return last[len(b)]
+}

@@ -1,0 +1,176 @@
+package scenarios
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+var (
+	routerName = regexp.MustCompile(`^(leaf|spine|top)-([0-9]{1,5})-([0-9]{1,5})$`)
+	indexName  = regexp.MustCompile(`^[0-9]{1,5}$`)
+)
+
+// parsePart reads the name of a part and checks it against the numbers of the fabric (nil: only its form).
+func parsePart(s string, n *Numbers) (Part, *fault) {
+	p := Part{Text: s}
+	if name, ok := strings.CutPrefix(s, "group:"); ok {
+		p.Class, p.Group = GroupPart, name
+		return p, nil
+	}
+	cut := strings.IndexAny(s, "~>")
+	if cut < 0 {
+		var f *fault
+		p.A, f = parseRouter(s, n)
+		return p, f
+	}
+	p.Class = LinkPart
+	if s[cut] == '>' {
+		p.Class = DirectionPart
+	}
+	far, index, numbered := strings.Cut(s[cut+1:], "#")
+	var f *fault
+	if p.A, f = parseRouter(s[:cut], n); f != nil {
+		return p, f
+	}
+	if p.B, f = parseRouter(far, n); f != nil {
+		return p, f
+	}
+	if p.Class == LinkPart && p.B.before(p.A) {
+		p.A, p.B = p.B, p.A
+	}
+	if f = p.linked(n); f != nil {
+		return p, f
+	}
+	return p, p.parallel(index, numbered, n)
+}
+
+// parseRouter reads the name of a router.
+func parseRouter(s string, n *Numbers) (Router, *fault) {
+	m := routerName.FindStringSubmatch(s)
+	if m == nil {
+		return Router{}, &fault{"names no part: " + quote(s) + " is not a router", routerHint(s)}
+	}
+	first, _ := strconv.Atoi(m[2])
+	second, _ := strconv.Atoi(m[3])
+	r := Router{Tier: tierOf(m[1]), First: first, Second: second}
+	if n == nil {
+		return r, nil
+	}
+	return r, r.within(n)
+}
+
+// routerHint says how a router may have been meant.
+func routerHint(s string) string {
+	class, rest, _ := strings.Cut(s, "-")
+	if near := nearest(class, tierNames[:]); near != "" && near != class {
+		return "did you mean " + near + "-" + clip(rest) + "?"
+	}
+	return "such as leaf-2-07, spine-2-03 or top-03-5; links are leaf-2-07~spine-2-03, one direction leaf-2-07>spine-2-03"
+}
+
+// tierOf returns the tier with this name, which exists.
+func tierOf(name string) Tier {
+	for i, t := range tierNames {
+		if t == name {
+			return Tier(i)
+		}
+	}
+	panic("scenarios: no tier " + name)
+}
+
+// within says what is wrong with a router that the fabric does not have.
+func (r Router) within(n *Numbers) *fault {
+	firsts, seconds, place := n.Pods, n.Leaves, "pods"
+	switch r.Tier {
+	case Spine:
+		seconds = n.Spines
+	case Top:
+		firsts, seconds, place = n.Spines, n.Tops, "planes"
+		if n.Tops == 0 {
+			return &fault{"names an unknown part: this fabric has no tops", ""}
+		}
+	}
+	switch {
+	case r.First >= firsts:
+		return &fault{fmt.Sprintf("names an unknown part: %s are numbered 0 to %d", place, firsts-1), ""}
+	case r.Second >= seconds:
+		return &fault{fmt.Sprintf("names an unknown part: %s of a %s are numbered 0 to %d", tierPlurals[r.Tier],
+			strings.TrimSuffix(place, "s"), seconds-1), ""}
+	}
+	return nil
+}
+
+// before is the order of routers: leaves, spines, tops, each by first then second number.
+func (r Router) before(o Router) bool {
+	if r.Tier != o.Tier {
+		return r.Tier < o.Tier
+	}
+	if r.First != o.First {
+		return r.First < o.First
+	}
+	return r.Second < o.Second
+}
+
+// linked says what is wrong with a link between two routers that have none.
+func (p *Part) linked(n *Numbers) *fault {
+	low, high := p.A, p.B
+	if high.before(low) {
+		low, high = high, low
+	}
+	none := "names an unknown part: there is no link between them"
+	switch {
+	case low.Tier == Leaf && high.Tier == Spine:
+		if low.First != high.First {
+			return &fault{none, fmt.Sprintf("%s is in pod %d, %s in pod %d", low, low.First, high, high.First)}
+		}
+	case low.Tier == Spine && high.Tier == Top:
+		if low.Second != high.First {
+			return &fault{none, fmt.Sprintf("%s is in plane %d, %s in plane %d", low, low.Second, high, high.First)}
+		}
+	default:
+		return &fault{none, "links go from a leaf to a spine of its pod and from a spine to a top of its plane"}
+	}
+	return nil
+}
+
+// parallel reads the index among parallel links.
+func (p *Part) parallel(index string, given bool, n *Numbers) *fault {
+	if given && !indexName.MatchString(index) {
+		return &fault{"names no part: " + quote("#"+index) + " is not an index", "parallel links are #0, #1 ..."}
+	}
+	p.Parallel, _ = strconv.Atoi(index)
+	if n == nil {
+		return nil
+	}
+	count := 1
+	if p.A.Tier == Leaf || p.B.Tier == Leaf {
+		count = n.Parallel
+	}
+	switch {
+	case !given && count > 1:
+		return &fault{fmt.Sprintf("names %d parallel links", count), "say which: " + clip(p.Text) + "#0"}
+	case p.Parallel >= count:
+		return &fault{fmt.Sprintf("names an unknown part: the last parallel link is #%d", count-1), ""}
+	}
+	return nil
+}
+
+// String returns the name of a router, unpadded.
+func (r Router) String() string {
+	return fmt.Sprintf("%s-%d-%d", tierNames[r.Tier], r.First, r.Second)
+}
+
+// String returns the name of a part, unpadded, ends of a link in order. Parts that are the same have the same name.
+func (p Part) String() string {
+	switch p.Class {
+	case RouterPart:
+		return p.A.String()
+	case GroupPart:
+		return "group:" + p.Group
+	case DirectionPart:
+		return fmt.Sprintf("%s>%s#%d", p.A, p.B, p.Parallel)
+	}
+	return fmt.Sprintf("%s~%s#%d", p.A, p.B, p.Parallel)
+}

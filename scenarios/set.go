@@ -1,0 +1,174 @@
+package scenarios
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"go.yaml.in/yaml/v3"
+)
+
+// Keys that exclude one another: to set one by --set removes the others.
+var alternatives = [][]string{
+	{"rfc8405", "doubling", "two_step"},
+	familyNames[:],
+	{"polling", "probes", "complaints"},
+	{"life", "episodes"},
+	{"median", "mean"}, {"mean", "scale"},
+	{"in_a_row", "false_alarms"},
+	{"changes", "period"}, {"changes", "off"},
+	{"value", "low"}, {"value", "high"},
+}
+
+// Keys whose values are lists of entries, which --set changes but does not begin.
+var listKeys = []string{"failures", "script", "telemetry", "applications", "groups"}
+
+// setAll applies the arguments of --set in order.
+func (t *tree) setAll(set []string, p *Problems) {
+	for i, arg := range set {
+		at := place{set: arg, order: i + 1}
+		if f := t.apply(arg, at); f != nil {
+			p.add(at, "", f.text, f.hint)
+		}
+	}
+}
+
+// apply applies one argument KEY=VALUE. The key is a path; entries of lists go by name or index.
+func (t *tree) apply(arg string, at place) *fault {
+	path, text, found := strings.Cut(arg, "=")
+	if !found {
+		return &fault{"has no value", "write --set key=value"}
+	}
+	value, f := setValue(text)
+	if f != nil {
+		return f
+	}
+	t.mark(value, at)
+	keys := strings.Split(strings.TrimSpace(path), ".")
+	n := t.root
+	for i, k := range keys {
+		if k == "" {
+			return &fault{"has an empty key", "write --set timers.spf_run=5ms"}
+		}
+		last := i == len(keys)-1
+		switch n.Kind {
+		case yaml.SequenceNode:
+			j, f := entry(n, k, strings.Join(keys[:i], "."))
+			if f != nil {
+				return f
+			}
+			if last {
+				n.Content[j] = value
+				return nil
+			}
+			n.Content[j] = t.room(n.Content[j], at)
+			n = n.Content[j]
+		default:
+			if last {
+				t.put(n, k, value, at)
+				return nil
+			}
+			if slot := member(n, k); slot == nil && i == 0 && slices.Contains(listKeys[:4], k) {
+				return &fault{k + " is not given in the scenario, so that no entry can be changed", "write the list in the file"}
+			} else if slot != nil {
+				*slot = t.room(*slot, at)
+				n = *slot
+			} else {
+				empty := t.mark(&yaml.Node{Kind: yaml.MappingNode, Tag: "!!map"}, at)
+				t.put(n, k, empty, at)
+				n = empty
+			}
+		}
+	}
+	return nil
+}
+
+// setValue reads the value of an argument as YAML.
+func setValue(text string) (*yaml.Node, *fault) {
+	doc, err := decode([]byte(text))
+	if err != nil || len(doc.Content) == 0 || doc.Content[0].Tag == "!!null" {
+		return nil, &fault{"has no value that can be read", "write --set key=value"}
+	}
+	if bad := structure(doc.Content[0], 1); bad != nil {
+		return nil, &fault{bad.text, bad.hint}
+	}
+	return doc.Content[0], nil
+}
+
+// mark notes that a node and all below it come from an argument.
+func (t *tree) mark(n *yaml.Node, at place) *yaml.Node {
+	t.set[n] = at
+	n.Line, n.Column = 0, 0
+	for _, c := range n.Content {
+		t.mark(c, at)
+	}
+	return n
+}
+
+// room returns a node that can hold keys: the node itself, or a new map in place of a single value.
+func (t *tree) room(n *yaml.Node, at place) *yaml.Node {
+	if n.Kind == yaml.ScalarNode {
+		return t.mark(&yaml.Node{Kind: yaml.MappingNode, Tag: "!!map"}, at)
+	}
+	return n
+}
+
+// member returns where the value of a key of a map is held, nil when it has none. Of a key given twice it is the first.
+func member(n *yaml.Node, key string) **yaml.Node {
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if n.Content[i].Value == key {
+			return &n.Content[i+1]
+		}
+	}
+	return nil
+}
+
+// put sets a key of a map and removes those it excludes.
+func (t *tree) put(n *yaml.Node, key string, value *yaml.Node, at place) {
+	for _, set := range alternatives {
+		if slices.Contains(set, key) {
+			n.Content = without(n.Content, set, key)
+		}
+	}
+	if slot := member(n, key); slot != nil {
+		*slot = value
+		return
+	}
+	name := t.mark(&yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: key}, at)
+	n.Content = append(n.Content, name, value)
+}
+
+// without returns the pairs of a map less those of other keys of a set.
+func without(pairs []*yaml.Node, set []string, key string) []*yaml.Node {
+	var kept []*yaml.Node
+	for i := 0; i+1 < len(pairs); i += 2 {
+		if k := pairs[i].Value; k == key || !slices.Contains(set, k) {
+			kept = append(kept, pairs[i], pairs[i+1])
+		}
+	}
+	return kept
+}
+
+// entry returns the index of an entry of a list by its name or its index.
+func entry(n *yaml.Node, key, path string) (int, *fault) {
+	if i, err := strconv.Atoi(key); err == nil {
+		if i < 0 || i >= len(n.Content) {
+			return 0, &fault{fmt.Sprintf("%s has no entry %d", path, i), fmt.Sprintf("its %d entries count from 0", len(n.Content))}
+		}
+		return i, nil
+	}
+	var names []string
+	for i, c := range n.Content {
+		if c.Kind != yaml.MappingNode {
+			continue
+		}
+		if slot := member(c, "name"); slot != nil {
+			if (*slot).Value == key {
+				return i, nil
+			}
+			names = append(names, (*slot).Value)
+		}
+	}
+	return 0, &fault{path + " has no entry " + quote(key), spelling(key, names)}
+}
