@@ -29,14 +29,18 @@ type GroupFigures struct {
 func (g Group) Figures() GroupFigures {
 	requireKofN(g.Units, g.Need)
 	require(g.MTBF > 0 && g.MTTR > 0 && g.Crew >= 0, "a group needs an MTBF and an MTTR above 0 and a crew of at least 0")
-	up, mttf, logUp := g.climb()
+	up, mttf := g.climb()
 	down := g.descend()
-	f := GroupFigures{MTTF: mttf, MeanUp: up, MeanDown: down, Frequency: 1 / (up + down)}
-	f.LogUnavailability = math.Log(down) - logUp - math.Log1p(math.Exp(math.Log(down)-logUp))
-	f.Unavailability = down / (up + down)
-	if math.IsInf(up, 1) {
-		f.Unavailability = math.Max(math.Exp(f.LogUnavailability), math.SmallestNonzeroFloat64)
-		f.Frequency = math.Max(math.Exp(-logUp), math.SmallestNonzeroFloat64)
+	f := GroupFigures{MTTF: mttf, MeanUp: up.mean, MeanDown: down.mean}
+	gap := down.log - up.log
+	f.LogUnavailability = -math.Log1p(math.Exp(-gap))
+	if gap < 0 {
+		f.LogUnavailability = gap - math.Log1p(math.Exp(gap))
+	}
+	f.Unavailability, f.Frequency = down.mean/(up.mean+down.mean), 1/(up.mean+down.mean)
+	if math.IsInf(up.mean+down.mean, 1) {
+		f.Unavailability = max(math.Exp(f.LogUnavailability), math.SmallestNonzeroFloat64)
+		f.Frequency = max(math.Exp(-max(up.log, down.log)), math.SmallestNonzeroFloat64)
 	}
 	return f
 }
@@ -52,27 +56,40 @@ func (g Group) repairing(failed int) float64 {
 	return float64(failed) / g.MTTR
 }
 
-// climb gives the mean time from the last up state to the first down state, its sum over all up states (MTTF from all
-// up) and the logarithm of the former. h(j), the mean from j to j+1 failed, is (1 + repairing(j) h(j-1)) / failing(j).
-func (g Group) climb() (last, sum, logLast float64) {
-	last = 1 / g.failing(0)
-	sum, logLast = last, math.Log(last)
-	for j := 1; j <= g.Units-g.Need; j++ {
-		r, f := g.repairing(j), g.failing(j)
-		back := math.Log(r) + logLast
-		logLast = back + math.Log1p(math.Exp(-back)) - math.Log(f)
-		last = (1 + float64(r*last)) / f
-		sum += last
+// passage is a mean time of first passage to the next state, and its logarithm for when it leaves the range of float64.
+type passage struct{ mean, log float64 }
+
+// next is the passage out of a state that is left forwards at one rate and backwards at another, p the passage from the
+// state behind it: (1 + back p) / forth.
+func (p passage) next(forth, back float64) passage {
+	return passage{
+		mean: (1 + float64(back*p.mean)) / forth,
+		log:  logSum(0, math.Log(back)+p.log) - math.Log(forth),
 	}
-	return last, sum, logLast
 }
 
-// descend gives the mean time from the first down state to the last up state: d(j), the mean from j to j-1 failed, is
-// (1 + failing(j) d(j+1)) / repairing(j).
-func (g Group) descend() float64 {
-	d := 1 / g.repairing(g.Units)
-	for j := g.Units - 1; j > g.Units-g.Need; j-- {
-		d = (1 + float64(g.failing(j)*d)) / g.repairing(j)
+// logSum is log(exp(a) + exp(b)).
+func logSum(a, b float64) float64 {
+	return max(a, b) + math.Log1p(math.Exp(-math.Abs(a-b)))
+}
+
+// climb gives the passage from the last up state to the first down state, and the sum of the means over all up states:
+// the MTTF from all up.
+func (g Group) climb() (passage, float64) {
+	p := passage{mean: 1 / g.failing(0), log: -math.Log(g.failing(0))}
+	sum := p.mean
+	for j := 1; j <= g.Units-g.Need; j++ {
+		p = p.next(g.failing(j), g.repairing(j))
+		sum += p.mean
 	}
-	return d
+	return p, sum
+}
+
+// descend gives the passage from the first down state to the last up state.
+func (g Group) descend() passage {
+	p := passage{mean: 1 / g.repairing(g.Units), log: -math.Log(g.repairing(g.Units))}
+	for j := g.Units - 1; j > g.Units-g.Need; j-- {
+		p = p.next(g.repairing(j), g.failing(j))
+	}
+	return p
 }
