@@ -1,0 +1,195 @@
+package linkstate
+
+// The stages of a router that returns: it waits for its first adjacency, for
+// the database exchange on it, for a run that starts after that, for the end
+// of that run, and until its table is wholly in force.
+const (
+	settled = iota
+	awaitAdjacency
+	awaitExchange
+	awaitRun
+	inRun
+	inWriting
+)
+
+// Lose is the loss of the adjacency at x's end of a link, noticed now. fault
+// is who did it, for the record.
+func (c *Control) Lose(x, link, fault int32, now int64) {
+	port := c.portOf(x, link)
+	if out := c.f.Ports[x][port].Out(); c.up[out] && !c.routers[x].dead {
+		c.up[out] = false
+		c.passable(link)
+		c.ask(x, fault, now)
+		if c.t.LocalPrune {
+			if c.t.PruneDelay == 0 {
+				c.prune(x, port)
+			} else {
+				c.task(now+c.t.PruneDelay, Prune, x, x, port)
+			}
+		}
+	}
+}
+
+// Gain is the adjacency at x's end of a link coming up now.
+func (c *Control) Gain(x, link, fault int32, now int64) {
+	out := c.f.Ports[x][c.portOf(x, link)].Out()
+	if c.up[out] || c.routers[x].dead {
+		return
+	}
+	c.up[out] = true
+	c.ask(x, fault, now)
+	c.passable(link)
+	if c.bothUp(link) {
+		c.order++
+		c.bothAt[link] = c.order
+		if c.flooding.underWay > 0 {
+			c.flooding.rises = append(c.flooding.rises, rise{link, c.order})
+		}
+		c.exchange(link, now)
+	}
+}
+
+// prune drops the next hops over a dead link from every entry, in force or on
+// its way, that keeps at least one other.
+func (c *Control) prune(x, port int32) {
+	r := &c.routers[x]
+	if r.dead || c.up[c.f.Ports[x][port].Out()] {
+		return
+	}
+	w, bit := int(port>>6), uint64(1)<<(port&63)
+	for d := int32(0); int(d) < c.f.Leaves; d++ {
+		if !c.Table.Has(d, x, port) {
+			continue
+		}
+		if set := c.Table.Of(d, x); others(set, w, bit) {
+			set[w] &^= bit
+			c.Changed = append(c.Changed, Cell{x, d})
+			c.view.touch(x, d)
+		}
+	}
+	for _, list := range [2][]write{r.pending, r.computed} {
+		for i := range list {
+			if set := list[i].bits(); set[w]&bit != 0 && others(set, w, bit) {
+				set[w] &^= bit
+				c.view.touch(x, list[i].dest)
+			}
+		}
+	}
+}
+
+// others says whether a set holds more than the one bit of word w.
+func others(set []uint64, w int, bit uint64) bool {
+	for i, word := range set {
+		if i == w {
+			word &^= bit
+		}
+		if word != 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// Die takes x out: it computes, writes, sends and forwards nothing. What it
+// knew is lost.
+func (c *Control) Die(x int32, now int64) {
+	r, b := &c.routers[x], &c.backs[x]
+	b.settle(&c.t.SPF, now, c.bookOf(x))
+	if b.spfAt != Never {
+		c.bookOf(x).ramp(b.spfAt-b.armed, b.spfAt-now)
+	}
+	b.reset(&c.t.SPF, Never)
+	for _, port := range c.f.Ports[x] {
+		c.up[port.Out()] = false
+		c.passable(port.Link)
+	}
+	for d := int32(0); int(d) < c.f.Leaves; d++ {
+		if set := c.Table.Of(d, x); !isEmpty(set) {
+			clear(set)
+			c.Changed = append(c.Changed, Cell{x, d})
+		}
+	}
+	for i := range r.pending {
+		c.snaps.release(r.pending[i].source)
+	}
+	c.snaps.release(r.next)
+	c.snaps.release(r.source)
+	*r = router{dead: true, overload: r.overload, factor: r.factor, drain: r.drain, origin: r.origin, fault: r.fault,
+		armedFault: -1, next: -1, source: -1, runEnd: longAgo, writeEnd: longAgo,
+		busyWindow: r.busyWindow, busySum: r.busySum, busyUntil: now, busyWorst: r.busyWorst}
+	c.data.erase(x)
+	c.view.Touched[x] = c.view.Touched[x][:0]
+}
+
+// Return brings x back with empty table and database and everything at rest.
+// Its adjacencies are still down.
+func (c *Control) Return(x, fault int32, now int64) {
+	r := &c.routers[x]
+	r.dead, r.first, r.stale, r.fault = false, true, true, fault
+	c.backs[x].since = now
+	c.gens[x] = newGeneration(&c.t.LSPGeneration)
+	r.skew = true
+	if c.t.UntilReady {
+		r.unready, r.stage = true, awaitAdjacency
+	}
+}
+
+// ready ends the overload bit of a router that returned.
+func (c *Control) ready(x int32, now int64) {
+	r := &c.routers[x]
+	if r.dead || r.stage != inWriting || r.readyAt != now {
+		return
+	}
+	r.stage, r.unready = settled, false
+	c.ask(x, r.fault, now)
+}
+
+// DrainLink raises or restores the metric that x sends for a link.
+func (c *Control) DrainLink(x, link int32, on bool, fault int32, now int64) {
+	port := c.portOf(x, link)
+	if c.routers[x].drain[port] == on {
+		return
+	}
+	c.routers[x].drain[port] = on
+	if !c.routers[x].dead {
+		c.ask(x, fault, now)
+	}
+}
+
+// DrainRouter sets or clears x's overload bit. A bit that is configured stays.
+func (c *Control) DrainRouter(x int32, on, configured bool, fault int32, now int64) {
+	r := &c.routers[x]
+	if r.overload == (on || configured) {
+		return
+	}
+	r.overload = on || configured
+	if !r.dead {
+		c.ask(x, fault, now)
+	}
+}
+
+// Do carries out a task.
+func (c *Control) Do(t Task, now int64) {
+	switch t.Kind {
+	case Originate:
+		c.originate(t.A, now)
+	case Expire:
+		c.expire(t.A, now)
+	case Start:
+		c.begin(t.A, now)
+	case EndRun:
+		c.endRun(t.A, now)
+	case Write:
+		c.write(t.A, now)
+	case Prune:
+		c.prune(t.A, t.B)
+	case Arrive:
+		c.arrive(t.A, t.B, now)
+	case Cross:
+		c.crossed(t.A, now)
+	case Token:
+		c.token(t.A, now)
+	case Ready:
+		c.ready(t.A, now)
+	}
+}

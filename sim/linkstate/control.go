@@ -1,0 +1,306 @@
+// Package linkstate is what every router believes, and since when: LSP
+// generation with back-off, flooding, databases, SPF with back-off, and the
+// tables that forward packets.
+//
+// It may not know what fails, not even at second hand: it learns of the world
+// by adjacencies that come and go. It has no clock and no queue: a call says
+// what happened and when, and the tasks that follow, with their instants, are
+// collected for the caller. It is tested sentence by sentence of the standards,
+// by scripted cases worked by hand, and against a plain twin.
+package linkstate
+
+import (
+	"halflight/model/fabric"
+	"halflight/model/timer"
+)
+
+// Kind says what a Task is.
+type Kind uint8
+
+// The tasks. A and B of a Task mean what the comment says.
+const (
+	Originate Kind = iota // A: router whose LSP-generation wait ends
+	Expire                // A: batch of routers whose SPF timer expires
+	Start                 // A: router whose run waited for the run before
+	EndRun                // A: batch of routers whose SPF run ends
+	Write                 // A: batch of routers with table writes due
+	Prune                 // A: router, B: port
+	Arrive                // A: flood, B: hops from its start
+	Cross                 // A: crossing of one adjacency by LSPs
+	Token                 // A: flood that waited for a token
+	Ready                 // A: router whose first table after a return is in force
+)
+
+// Task is something that must happen at an instant.
+type Task struct {
+	At     int64
+	Kind   Kind
+	Router int32 // for the order of events; the first of a batch
+	A, B   int32
+}
+
+// Cell is an entry of the tables in force.
+type Cell struct{ Router, Destination int32 }
+
+// Run is an SPF run as the record wants it.
+type Run struct {
+	Router int32
+	Fault  int32 // behind the event that started its timer, -1 for none
+	At     int64
+	Waited int64 // from that event to the run
+}
+
+// Control is the control plane of all routers.
+type Control struct {
+	f   *fabric.Fabric
+	t   *timer.Set
+	lay *Layout
+
+	Tasks   []Task // to be taken by the caller
+	Changed []Cell // entries in force that changed; to be taken by the caller
+	Runs    []Run  // SPF runs; to be taken by the caller
+	Table   Sets   // the entries in force
+
+	routers []router
+	backs   []backoff
+	gens    []generation
+	data    *database
+
+	view    *Routes // routes of one database, moved to whichever is asked for
+	cur     []*lsp  // that database
+	curSeq  []uint32
+	curHash uint64
+	behind  []int32 // origins of which view may not have the newest
+
+	live     []bool // by link: it carries packets
+	up       []bool // by direction: the sender holds the adjacency
+	bothAt   []uint64
+	order    uint64 // counts floods and adjacencies that came up
+	flooding floodState
+	batches  pool[[]int32]
+	open     []openBatch
+
+	waits, leafWaits *waitBook
+
+	rank func(x, d int32) uint64
+
+	Originations, SPFRuns int64
+	Trace                 bool
+	OriginatedAt, RanAt   [][]int64 // by router, if Trace
+	snaps                 snapshots
+	scratch               scratch
+	LastEvent             int64 // latest IGP event at any router
+}
+
+// router is what one router does at the moment.
+type router struct {
+	dead     bool
+	overload bool // configured or drained
+	unready  bool // carries the bit until its first table is in force
+	first    bool // its next LSP goes out whatever it says
+	skew     bool // what it holds is not what its LSP says
+	stale    bool // its whole row must be compared at the next run
+	stage    uint8
+	factor   float64
+	drain    []bool // by port: metric raised
+	origin   *lsp   // its last LSP; nil before the first
+	fault    int32  // behind its last change of adjacency, metric or bit
+
+	armedFault int32
+	runEnd     int64
+	runFault   int32
+	queued     int32   // runs that wait for the run before
+	computed   []write // result of the run in progress
+	writeEnd   int64
+	pending    []write // in the order of their instants
+	writing    bool    // a Write task is on its way
+	readyAt    int64   // when its first table is wholly in force
+	source     int32   // snapshot that the entries come from
+	next       int32   // snapshot of the run in progress, -1 for none
+	nextAt     int64
+
+	busyWindow, busySum, busyUntil, busyWorst int64
+}
+
+// write is a table entry on its way.
+type write struct {
+	dest   int32
+	source int32 // snapshot in force for the entry until it is written
+	at     int64
+	set    [1]uint64
+	wide   []uint64 // instead of set, for routers with more than 64 ports
+}
+
+func (w *write) bits() []uint64 {
+	if w.wide != nil {
+		return w.wide
+	}
+	return w.set[:]
+}
+
+func newWrite(dest int32, set []uint64) write {
+	w := write{dest: dest, source: -1}
+	if len(set) == 1 {
+		w.set[0] = set[0]
+	} else {
+		w.wide = append([]uint64(nil), set...)
+	}
+	return w
+}
+
+// Options are what differs from router to router. Rank orders a router's
+// writes; Factor multiplies its run and write times. Either may be nil.
+type Options struct {
+	Factor func(x int32) float64
+	Rank   func(x, d int32) uint64
+	Trace  bool
+}
+
+// New returns the control plane of a converged fabric at time 0: all
+// adjacencies up, databases equal, back-off at rest or, if the timers say so,
+// in its last state.
+func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
+	n := len(f.Routers)
+	lay := NewLayout(f)
+	c := &Control{f: f, t: t, lay: lay, Table: NewSets(lay), routers: make([]router, n), backs: make([]backoff, n),
+		gens: make([]generation, n), data: newDatabase(n), view: NewRoutes(f, lay), cur: make([]*lsp, n), curSeq: make([]uint32, n),
+		live: make([]bool, len(f.Links)), up: make([]bool, 2*len(f.Links)), bothAt: make([]uint64, len(f.Links)),
+		waits: newWaitBook(&t.SPF), leafWaits: newWaitBook(&t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}
+	if o.Trace {
+		c.OriginatedAt, c.RanAt = make([][]int64, n), make([][]int64, n)
+	}
+	for i := range c.live {
+		c.live[i], c.up[2*i], c.up[2*i+1] = true, true, true
+	}
+	for x := range c.routers {
+		r := &c.routers[x]
+		*r = router{factor: 1, drain: make([]bool, len(f.Ports[x])), fault: -1, armedFault: -1, next: -1, runEnd: longAgo, writeEnd: longAgo}
+		if o.Factor != nil {
+			r.factor = o.Factor(int32(x))
+		}
+		r.overload = t.OverloadLeaves && f.Routers[x].Class == fabric.Leaf
+		c.backs[x].reset(&t.SPF, 0)
+		if t.LastState {
+			c.backs[x].wind(&t.SPF)
+		}
+		c.gens[x] = newGeneration(&t.LSPGeneration)
+	}
+	if t.LastState {
+		c.LastEvent = 0
+	}
+	c.converge()
+	return c
+}
+
+// converge makes databases, routes and tables as they are at time 0.
+func (c *Control) converge() {
+	for x := range c.routers {
+		o := int32(x)
+		l := c.compose(o)
+		c.routers[x].origin = l
+		seq := c.data.logs[x].add(l)
+		for y := range c.routers {
+			c.data.put(int32(y), o, seq)
+		}
+		c.cur[x], c.curSeq[x] = l, seq
+		c.curHash ^= digest(o, seq)
+		c.view.overload[x] = l.overload
+		copy(c.view.metric[x], l.metric)
+	}
+	c.view.Fill()
+	copy(c.Table.Bits, c.view.Next.Bits)
+	s := c.snaps.of(c)
+	for x := range c.routers {
+		c.routers[x].source = s
+	}
+	c.snaps.all[s].refs = int32(len(c.routers))
+	c.flooding.init(c.f)
+	c.scratch.init(c.f)
+}
+
+func (c *Control) task(at int64, k Kind, router, a, b int32) {
+	c.Tasks = append(c.Tasks, Task{at, k, router, a, b})
+}
+
+// metricOf is the metric that x holds for a port: as configured, or raised.
+func (c *Control) metricOf(x, port int32) uint32 {
+	if c.routers[x].drain[port] {
+		return drained
+	}
+	p := &c.f.Ports[x][port]
+	if p.Lower {
+		return c.f.Links[p.Link].Metric[0]
+	}
+	return c.f.Links[p.Link].Metric[1]
+}
+
+// drained is the metric of a link that is taken out of use: the largest that
+// still counts in SPF (RFC 5305, section 3: 2^24-1 does not).
+const drained = 1<<24 - 2
+
+// compose is the LSP that x would originate now.
+func (c *Control) compose(x int32) *lsp {
+	r := &c.routers[x]
+	l := &lsp{metric: make([]uint32, len(c.f.Ports[x])), overload: r.overload || r.unready, fault: r.fault}
+	for p := range c.f.Ports[x] {
+		if c.up[c.f.Ports[x][p].Out()] {
+			l.metric[p] = c.metricOf(x, int32(p))
+		}
+	}
+	return l
+}
+
+// Held says whether x holds the adjacency of a port.
+func (c *Control) Held(x, port int32) bool { return c.up[c.f.Ports[x][port].Out()] }
+
+// Dead says whether x is out of order as its neighbours would see it.
+func (c *Control) Dead(x int32) bool { return c.routers[x].dead }
+
+// pool hands out small integers for values that are used again.
+type pool[T any] struct {
+	all  []T
+	free []int32
+}
+
+func (p *pool[T]) take() int32 {
+	if n := len(p.free); n > 0 {
+		i := p.free[n-1]
+		p.free = p.free[:n-1]
+		return i
+	}
+	var zero T
+	p.all = append(p.all, zero)
+	return int32(len(p.all) - 1)
+}
+
+func (p *pool[T]) give(i int32) { p.free = append(p.free, i) }
+
+// openBatch is a batch of routers for one instant that is being filled.
+type openBatch struct {
+	at   int64
+	kind Kind
+	id   int32
+}
+
+// join puts x into the batch for an instant; close makes tasks of the batches.
+func (c *Control) join(at int64, k Kind, x int32) {
+	// With every router on times of its own a longer search would be in vain.
+	for i := len(c.open) - 1; i >= max(0, len(c.open)-8); i-- {
+		if c.open[i].at == at && c.open[i].kind == k {
+			b := &c.batches.all[c.open[i].id]
+			*b = append(*b, x)
+			return
+		}
+	}
+	id := c.batches.take()
+	c.batches.all[id] = append(c.batches.all[id][:0], x)
+	c.open = append(c.open, openBatch{at, k, id})
+}
+
+// close makes a task of every open batch.
+func (c *Control) close() {
+	for _, b := range c.open {
+		c.task(b.at, b.kind, c.batches.all[b.id][0], b.id, 0)
+	}
+	c.open = c.open[:0]
+}

@@ -1,0 +1,351 @@
+package linkstate
+
+import "halflight/model/fabric"
+
+// A flood spreads LSPs from one router: they arrive at a router at the start
+// plus one per_hop for each of the least hops over links that carry packets
+// and whose adjacency is up at both ends, as they stand at the start.
+
+// version is one version of one router's LSP.
+type version struct {
+	origin int32
+	seq    uint32
+}
+
+type flood struct {
+	from  int32
+	order uint64 // of its start among floods and adjacencies that came up
+	lsps  []version
+	hop   []uint8 // by router; far for routers it does not reach
+	reach []int32 // routers by hop, then by number
+	level []int32 // where each hop begins in reach
+	left  int     // levels still to arrive
+}
+
+const far = ^uint8(0)
+
+// crossing is LSPs on their way over one adjacency to router to.
+type crossing struct {
+	to    int32
+	lsps  []version
+	first bool // the database exchange of the first adjacency after a return
+}
+
+// debt is LSPs that could not cross a link because it did not carry packets
+// although its adjacency was up, and that cross when it does again.
+type debt struct {
+	link int32
+	lsps []version
+}
+
+// rise is an adjacency that came up at both ends while floods were under way.
+type rise struct {
+	link  int32
+	order uint64
+}
+
+type floodState struct {
+	floods    pool[*flood]
+	crossings pool[crossing]
+	debts     []debt
+	rises     []rise
+	underWay  int
+	mute      []int32 // links whose adjacency is up at both ends but that carry nothing
+	full      int64   // pacing: when the token bucket would be full
+	ports     [][]uint64
+	front     []int32
+}
+
+func (s *floodState) init(f *fabric.Fabric) {
+	s.ports = make([][]uint64, len(f.Routers))
+	for x := range f.Routers {
+		s.ports[x] = make([]uint64, (len(f.Ports[x])+63)/64)
+		for p := range f.Ports[x] {
+			s.ports[x][p>>6] |= 1 << (p & 63)
+		}
+	}
+}
+
+// Live says whether a link carries packets. At most one call an instant.
+func (c *Control) Live(link int32, live bool, now int64) {
+	if c.live[link] == live {
+		return
+	}
+	c.live[link] = live
+	c.passable(link)
+	if live {
+		c.payDebts(link, now)
+	}
+}
+
+// bothUp says whether a link's adjacency is up at both ends.
+func (c *Control) bothUp(link int32) bool { return c.up[2*link] && c.up[2*link+1] }
+
+// passable notes whether LSPs can cross a link.
+func (c *Control) passable(link int32) {
+	both := c.bothUp(link)
+	on := both && c.live[link]
+	s := &c.flooding
+	for d := int32(0); d < 2; d++ {
+		x := c.f.From(2*link + d)
+		p := c.portOf(x, link)
+		if on {
+			s.ports[x][p>>6] |= 1 << (p & 63)
+		} else {
+			s.ports[x][p>>6] &^= 1 << (p & 63)
+		}
+	}
+	for i, m := range s.mute {
+		if m == link {
+			s.mute = append(s.mute[:i], s.mute[i+1:]...)
+			break
+		}
+	}
+	if both && !c.live[link] {
+		s.mute = append(s.mute, link)
+	}
+	if !both {
+		kept := s.debts[:0]
+		for _, d := range s.debts {
+			if d.link != link {
+				kept = append(kept, d)
+			}
+		}
+		s.debts = kept
+	}
+}
+
+// portOf returns the port of a link at one of its ends.
+func (c *Control) portOf(x, link int32) int32 {
+	ports := c.f.Ports[x]
+	low, high := 0, len(ports)
+	for low < high {
+		if mid := (low + high) / 2; ports[mid].Link < link {
+			low = mid + 1
+		} else {
+			high = mid
+		}
+	}
+	return int32(low)
+}
+
+// send starts a flood from x, at once or when it gets a token.
+func (c *Control) send(x int32, lsps []version, now int64) {
+	s := &c.flooding
+	id := s.floods.take()
+	if s.floods.all[id] == nil {
+		s.floods.all[id] = &flood{hop: make([]uint8, len(c.routers))}
+	}
+	fl := s.floods.all[id]
+	fl.from, fl.lsps = x, append(fl.lsps[:0], lsps...)
+	s.underWay++
+	if !c.t.Pacing {
+		c.spread(id, now)
+		return
+	}
+	s.full = max(s.full, now)
+	at := max(now, s.full-int64(c.t.PacingBurst-1)*c.t.PacingInterval)
+	s.full += c.t.PacingInterval
+	if at <= now {
+		c.spread(id, now)
+		return
+	}
+	c.task(at, Token, x, id, 0)
+}
+
+// token starts a flood that waited.
+func (c *Control) token(id int32, now int64) {
+	if c.routers[c.flooding.floods.all[id].from].dead {
+		c.endFlood(id)
+		return
+	}
+	c.spread(id, now)
+}
+
+// spread takes the hops of a flood and makes a task of each.
+func (c *Control) spread(id int32, now int64) {
+	s := &c.flooding
+	fl := s.floods.all[id]
+	c.order++
+	fl.order = c.order
+	c.hops(fl)
+	for _, link := range s.mute {
+		s.debts = append(s.debts, debt{link, append([]version(nil), fl.lsps...)})
+	}
+	levels := len(fl.level) - 1
+	if levels < 2 {
+		c.endFlood(id)
+		return
+	}
+	fl.left = levels - 1
+	for h := 1; h < levels; h++ {
+		c.task(now+int64(h)*c.t.PerHop, Arrive, fl.reach[fl.level[h]], id, int32(h))
+	}
+}
+
+func (c *Control) endFlood(id int32) {
+	s := &c.flooding
+	s.floods.give(id)
+	s.underWay--
+	if s.underWay == 0 {
+		s.rises = s.rises[:0]
+	}
+}
+
+// arrive is the arrival of a flood at all routers at one distance.
+func (c *Control) arrive(id, hop int32, now int64) {
+	s := &c.flooding
+	fl := s.floods.all[id]
+	group := fl.reach[fl.level[hop]:fl.level[hop+1]]
+	for _, v := range fl.lsps {
+		c.deliverAll(group, v, now)
+	}
+	for _, r := range s.rises {
+		if r.order > fl.order && c.bothUp(r.link) {
+			c.follow(fl, hop, r.link, now)
+		}
+	}
+	for _, d := range s.debts {
+		if c.live[d.link] && sharesVersion(d.lsps, fl.lsps) {
+			c.follow(fl, hop, d.link, now)
+		}
+	}
+	if fl.left--; fl.left == 0 {
+		c.endFlood(id)
+	}
+	c.close()
+}
+
+func sharesVersion(a, b []version) bool {
+	for _, v := range a {
+		for _, w := range b {
+			if v == w {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// follow passes what a flood brought to an end of link on to the other end.
+func (c *Control) follow(fl *flood, hop, link int32, now int64) {
+	l := &c.f.Links[link]
+	for _, ends := range [2][2]int32{{l.Lower, l.Upper}, {l.Upper, l.Lower}} {
+		if int32(fl.hop[ends[0]]) != hop || c.routers[ends[0]].dead {
+			continue
+		}
+		lacks := false
+		for _, v := range fl.lsps {
+			lacks = lacks || (v.origin != ends[1] && c.data.seq[v.origin][ends[1]] < v.seq)
+		}
+		if !lacks {
+			continue
+		}
+		if c.live[link] {
+			c.cross(ends[1], fl.lsps, now+c.t.PerHop)
+		} else {
+			c.flooding.debts = append(c.flooding.debts, debt{link, append([]version(nil), fl.lsps...)})
+		}
+	}
+}
+
+func (c *Control) cross(to int32, lsps []version, at int64) {
+	id := c.flooding.crossings.take()
+	x := &c.flooding.crossings.all[id]
+	*x = crossing{to: to, lsps: append(x.lsps[:0], lsps...)}
+	c.task(at, Cross, to, id, 0)
+}
+
+// payDebts lets LSPs cross a link that carries packets again.
+func (c *Control) payDebts(link int32, now int64) {
+	l := &c.f.Links[link]
+	kept := c.flooding.debts[:0]
+	for _, d := range c.flooding.debts {
+		if d.link != link {
+			kept = append(kept, d)
+			continue
+		}
+		open := false
+		for _, ends := range [2][2]int32{{l.Lower, l.Upper}, {l.Upper, l.Lower}} {
+			var have []version
+			for _, v := range d.lsps {
+				near, other := c.data.seq[v.origin][ends[0]], c.data.seq[v.origin][ends[1]]
+				if near >= v.seq && other < v.seq && v.origin != ends[1] {
+					have = append(have, v)
+				}
+				open = open || near < v.seq || other < v.seq
+			}
+			if len(have) > 0 {
+				c.cross(ends[1], have, now+c.t.PerHop)
+			}
+		}
+		if open {
+			kept = append(kept, d)
+		}
+	}
+	c.flooding.debts = kept
+}
+
+// crossed is the arrival of LSPs over one adjacency.
+func (c *Control) crossed(id int32, now int64) {
+	x := c.flooding.crossings.all[id]
+	c.flooding.crossings.all[id].lsps = nil
+	c.flooding.crossings.give(id)
+	r := &c.routers[x.to]
+	if r.dead {
+		return
+	}
+	var fresh []version
+	for _, v := range x.lsps {
+		if c.deliver(x.to, v, now) {
+			fresh = append(fresh, v)
+		}
+	}
+	if x.first && r.stage == awaitExchange {
+		r.stage = awaitRun
+	}
+	if len(fresh) > 0 && c.wanted(fresh) {
+		c.send(x.to, fresh, now)
+	}
+	c.close()
+}
+
+// wanted says whether any live router lacks one of the versions, so that
+// passing them on can matter.
+func (c *Control) wanted(lsps []version) bool {
+	for _, v := range lsps {
+		for y, s := range c.data.seq[v.origin] {
+			if s < v.seq && int32(y) != v.origin && !c.routers[y].dead {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// exchange sends each end of a new adjacency what the other has and it lacks.
+func (c *Control) exchange(link int32, now int64) {
+	l := &c.f.Links[link]
+	for _, ends := range [2][2]int32{{l.Lower, l.Upper}, {l.Upper, l.Lower}} {
+		from, to := ends[0], ends[1]
+		var newer []version
+		if c.data.hash[from] != c.data.hash[to] {
+			for o := range c.routers {
+				seq := c.data.seq[o]
+				if int32(o) != to && seq[from] > seq[to] {
+					newer = append(newer, version{int32(o), seq[from]})
+				}
+			}
+		}
+		first := c.routers[to].stage == awaitAdjacency
+		if len(newer) == 0 && !first {
+			continue
+		}
+		if first {
+			c.routers[to].stage = awaitExchange
+		}
+		id := c.flooding.crossings.take()
+		c.flooding.crossings.all[id] = crossing{to: to, lsps: newer, first: first}
+		c.task(now+c.t.PerHop+int64(len(newer))*c.t.Exchange, Cross, to, id, 0)
+	}
+}

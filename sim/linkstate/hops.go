@@ -1,0 +1,89 @@
+package linkstate
+
+import "math/bits"
+
+// hops finds the least hops from a flood's start to every router, level by
+// level. While few routers are at the front their ports are followed; when
+// many are, the routers not yet reached look for one of the front instead.
+func (c *Control) hops(fl *flood) {
+	for i := range fl.hop {
+		fl.hop[i] = far
+	}
+	fl.hop[fl.from] = 0
+	fl.reach = append(fl.reach[:0], fl.from)
+	fl.level = append(fl.level[:0], 0, 1)
+	for h := uint8(1); ; h++ {
+		begin, end := int(fl.level[h-1]), int(fl.level[h])
+		if rest := len(fl.hop) - end; rest == 0 || end == begin {
+			break
+		} else if 2*(end-begin) < rest {
+			for _, x := range fl.reach[begin:end] {
+				c.outward(fl, x, h)
+			}
+		} else {
+			c.inward(fl, h)
+		}
+		if len(fl.reach) == end {
+			break
+		}
+		fl.level = append(fl.level, int32(len(fl.reach)))
+	}
+	for h := 1; h < len(fl.level)-1; h++ {
+		sortIDs(fl.reach[fl.level[h]:fl.level[h+1]], fl.hop, uint8(h))
+	}
+}
+
+// outward reaches the neighbours of x.
+func (c *Control) outward(fl *flood, x int32, h uint8) {
+	ports := c.f.Ports[x]
+	for w, word := range c.flooding.ports[x] {
+		for ; word != 0; word &= word - 1 {
+			y := ports[w*64+bits.TrailingZeros64(word)].Peer
+			if fl.hop[y] == far {
+				fl.hop[y] = h
+				fl.reach = append(fl.reach, y)
+			}
+		}
+	}
+}
+
+// inward reaches every router that has a neighbour at the front.
+func (c *Control) inward(fl *flood, h uint8) {
+	for y := range fl.hop {
+		if fl.hop[y] != far {
+			continue
+		}
+		ports := c.f.Ports[y]
+	search:
+		for w := len(c.flooding.ports[y]) - 1; w >= 0; w-- {
+			for word := c.flooding.ports[y][w]; word != 0; {
+				top := 63 - bits.LeadingZeros64(word)
+				if fl.hop[ports[w*64+top].Peer] == h-1 {
+					fl.hop[y] = h
+					fl.reach = append(fl.reach, int32(y))
+					break search
+				}
+				word &^= 1 << top
+			}
+		}
+	}
+}
+
+// sortIDs puts one level in order of numbers. A long level is read off the hop
+// array instead of being sorted.
+func sortIDs(ids []int32, hop []uint8, h uint8) {
+	sorted := true
+	for i := 1; i < len(ids) && sorted; i++ {
+		sorted = ids[i-1] < ids[i]
+	}
+	if sorted {
+		return
+	}
+	n := 0
+	for y, v := range hop {
+		if v == h {
+			ids[n] = int32(y)
+			n++
+		}
+	}
+}

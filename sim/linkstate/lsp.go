@@ -1,0 +1,111 @@
+package linkstate
+
+// lsp is the content of one version of a router's link-state PDU: a metric for
+// each of its ports, 0 where it lists no adjacency, and the overload bit.
+type lsp struct {
+	metric   []uint32
+	overload bool
+	fault    int32 // the fault behind it, for the record; -1 for none
+}
+
+func (a *lsp) equal(b *lsp) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	if a.overload != b.overload {
+		return false
+	}
+	for i, m := range a.metric {
+		if m != b.metric[i] {
+			return false
+		}
+	}
+	return true
+}
+
+func (a *lsp) lists(port int32) bool { return a != nil && a.metric[port] != 0 }
+
+// history holds the versions of one origin that some router may still have.
+// The first sequence number is 1; 0 stands for no LSP.
+type history struct {
+	first   uint32 // sequence number of versions[0]
+	content []*lsp
+}
+
+func (h *history) newest() uint32 { return h.first + uint32(len(h.content)) - 1 }
+
+func (h *history) at(seq uint32) *lsp {
+	if seq == 0 {
+		return nil
+	}
+	return h.content[seq-h.first]
+}
+
+func (h *history) add(l *lsp) uint32 {
+	h.content = append(h.content, l)
+	return h.newest()
+}
+
+// forget drops versions below seq.
+func (h *history) forget(seq uint32) {
+	if n := int(seq) - int(h.first); n > 0 {
+		h.content = append([]*lsp(nil), h.content[n:]...)
+		h.first = seq
+	}
+}
+
+// database is which version of every LSP every router has.
+type database struct {
+	seq  [][]uint32 // by origin and router; 0 for none
+	hash []uint64   // by router: a digest of its column
+	logs []history  // by origin
+}
+
+func newDatabase(routers int) *database {
+	d := &database{hash: make([]uint64, routers), logs: make([]history, routers)}
+	for o := range routers {
+		d.seq = append(d.seq, make([]uint32, routers))
+		d.logs[o].first = 1
+	}
+	return d
+}
+
+// digest mixes an origin and a sequence number (the finaliser of SplitMix64,
+// Steele, Lea and Flood 2014). No LSP has digest 0.
+func digest(origin int32, seq uint32) uint64 {
+	if seq == 0 {
+		return 0
+	}
+	z := (uint64(origin)<<32 | uint64(seq)) + 0x9e3779b97f4a7c15
+	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
+	z = (z ^ z>>27) * 0x94d049bb133111eb
+	return z ^ z>>31
+}
+
+// put gives router x another version of origin's LSP.
+func (d *database) put(x, origin int32, seq uint32) {
+	d.hash[x] ^= digest(origin, d.seq[origin][x]) ^ digest(origin, seq)
+	d.seq[origin][x] = seq
+}
+
+// holds returns the content of origin's LSP at router x, nil for none.
+func (d *database) holds(x, origin int32) *lsp { return d.logs[origin].at(d.seq[origin][x]) }
+
+// erase empties router x's database.
+func (d *database) erase(x int32) {
+	for o := range d.seq {
+		d.seq[o][x] = 0
+	}
+	d.hash[x] = 0
+}
+
+// trim forgets versions of origin that no router has any more.
+func (d *database) trim(origin int32) {
+	low := d.logs[origin].newest()
+	for _, s := range d.seq[origin] {
+		if s != 0 && s < low {
+			low = s
+		}
+	}
+	d.logs[origin].forget(low)
+}

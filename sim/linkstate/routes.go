@@ -1,0 +1,356 @@
+package linkstate
+
+import "halflight/model/fabric"
+
+// Unreachable is the cost to a destination that cannot be reached.
+const Unreachable = ^uint32(0)
+
+// Routes holds, for one topology, the cost and the next hops of every router
+// towards every destination, and moves them along when the topology changes.
+// A router with the overload bit is never transit. All next hops of equal
+// least cost are used; parallel links are separate next hops.
+//
+// A change costs in proportion to the entries that change, plus a look at each
+// destination for each changed link direction.
+type Routes struct {
+	f        *fabric.Fabric
+	Next     Sets
+	cost     []uint32   // by destination and router
+	metric   [][]uint32 // by router and port; 0: not usable
+	overload []bool
+
+	// Touched collects, by router, destinations whose next hops changed since
+	// the list was last emptied; entries may repeat.
+	Touched [][]int32
+	// Full says that a router's list grew too long and was dropped: any of its
+	// next hops may have changed.
+	Full []bool
+
+	edges   []edge
+	removed []int32 // routers without a next hop, being worked on
+	work    costHeap
+	changed []int32
+	mark    []uint32
+	stamp   uint32
+}
+
+// edge is a change of one direction, out of router's port, from one metric to
+// another; 0 is not usable.
+type edge struct {
+	router, port, peer int32
+	old, new           uint32
+	transit            bool // only for destinations other than peer
+}
+
+// NewRoutes returns the routes when no link can be used.
+func NewRoutes(f *fabric.Fabric, l *Layout) *Routes {
+	n := len(f.Routers)
+	r := &Routes{f: f, Next: NewSets(l), cost: make([]uint32, f.Leaves*n), overload: make([]bool, n),
+		Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n)}
+	for i := range r.cost {
+		r.cost[i] = Unreachable
+	}
+	for d := range f.Leaves {
+		r.cost[d*n+d] = 0
+	}
+	for x := range n {
+		r.metric = append(r.metric, make([]uint32, len(f.Ports[x])))
+	}
+	return r
+}
+
+// Cost returns the cost from router x to destination d.
+func (r *Routes) Cost(d, x int32) uint32 { return r.cost[int(d)*len(r.f.Routers)+int(x)] }
+
+// Overloaded says whether x carries the overload bit.
+func (r *Routes) Overloaded(x int32) bool { return r.overload[x] }
+
+// Metric returns the metric of a port, 0 when the link is not usable.
+func (r *Routes) Metric(x, port int32) uint32 { return r.metric[x][port] }
+
+// SetMetric notes that x's port has another metric, 0 for not usable. Apply
+// carries it out.
+func (r *Routes) SetMetric(x, port int32, metric uint32) {
+	old := r.metric[x][port]
+	if old == metric {
+		return
+	}
+	r.metric[x][port] = metric
+	peer := r.f.Ports[x][port].Peer
+	r.edges = append(r.edges, edge{x, port, peer, old, metric, false})
+}
+
+// SetOverload notes that x's overload bit changed. It is carried out at once,
+// with the changes noted before.
+func (r *Routes) SetOverload(x int32, on bool) {
+	if r.overload[x] == on {
+		return
+	}
+	r.Apply()
+	r.overload[x] = on
+	for _, port := range r.f.Ports[x] {
+		m := r.metric[port.Peer][port.Back]
+		if m == 0 {
+			continue
+		}
+		e := edge{port.Peer, port.Back, x, 0, m, true}
+		if on {
+			e.old, e.new = m, 0
+		}
+		r.edges = append(r.edges, e)
+	}
+	r.Apply()
+}
+
+// Fill finds all routes from nothing; for the first topology only.
+func (r *Routes) Fill() {
+	r.edges = r.edges[:0]
+	n := len(r.f.Routers)
+	for d := int32(0); int(d) < r.f.Leaves; d++ {
+		r.stamp++
+		cost := r.cost[int(d)*n : (int(d)+1)*n]
+		for _, p := range r.f.Ports[d] {
+			if m := r.metric[p.Peer][p.Back]; m != 0 {
+				r.offer(d, cost, p.Peer, p.Back, d, m)
+			}
+		}
+		r.shorten(d, cost)
+		r.changed = r.changed[:0]
+	}
+}
+
+// Apply carries out the changes noted since the last call.
+func (r *Routes) Apply() {
+	if len(r.edges) == 0 {
+		return
+	}
+	for d := int32(0); int(d) < r.f.Leaves; d++ {
+		if r.concerns(d) {
+			r.repair(d)
+		}
+	}
+	r.edges = r.edges[:0]
+}
+
+// usable says whether a path to d may go through router n.
+func (r *Routes) usable(d, n int32) bool { return n == d || !r.overload[n] }
+
+// concerns says whether any noted change can matter to destination d.
+func (r *Routes) concerns(d int32) bool {
+	cost := r.cost[int(d)*len(r.f.Routers):]
+	for i := range r.edges {
+		e := &r.edges[i]
+		if e.old != 0 && r.Next.Has(d, e.router, e.port) {
+			return true
+		}
+		if e.new != 0 && (e.old == 0 || e.new < e.old) && e.router != d && r.usable(d, e.peer) &&
+			cost[e.peer] != Unreachable && e.new+cost[e.peer] <= cost[e.router] {
+			return true
+		}
+	}
+	return false
+}
+
+// repair brings destination d up to date: first what got longer, then what got
+// shorter.
+func (r *Routes) repair(d int32) {
+	r.stamp++
+	r.changed = r.changed[:0]
+	cost := r.cost[int(d)*len(r.f.Routers) : (int(d)+1)*len(r.f.Routers)]
+	for i := range r.edges {
+		e := &r.edges[i]
+		if e.old == 0 || (e.transit && e.peer == d) || !r.Next.Has(d, e.router, e.port) || (e.new != 0 && e.new < e.old) {
+			continue
+		}
+		r.drop(d, e.router, e.port)
+	}
+	if len(r.removed) > 0 {
+		r.lengthen(d, cost)
+	}
+	for i := range r.edges {
+		e := &r.edges[i]
+		if e.new == 0 || (e.transit && e.peer == d) || (e.old != 0 && e.new > e.old) {
+			continue
+		}
+		if m := r.metric[e.router][e.port]; m != 0 {
+			r.offer(d, cost, e.router, e.port, e.peer, m)
+		}
+	}
+	if len(r.work) > 0 {
+		r.shorten(d, cost)
+	}
+	for _, x := range r.changed {
+		r.touch(x, d)
+	}
+}
+
+// touch notes that x's next hops towards d may differ from what x has.
+func (r *Routes) touch(x, d int32) {
+	if len(r.Touched[x]) > 4*r.f.Leaves {
+		r.Touched[x], r.Full[x] = r.Touched[x][:0], true
+	}
+	r.Touched[x] = append(r.Touched[x], d)
+}
+
+func (r *Routes) note(x int32) {
+	if r.mark[x] != r.stamp {
+		r.mark[x] = r.stamp
+		r.changed = append(r.changed, x)
+	}
+}
+
+// drop removes a next hop; a router left without one goes to removed.
+func (r *Routes) drop(d, x, port int32) {
+	w := r.Next.word(d, x, port)
+	*w &^= 1 << (port & 63)
+	r.note(x)
+	if *w == 0 && isEmpty(r.Next.Of(d, x)) {
+		r.removed = append(r.removed, x)
+	}
+}
+
+// lengthen finds the new costs of the routers in removed and of those that
+// depend on them.
+func (r *Routes) lengthen(d int32, cost []uint32) {
+	for i := 0; i < len(r.removed); i++ {
+		x := r.removed[i]
+		cost[x] = Unreachable
+		if !r.usable(d, x) {
+			continue
+		}
+		for _, p := range r.f.Ports[x] {
+			if r.Next.Has(d, p.Peer, p.Back) {
+				r.drop(d, p.Peer, p.Back)
+			}
+		}
+	}
+	for _, x := range r.removed {
+		if c := r.least(d, x, cost); c != Unreachable {
+			r.work.push(c, x)
+		}
+	}
+	r.removed = r.removed[:0]
+	for len(r.work) > 0 {
+		c, x := r.work.pop()
+		if c >= cost[x] {
+			continue
+		}
+		cost[x] = c
+		r.rebuild(d, x, cost)
+		if !r.usable(d, x) {
+			continue
+		}
+		for _, p := range r.f.Ports[x] {
+			if m := r.metric[p.Peer][p.Back]; m != 0 && cost[p.Peer] == Unreachable && p.Peer != d {
+				r.work.push(c+m, p.Peer)
+			}
+		}
+	}
+}
+
+// least returns the least cost of x over its ports.
+func (r *Routes) least(d, x int32, cost []uint32) uint32 {
+	low := Unreachable
+	for p, port := range r.f.Ports[x] {
+		if m := r.metric[x][p]; m != 0 && cost[port.Peer] != Unreachable && r.usable(d, port.Peer) {
+			low = min(low, m+cost[port.Peer])
+		}
+	}
+	return low
+}
+
+// rebuild makes x's next hops anew from its cost.
+func (r *Routes) rebuild(d, x int32, cost []uint32) {
+	set := r.Next.Of(d, x)
+	clear(set)
+	for p, port := range r.f.Ports[x] {
+		if m := r.metric[x][p]; m != 0 && cost[port.Peer] != Unreachable && m+cost[port.Peer] == cost[x] && r.usable(d, port.Peer) {
+			set[p>>6] |= 1 << (p & 63)
+		}
+	}
+	r.note(x)
+}
+
+// offer considers a shorter or new way from x over a port.
+func (r *Routes) offer(d int32, cost []uint32, x, port, peer int32, metric uint32) {
+	if x == d || !r.usable(d, peer) || cost[peer] == Unreachable {
+		return
+	}
+	switch c := metric + cost[peer]; {
+	case c < cost[x]:
+		r.work.push(c, x)
+	case c == cost[x] && !r.Next.Has(d, x, port):
+		*r.Next.word(d, x, port) |= 1 << (port & 63)
+		r.note(x)
+	}
+}
+
+// shorten spreads the lower costs in work.
+func (r *Routes) shorten(d int32, cost []uint32) {
+	for len(r.work) > 0 {
+		c, x := r.work.pop()
+		if c >= cost[x] {
+			continue
+		}
+		cost[x] = c
+		r.rebuild(d, x, cost)
+		if !r.usable(d, x) {
+			continue
+		}
+		for _, p := range r.f.Ports[x] {
+			m := r.metric[p.Peer][p.Back]
+			if m == 0 {
+				continue
+			}
+			// A peer that came here at a lower cost now has it as its only way.
+			r.offer(d, cost, p.Peer, p.Back, x, m)
+		}
+	}
+}
+
+// costHeap is a small binary heap of (cost, router), least first.
+type costHeap []costItem
+
+type costItem struct {
+	cost   uint32
+	router int32
+}
+
+func (h *costHeap) push(cost uint32, router int32) {
+	s := append(*h, costItem{cost, router})
+	i := len(s) - 1
+	for i > 0 {
+		up := (i - 1) / 2
+		if s[up].cost <= s[i].cost {
+			break
+		}
+		s[up], s[i] = s[i], s[up]
+		i = up
+	}
+	*h = s
+}
+
+func (h *costHeap) pop() (uint32, int32) {
+	s := *h
+	top := s[0]
+	n := len(s) - 1
+	s[0] = s[n]
+	s = s[:n]
+	i := 0
+	for {
+		c := 2*i + 1
+		if c >= n {
+			break
+		}
+		if c+1 < n && s[c+1].cost < s[c].cost {
+			c++
+		}
+		if s[i].cost <= s[c].cost {
+			break
+		}
+		s[i], s[c] = s[c], s[i]
+		i = c
+	}
+	*h = s
+	return top.cost, top.router
+}

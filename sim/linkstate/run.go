@@ -1,0 +1,298 @@
+package linkstate
+
+import (
+	"math"
+	"slices"
+)
+
+// expire is the expiry of the SPF timers of a batch of routers.
+func (c *Control) expire(id int32, now int64) {
+	for _, x := range c.batches.all[id] {
+		b := &c.backs[x]
+		if c.routers[x].dead || b.spfAt != now {
+			continue
+		}
+		b.settle(&c.t.SPF, now, c.bookOf(x))
+		armed := b.armed
+		b.expire(&c.t.SPF, now, c.bookOf(x))
+		r := &c.routers[x]
+		r.runFault = r.armedFault
+		c.Runs = append(c.Runs, Run{x, r.armedFault, now, now - armed})
+		switch {
+		case r.runEnd > now || r.queued > 0:
+			r.queued++
+			if r.queued == 1 {
+				c.task(r.runEnd, Start, x, x, 0)
+			}
+		default:
+			c.start(x, now)
+		}
+	}
+	c.batches.give(id)
+	c.close()
+}
+
+// begin starts a run that waited for the one before.
+func (c *Control) begin(x int32, now int64) {
+	r := &c.routers[x]
+	if r.dead || r.queued == 0 || r.runEnd > now {
+		return
+	}
+	r.queued--
+	c.start(x, now)
+	if r.queued > 0 {
+		c.task(r.runEnd, Start, x, x, 0)
+	}
+	c.close()
+}
+
+func scale(t int64, factor float64) int64 {
+	if factor == 1 || t == 0 {
+		return t
+	}
+	return int64(math.RoundToEven(float64(t) * factor))
+}
+
+// start is the start of an SPF run at x, with the database of now.
+func (c *Control) start(x int32, now int64) {
+	c.conclude(x, now)
+	r := &c.routers[x]
+	c.SPFRuns++
+	if c.Trace {
+		c.RanAt[x] = append(c.RanAt[x], now)
+	}
+	r.runEnd = now + scale(c.t.SPFRun, r.factor)
+	r.busy(now, r.runEnd)
+	r.computed = r.computed[:0]
+	shared := c.seek(x)
+	var snap int32
+	if shared {
+		snap = c.snaps.find(c.curHash, c.cur)
+	} else {
+		snap = c.snaps.find(c.data.hash[x], c.column(x))
+	}
+	c.snaps.hold(snap)
+	if shared && !r.skew {
+		c.compareShared(x)
+	} else {
+		c.compareRow(x, c.alone(x))
+		r.stale = true
+	}
+	r.next, r.nextAt = snap, r.runEnd
+	if r.stage == awaitRun {
+		r.stage = inRun
+	}
+	if len(r.computed) > 0 || r.stage == inRun {
+		c.join(r.runEnd, EndRun, x)
+	}
+}
+
+// column copies x's database.
+func (c *Control) column(x int32) []*lsp {
+	out := make([]*lsp, len(c.routers))
+	for o := range out {
+		out[o] = c.data.holds(x, int32(o))
+	}
+	return out
+}
+
+// conclude finishes x's run if it has ended by now.
+func (c *Control) conclude(x int32, now int64) {
+	if r := &c.routers[x]; !r.dead && r.next >= 0 && r.nextAt <= now {
+		c.finish(x, now)
+	}
+}
+
+// intended returns what x's entry for d is, or is already on its way to being.
+// place must have been called for x.
+func (c *Control) intended(x, d int32) []uint64 {
+	if i := c.scratch.at[d]; i > 0 {
+		return c.routers[x].pending[i-1].bits()
+	}
+	return c.Table.Of(d, x)
+}
+
+// place indexes x's pending writes for intended; unplace clears the index.
+func (c *Control) place(x int32) {
+	for i := range c.routers[x].pending {
+		c.scratch.at[c.routers[x].pending[i].dest] = int32(i + 1)
+	}
+}
+
+func (c *Control) unplace(x int32) {
+	for i := range c.routers[x].pending {
+		c.scratch.at[c.routers[x].pending[i].dest] = 0
+	}
+}
+
+// compareShared finds what the run changes, from the shared routes. Only
+// destinations that were touched since x's last run can differ.
+func (c *Control) compareShared(x int32) {
+	r := &c.routers[x]
+	touched := &c.view.Touched[x]
+	if c.view.Full[x] {
+		c.view.Full[x], r.stale = false, true
+	}
+	if len(*touched) == 0 && !r.stale {
+		return
+	}
+	c.place(x)
+	if r.stale {
+		for d := int32(0); int(d) < c.f.Leaves; d++ {
+			c.compareEntry(x, d, c.view.Next.Of(d, x))
+		}
+		r.stale = false
+	} else {
+		c.scratch.stamp++
+		for _, d := range *touched {
+			if c.scratch.seen[d] != c.scratch.stamp {
+				c.scratch.seen[d] = c.scratch.stamp
+				c.compareEntry(x, d, c.view.Next.Of(d, x))
+			}
+		}
+	}
+	*touched = (*touched)[:0]
+	c.unplace(x)
+}
+
+func (c *Control) compareRow(x int32, row []uint64) {
+	words := int(c.lay.Words[x])
+	c.place(x)
+	for d := int32(0); int(d) < c.f.Leaves; d++ {
+		c.compareEntry(x, d, row[int(d)*words:(int(d)+1)*words])
+	}
+	c.unplace(x)
+}
+
+func (c *Control) compareEntry(x, d int32, set []uint64) {
+	if d != x && !same(set, c.intended(x, d)) {
+		r := &c.routers[x]
+		r.computed = append(r.computed, newWrite(d, set))
+	}
+}
+
+// endRun is the end of the runs of a batch of routers.
+func (c *Control) endRun(id int32, now int64) {
+	for _, x := range c.batches.all[id] {
+		c.conclude(x, now)
+	}
+	c.batches.give(id)
+	c.close()
+}
+
+// finish puts the results of x's run on their way into the table.
+func (c *Control) finish(x int32, now int64) {
+	r := &c.routers[x]
+	old := r.source
+	r.source, r.next = r.next, -1
+	c.place(x)
+	writes := r.computed[:0]
+	for _, w := range r.computed {
+		if !same(w.bits(), c.intended(x, w.dest)) {
+			writes = append(writes, w)
+		}
+	}
+	c.unplace(x)
+	if c.rank != nil {
+		c.orderWrites(x, writes)
+	}
+	begin := max(now, r.writeEnd)
+	base, each := scale(c.t.FIBBase, r.factor), scale(c.t.FIBPerPrefix, r.factor)
+	for k := range writes {
+		w := writes[k]
+		w.at = begin + base + int64(k+1)*each
+		w.source = old
+		c.snaps.hold(old)
+		r.pending = append(r.pending, w)
+	}
+	if len(writes) > 0 {
+		r.writeEnd = begin + base + int64(len(writes))*each
+		r.busy(begin, r.writeEnd)
+		if !r.writing {
+			r.writing = true
+			c.join(r.pending[0].at, Write, x)
+		}
+	}
+	c.snaps.release(old)
+	r.computed = r.computed[:0]
+	if r.stage == inRun {
+		r.stage = inWriting
+		if len(r.pending) == 0 {
+			r.readyAt = now
+			c.ready(x, now)
+		} else {
+			r.readyAt = r.writeEnd
+			c.task(r.readyAt, Ready, x, x, 0)
+		}
+	}
+}
+
+func (c *Control) orderWrites(x int32, writes []write) {
+	ranked := c.scratch.rank[:0]
+	for _, w := range writes {
+		ranked = append(ranked, rankedWrite{c.rank(x, w.dest), w})
+	}
+	slices.SortFunc(ranked, func(a, b rankedWrite) int {
+		if a.key < b.key {
+			return -1
+		}
+		return 1
+	})
+	for i := range ranked {
+		writes[i] = ranked[i].w
+	}
+	c.scratch.rank = ranked
+}
+
+// write puts the entries that are due into force, at a batch of routers.
+func (c *Control) write(id int32, now int64) {
+	for _, x := range c.batches.all[id] {
+		r := &c.routers[x]
+		if r.dead || !r.writing || len(r.pending) == 0 || r.pending[0].at > now {
+			continue
+		}
+		n := 0
+		for n < len(r.pending) && r.pending[n].at <= now {
+			w := &r.pending[n]
+			c.snaps.release(w.source)
+			c.enter(x, w.dest, w.bits())
+			n++
+		}
+		if n == len(r.pending) {
+			r.pending, r.writing = r.pending[:0], false
+			continue
+		}
+		r.pending = r.pending[n:]
+		c.join(r.pending[0].at, Write, x)
+	}
+	c.batches.give(id)
+	c.close()
+}
+
+// enter puts an entry into force.
+func (c *Control) enter(x, d int32, set []uint64) {
+	if old := c.Table.Of(d, x); !same(old, set) {
+		copy(old, set)
+		c.Changed = append(c.Changed, Cell{x, d})
+	}
+}
+
+// busyWindow is the length of the windows in which the share of time that a
+// router computes or writes is taken.
+const busyWindow = 10_000_000_000
+
+// busy books [from, to) as time in which the router computes or writes.
+func (r *router) busy(from, to int64) {
+	from = max(from, r.busyUntil)
+	for from < to {
+		w := from / busyWindow
+		if w != r.busyWindow {
+			r.busyWindow, r.busySum = w, 0
+		}
+		end := min(to, (w+1)*busyWindow)
+		r.busySum += end - from
+		r.busyWorst = max(r.busyWorst, r.busySum)
+		from = end
+	}
+	r.busyUntil = max(r.busyUntil, to)
+}

@@ -1,0 +1,87 @@
+package linkstate
+
+import "halflight/model/fabric"
+
+// scratch is working memory that is used again.
+type scratch struct {
+	origins []int32
+	cost    []uint32
+	hops    []uint64
+	heap    costHeap
+	seen    []uint32 // by destination
+	stamp   uint32
+	at      []int32 // by destination: place among a router's pending writes, plus one
+	rank    []rankedWrite
+}
+
+type rankedWrite struct {
+	key uint64
+	w   write
+}
+
+func (s *scratch) init(f *fabric.Fabric) {
+	wide := 1
+	for _, p := range f.Ports {
+		wide = max(wide, (len(p)+63)/64)
+	}
+	s.cost = make([]uint32, len(f.Routers))
+	s.hops = make([]uint64, wide*len(f.Routers))
+	s.seen = make([]uint32, f.Leaves)
+	s.at = make([]int32, f.Leaves)
+}
+
+// snapshots are databases that entries in force were computed from, shared by
+// the routers that had the same one.
+type snapshots struct {
+	all  []snapshot
+	free []int32
+	last int32 // the one made last
+}
+
+type snapshot struct {
+	hash uint64
+	lsps []*lsp // by origin
+	refs int32
+	// Serial tells one use of a slot from the next.
+	Serial uint64
+}
+
+// of returns the snapshot of the database that the shared routes are for.
+func (s *snapshots) of(c *Control) int32 { return s.find(c.curHash, c.cur) }
+
+func (s *snapshots) find(hash uint64, lsps []*lsp) int32 {
+	if int(s.last) < len(s.all) && s.all[s.last].hash == hash && s.all[s.last].lsps != nil {
+		return s.last
+	}
+	for i := range s.all {
+		if s.all[i].hash == hash && s.all[i].lsps != nil {
+			s.last = int32(i)
+			return int32(i)
+		}
+	}
+	i := int32(len(s.all))
+	if n := len(s.free); n > 0 {
+		i, s.free = s.free[n-1], s.free[:n-1]
+	} else {
+		s.all = append(s.all, snapshot{})
+	}
+	s.all[i] = snapshot{hash: hash, lsps: append([]*lsp(nil), lsps...), Serial: s.all[i].Serial + 1}
+	s.last = i
+	return i
+}
+
+func (s *snapshots) hold(i int32) {
+	if i >= 0 {
+		s.all[i].refs++
+	}
+}
+
+func (s *snapshots) release(i int32) {
+	if i < 0 {
+		return
+	}
+	if s.all[i].refs--; s.all[i].refs == 0 {
+		s.all[i].lsps = nil
+		s.free = append(s.free, i)
+	}
+}
