@@ -20,15 +20,15 @@ func spelling(word string, known []string) string {
 	return "known here: " + strings.Join(sorted, ", ")
 }
 
-// nearest returns the known word that is fewest edits away from word, "" when none is near: at most one edit in three letters.
+// nearest returns the known word that is fewest edits away from word, "" when none is near: at most two edits in five letters.
 // Case and the choice of hyphen, blank or underscore cost nothing. Of equally near ones the first wins.
 func nearest(word string, known []string) string {
 	if len(word) > 40 {
 		return ""
 	}
-	best, least := "", len(word)/3+1
+	best, least := "", 1000
 	for _, k := range known {
-		if d := edits(plain(word), plain(k)); d < least || d == 0 {
+		if d := edits(plain(word), plain(k)); d < least && d <= max(len(word), len(k))*2/5 {
 			best, least = k, d
 		}
 	}

@@ -23,8 +23,7 @@ func (ps places) find(path string) (place, bool) {
 		}
 		cut := strings.LastIndexByte(path, '.')
 		if cut < 0 {
-			p, ok := ps[""]
-			return p, ok && path == ""
+			return place{}, false
 		}
 		path = path[:cut]
 	}

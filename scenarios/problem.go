@@ -33,8 +33,8 @@ type Problems struct {
 // Any reports whether there is a problem.
 func (p *Problems) Any() bool { return len(p.List) > 0 }
 
-// Add adds a problem with the value at a key path (or, when that was not written, with its nearest written parent). hint may be
-// empty. Paths are those of Scenario.Place.
+// Add adds a problem with the value at a key path (or, when that was not written, with its nearest written parent, or with the
+// file). hint may be empty. Paths are those of Scenario.Place.
 func (p *Problems) Add(path, text, hint string) {
 	at := place{}
 	if p.source != nil {

@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"slices"
+	"strings"
 
 	"go.yaml.in/yaml/v3"
 )
@@ -84,14 +85,17 @@ func whatSuits(parts []PartClass) string {
 	return s
 }
 
-// span reads how long a fault lasts and holds it against the horizon.
+// span reads how long a fault lasts and holds its beginning against the horizon.
 func (o *object) span(e *Event) {
 	if n, path := o.scalar("for"); n != nil {
-		d, ok := o.w.duration(n, path)
-		if ok && d == 0 {
-			o.w.reject(n, path, &fault{"ends as it begins", "leave for out to let it last to the horizon"})
-		} else if ok {
+		if d, f := parseDuration(n.Value); f == nil && d > 0 {
 			e.For = &d
+		} else if f == nil {
+			o.w.reject(n, path, &fault{"ends as it begins", "leave for out to let it last to the horizon"})
+		} else if strings.HasPrefix(n.Value, "-") {
+			o.w.reject(n, path, &fault{"ends before it begins", ""})
+		} else {
+			o.w.reject(n, path, f)
 		}
 	}
 	if h := o.w.s.Horizon; h != nil && e.At >= *h && o.has("at") {
