@@ -65,6 +65,19 @@ func (s SPF) Check() error {
 	if s.Family == TwoStep && s.RapidRuns < 1 {
 		return fmt.Errorf("timer: rapid_runs must be at least 1")
 	}
+	if s.Family == DoublingA || s.Family == DoublingB {
+		return Doubling{s.First, s.Incremental, s.Maximum, s.Wait}.Check()
+	}
+	return nil
+}
+
+// Check returns an error if the delays cannot be those of a doubling back-off:
+// the quiet time must be longer than the longest delay, or a delay that runs
+// would be forgotten before it ends.
+func (d Doubling) Check() error {
+	if d.Maximum >= d.Wait {
+		return fmt.Errorf("timer: maximum_delay must be below wait_time")
+	}
 	return nil
 }
 
@@ -77,12 +90,12 @@ type Set struct {
 	Signal int64 // loss of light to its detection
 	Settle int64 // light again to the adjacency up; not below Signal
 
-	BFD            bool
-	BFDInterval    int64
-	BFDMultiplier  int
-	BFDJitter      float64 // share by which a gap may be shortened; 0 without jitter
-	Hello          bool
-	HelloInterval  int64
+	BFD             bool
+	BFDInterval     int64
+	BFDMultiplier   int
+	BFDJitter       float64 // share by which a gap may be shortened; 0 without jitter
+	Hello           bool
+	HelloInterval   int64
 	HelloMultiplier int
 
 	PerHop, Exchange           int64
@@ -94,5 +107,8 @@ type Set struct {
 	LocalPrune                 bool
 	PruneDelay                 int64
 	OverloadLeaves, UntilReady bool
-	LastState                  bool // SPF machines begin in their last state
+	// Grace is how long neighbours keep the adjacency with a router that restarts
+	// with its tables kept.
+	Grace     int64
+	LastState bool // SPF machines begin in their last state
 }

@@ -1,0 +1,259 @@
+package model
+
+import (
+	"halflight/model/fabric"
+	"halflight/model/timer"
+	"halflight/scenarios"
+)
+
+// Problem is something wrong with a scenario that only shows once defaults and
+// the fabric are known. Path is a key path as scenarios writes it.
+type Problem struct{ Path, Text string }
+
+// Build resolves a scenario. Problems are all there are; with any, the World is
+// incomplete and must not be run.
+func Build(s *scenarios.Scenario) (*World, []Problem) {
+	b := build(s)
+	return b.w, b.problems
+}
+
+// builder carries a scenario through its resolution.
+type builder struct {
+	s        *scenarios.Scenario
+	w        *World
+	rules    rules
+	problems []Problem
+}
+
+func build(s *scenarios.Scenario) *builder {
+	b := &builder{s: s, w: &World{}}
+	b.study()
+	if !b.fabric() {
+		return b
+	}
+	b.timers()
+	b.groups()
+	b.traffic()
+	b.operation()
+	b.failures()
+	b.script()
+	return b
+}
+
+// bad adds a problem.
+func (b *builder) bad(path, text string) { b.problems = append(b.problems, Problem{path, text}) }
+
+// or returns what was given, or the default.
+func or[T any](given *T, otherwise T) T {
+	if given != nil {
+		return *given
+	}
+	return otherwise
+}
+
+// span is or for durations.
+func span(given *scenarios.Duration, otherwise int64) int64 {
+	if given != nil {
+		return int64(*given)
+	}
+	return otherwise
+}
+
+const (
+	second = int64(1e9)
+	day    = 86400 * second
+)
+
+// study resolves what a study is: how long, how often, from which seed. A
+// scenario without chance is played once, without warm-up.
+func (b *builder) study() {
+	s, w := b.s, b.w
+	w.Name, w.About = s.Name, s.About
+	w.Random = or(s.Random, true)
+	w.Seed = or(s.Seed, 1)
+	replications, warmUp := 20, 90*day
+	if !w.Random {
+		replications, warmUp = 1, 0
+	}
+	w.Replications = or(s.Replications, replications)
+	w.WarmUp = span(s.WarmUp, warmUp)
+	w.Horizon = span(s.Horizon, 90*day)
+	if w.Random {
+		w.Spread = or(s.Routers.Spread, 0.5)
+	}
+	if s.Hashing != nil {
+		w.Polarised = *s.Hashing == scenarios.Polarised
+	}
+	if w.WarmUp > maxTime-w.Horizon {
+		b.bad("warm_up", "warm_up and horizon together exceed 146 years")
+	}
+}
+
+// maxTime is the longest simulated time, so that sums of two times fit.
+const maxTime = int64(1) << 62
+
+// fabric builds the graph. It returns false when there is none.
+func (b *builder) fabric() bool {
+	s, w := b.s, b.w
+	n := s.Fabric.Numbers()
+	clos := fabric.Clos{Pods: n.Pods, Leaves: n.Leaves, Spines: n.Spines, Tops: n.Tops, Parallel: n.Parallel}
+	f, err := clos.Build(speed(s.Fabric.Speed.LeafSpine, 400e9), speed(s.Fabric.Speed.SpineTop, 400e9))
+	if err != nil {
+		b.bad("fabric.clos", trim(err))
+		return false
+	}
+	w.Fabric = f
+	for _, m := range s.Fabric.Metrics {
+		b.metric(m)
+	}
+	return true
+}
+
+func speed(given *scenarios.Speed, otherwise float64) float64 {
+	if given != nil {
+		return float64(*given)
+	}
+	return otherwise
+}
+
+// metric sets the metric of a link, or of one direction.
+func (b *builder) metric(m scenarios.LinkMetric) {
+	path := "fabric.metrics." + m.Link.Text
+	p, ok := b.find(path, m.Link)
+	if !ok {
+		return
+	}
+	links := b.w.Fabric.Links
+	switch {
+	case p.Direction >= 0:
+		links[p.Direction>>1].Metric[p.Direction&1] = uint32(m.Metric)
+	case p.Link >= 0:
+		links[p.Link].Metric = [2]uint32{uint32(m.Metric), uint32(m.Metric)}
+	default:
+		b.bad(path, "only links and directions have a metric")
+	}
+}
+
+// find returns the ids of a part that is no group.
+func (b *builder) find(path string, p scenarios.Part) (fabric.Part, bool) {
+	found, err := b.w.Fabric.Find(p.Text)
+	if err != nil {
+		b.bad(path, trim(err))
+		return found, false
+	}
+	return found, true
+}
+
+// timers resolves everything that times the control plane.
+func (b *builder) timers() {
+	s, w := b.s, b.w
+	f := w.Fabric
+	t := timer.Default(timer.SPFRun(len(f.Routers), len(f.Links)), w.Random)
+	if s.Timers.SPF != nil {
+		t.SPF = backoff(s.Timers.SPF)
+	}
+	if g := s.Timers.LSPGeneration; g != nil {
+		t.LSPGeneration = timer.Doubling{
+			First:       span(g.FirstDelay, t.LSPGeneration.First),
+			Incremental: span(g.IncrementalDelay, t.LSPGeneration.Incremental),
+			Maximum:     span(g.MaximumDelay, t.LSPGeneration.Maximum),
+			Wait:        span(g.WaitTime, t.LSPGeneration.Wait),
+		}
+	}
+	t.SPFRun = span(s.Timers.SPFRun, t.SPFRun)
+	t.Signal, t.Settle = span(s.Detection.Signal, t.Signal), span(s.Detection.Settle, t.Settle)
+	b.hellos(&t)
+	t.PerHop, t.Exchange = span(s.Flooding.PerHop, t.PerHop), span(s.Flooding.Exchange, t.Exchange)
+	t.SecondLSPCounts = or(s.Flooding.SecondLSPCounts, t.SecondLSPCounts)
+	if p := s.Flooding.Pacing; p != nil {
+		t.Pacing = !p.Off
+		t.PacingBurst = or(p.Burst, t.PacingBurst)
+		t.PacingInterval = span(p.Interval, t.PacingInterval)
+	}
+	t.FIBBase, t.FIBPerPrefix = span(s.FIB.Base, t.FIBBase), span(s.FIB.PerPrefix, t.FIBPerPrefix)
+	t.LocalPrune = or(s.FIB.LocalPrune, t.LocalPrune)
+	t.PruneDelay = span(s.FIB.PruneDelay, t.PruneDelay)
+	t.OverloadLeaves = or(s.Overload.Leaves, t.OverloadLeaves)
+	t.UntilReady = or(s.Overload.UntilReady, t.UntilReady)
+	t.Grace = span(s.Restart.Grace, t.Grace)
+	t.LastState = s.Start != nil && s.Start.BackoffLast
+	w.Timers = t
+	b.checkTimers()
+}
+
+// hellos resolves BFD and hellos. Without chance nothing is jittered.
+func (b *builder) hellos(t *timer.Set) {
+	if h := b.s.Detection.BFD; h != nil {
+		t.BFD = !h.Off
+		t.BFDInterval = span(h.Interval, t.BFDInterval)
+		t.BFDMultiplier = or(h.Multiplier, t.BFDMultiplier)
+		if b.w.Random {
+			t.BFDJitter = or(h.Jitter, t.BFDJitter)
+		}
+	}
+	if h := b.s.Detection.Hello; h != nil {
+		t.Hello = !h.Off
+		t.HelloInterval = span(h.Interval, t.HelloInterval)
+		t.HelloMultiplier = or(h.Multiplier, t.HelloMultiplier)
+	}
+}
+
+// backoff resolves the parameters of the family that was chosen.
+func backoff(s *scenarios.SPF) timer.SPF {
+	if p := s.Doubling; p != nil {
+		family := timer.DoublingA
+		if or(p.FormB, false) {
+			family = timer.DoublingB
+		}
+		d := timer.DefaultSPF(family)
+		d.First, d.Incremental = span(p.FirstDelay, d.First), span(p.IncrementalDelay, d.Incremental)
+		d.Maximum, d.Wait = span(p.MaximumDelay, d.Maximum), span(p.WaitTime, d.Wait)
+		return d
+	}
+	if p := s.TwoStep; p != nil {
+		d := timer.DefaultSPF(timer.TwoStep)
+		d.Rapid, d.Slow, d.Wait = span(p.RapidDelay, d.Rapid), span(p.SlowDelay, d.Slow), span(p.WaitTime, d.Wait)
+		d.RapidRuns = or(p.RapidRuns, d.RapidRuns)
+		return d
+	}
+	d, p := timer.DefaultSPF(timer.RFC8405), s.RFC8405
+	d.Initial, d.Short, d.Long = span(p.InitialDelay, d.Initial), span(p.ShortDelay, d.Short), span(p.LongDelay, d.Long)
+	d.TimeToLearn, d.Holddown = span(p.TimeToLearn, d.TimeToLearn), span(p.Holddown, d.Holddown)
+	return d
+}
+
+// checkTimers refuses combinations of which at least one side is a default.
+func (b *builder) checkTimers() {
+	t := &b.w.Timers
+	if err := t.SPF.Check(); err != nil {
+		b.bad("timers.spf."+b.spfKey()+b.checkedKey(), trim(err))
+	}
+	if err := t.LSPGeneration.Check(); err != nil {
+		b.bad("timers.lsp_generation.maximum_delay", trim(err))
+	}
+	if t.Settle < t.Signal {
+		b.bad("detection.settle", "must not be below detection.signal, "+scenarios.Duration(t.Signal).String())
+	}
+}
+
+// spfKey is the key of the back-off family.
+func (b *builder) spfKey() string {
+	switch b.w.Timers.SPF.Family {
+	case timer.RFC8405:
+		return "rfc8405"
+	case timer.TwoStep:
+		return "two_step"
+	}
+	return "doubling"
+}
+
+// checkedKey is the key that SPF.Check is about.
+func (b *builder) checkedKey() string {
+	switch b.w.Timers.SPF.Family {
+	case timer.RFC8405:
+		return ".holddown"
+	case timer.TwoStep:
+		return ".rapid_runs"
+	}
+	return ".maximum_delay"
+}

@@ -1,0 +1,67 @@
+package failure
+
+import "halflight/model/chance"
+
+// Class says which parts a mode strikes.
+type Class uint8
+
+// The classes. OnLink is every link between routers, OnRouter every router;
+// the last five are groups.
+const (
+	OnLink Class = iota
+	OnRouter
+	OnLeaf
+	OnSpine
+	OnTop
+	OnLineCard
+	OnPowerDomain
+	OnBreakout
+	OnBatch
+	OnGroup // the groups named Mode.Group
+)
+
+// String returns the class as a scenario writes it.
+func (c Class) String() string {
+	return [...]string{"link", "router", "leaf", "spine", "top", "line_card", "power_domain", "breakout", "batch", "group"}[c]
+}
+
+// Mode is one way in which the parts of one class fail. Laws of time are in
+// ns; a law that the kind does not use is zero.
+type Mode struct {
+	Name  string
+	Kind  Kind
+	On    Class
+	Group string // OnGroup: the name
+
+	// Life is the law of the time from coming into use, or the end of the fault
+	// before, to the next onset. The onsets of a flapping mode are episodes.
+	Life           chance.Law
+	EpisodesPerDay float64 // flapping: a day over the mean life
+	// Aged: parts have been in use for long when time begins, so that the first
+	// onset follows Residual. It is nil when that is Life itself.
+	Aged     bool
+	Residual *chance.Residual
+	// Frailty and BatchFrailty are laws of factors of mean 1 on the rate of a
+	// unit, and of all units with an optic of one batch; Fixed 1 without.
+	Frailty, BatchFrailty chance.Law
+
+	// Repair: a lead time that needs nobody, then hands-on time of one
+	// technician, none when HandsOn is zero. A restart ends after Down.
+	Lead, HandsOn chance.Law
+
+	Light     float64    // hard: share of faults with the light left on
+	Loss      chance.Law // lossy, silent: share of packets
+	Burst     float64    // lossy, silent: mean packets of a bad stretch; 0: losses independent
+	BurstLoss float64    // loss within a bad stretch
+	OneWay    float64    // share of faults on a link that hit one direction only
+	Share     chance.Law // blackhole: share of flows
+	Above     float64    // oversize: bytes
+
+	Flaps chance.Law // flapping: flaps of an episode
+	Down  chance.Law // flapping: dark time of a flap; restart: time of the reload
+	Gap   chance.Law // flapping: light between two flaps
+
+	Ports int // groups: members hit by a fault; 0: all
+
+	Source, Grade, Note, Range string
+}

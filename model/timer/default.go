@@ -1,0 +1,119 @@
+package timer
+
+// Note says where a default comes from. Grades: A confirmed in a primary
+// source, B in a secondary one or by arithmetic, C from memory, D an
+// engineering assumption; CP is common practice without a source.
+type Note struct {
+	Path   string // key path of the setting in a scenario
+	Source string
+	Grade  string
+	Range  string // to vary it in; empty when there is nothing to vary
+}
+
+const (
+	us = 1e3
+	ms = 1e6
+	s  = 1e9
+)
+
+// Default returns the timers of a router that nobody has tuned. SPFRun depends
+// on the fabric and is SPFRun(routers, links). Without chance there is no
+// jitter.
+func Default(spfRun int64, random bool) Set {
+	set := Set{
+		SPF:           DefaultSPF(RFC8405),
+		LSPGeneration: Doubling{First: 50 * ms, Incremental: 100 * ms, Maximum: 2 * s, Wait: 4 * s},
+		SPFRun:        spfRun,
+		Signal:        10 * ms,
+		Settle:        2 * s,
+		BFD:           true, BFDInterval: 100 * ms, BFDMultiplier: 3,
+		Hello: true, HelloInterval: 10 * s, HelloMultiplier: 3,
+		PerHop: 2 * ms, Exchange: 100 * us,
+		PacingBurst: 10, PacingInterval: 33 * ms,
+		SecondLSPCounts: true,
+		FIBBase:         5 * ms, FIBPerPrefix: 100 * us,
+		LocalPrune: true, PruneDelay: 5 * ms,
+		OverloadLeaves: true, UntilReady: true,
+		Grace: 60 * s,
+	}
+	if random {
+		set.BFDJitter = 0.25
+	}
+	return set
+}
+
+// DefaultSPF returns the default parameters of a back-off family.
+func DefaultSPF(f Family) SPF {
+	switch f {
+	case RFC8405:
+		return SPF{Family: f, Initial: 50 * ms, Short: 200 * ms, Long: 5 * s, TimeToLearn: 500 * ms, Holddown: 10 * s}
+	case TwoStep:
+		return SPF{Family: f, Rapid: 50 * ms, RapidRuns: 3, Slow: 5 * s, Wait: 10 * s}
+	}
+	return SPF{Family: f, First: 50 * ms, Incremental: 200 * ms, Maximum: 5 * s, Wait: 10 * s}
+}
+
+// SPFRun returns how long an SPF run lasts: 0.5 ms and 0.2 us for each
+// direction of a link and for each of N log2 N steps of the queue, to 0.1 ms.
+func SPFRun(routers, links int) int64 {
+	steps := 2*float64(links) + float64(float64(routers)*log2(routers))
+	tenths := int64((float64(500*us)+float64(200*steps))/(100*us) + 0.5)
+	return tenths * 100 * us
+}
+
+// log2 returns the logarithm by halving, the same on every processor, to 1e-9.
+func log2(n int) float64 {
+	x, whole := float64(n), 0.0
+	for x >= 2 {
+		x, whole = x/2, whole+1
+	}
+	for bit := 0.5; bit > 1e-9; bit /= 2 {
+		if x = float64(x * x); x >= 2 {
+			x, whole = x/2, whole+bit
+		}
+	}
+	return whole
+}
+
+// Notes are the sources of Default and DefaultSPF, by key path.
+var Notes = []Note{
+	{"timers.spf.rfc8405.initial_delay", "RFC 8405 section 6, default", "A", "0 to 6 s"},
+	{"timers.spf.rfc8405.short_delay", "RFC 8405 section 6, default", "A", "0 to 6 s"},
+	{"timers.spf.rfc8405.long_delay", "RFC 8405 section 6, default", "A", "0 to 6 s"},
+	{"timers.spf.rfc8405.time_to_learn", "RFC 8405 section 6, default", "A", ""},
+	{"timers.spf.rfc8405.holddown", "RFC 8405 section 6, default", "A", ""},
+	{"timers.spf.doubling.form", "form of RFC 8541 section 4.2", "A", ""},
+	{"timers.spf.doubling.first_delay", "as RFC 8405's initial delay", "D", "0 to 1 s"},
+	{"timers.spf.doubling.incremental_delay", "as RFC 8405's short delay", "D", "50 ms to 1 s"},
+	{"timers.spf.doubling.maximum_delay", "as RFC 8405's long delay", "D", "1 to 10 s"},
+	{"timers.spf.doubling.wait_time", "twice the maximum delay: common practice, no source", "CP", ""},
+	{"timers.spf.two_step.rapid_delay", "as RFC 8405's initial delay", "D", "0 to 1 s"},
+	{"timers.spf.two_step.rapid_runs", "as the example of RFC 8541 section 5", "B", "1 to 10"},
+	{"timers.spf.two_step.slow_delay", "as RFC 8405's long delay", "D", "1 to 10 s"},
+	{"timers.spf.two_step.wait_time", "twice the slow delay: common practice, no source", "CP", ""},
+	{"timers.lsp_generation.first_delay", "example of a routing guide; form of RFC 8541 section 4.2", "B", "0 to 1 s"},
+	{"timers.lsp_generation.incremental_delay", "example of a routing guide; form of RFC 8541 section 4.2", "B", "20 ms to 1 s"},
+	{"timers.lsp_generation.maximum_delay", "example of a routing guide; form of RFC 8541 section 4.2", "B", "1 to 30 s"},
+	{"timers.lsp_generation.wait_time", "twice the maximum delay: common practice, no source", "CP", ""},
+	{"timers.spf_run", "0.5 ms + 0.2 us x (directions + N log2 N); RFC 5714 section 4 says a few ms", "D", "1 to 100 ms"},
+	{"detection.signal", "RFC 5714 section 4: a few ms at the physical layer, and debouncing", "A/D", "5 to 200 ms"},
+	{"detection.settle", "no source; the strongest single knob on flaps", "D", "0 to 60 s"},
+	{"detection.bfd.interval", "among the intervals of RFC 7419 section 3", "A/CP", "10 ms to 1 s"},
+	{"detection.bfd.multiplier", "common practice, no source", "CP", ""},
+	{"detection.bfd.jitter", "RFC 5880 section 6.8.7: up to a quarter; none with random: false", "A", ""},
+	{"detection.hello.interval", "common practice, no source", "CP", "1 to 10 s"},
+	{"detection.hello.multiplier", "common practice, no source", "CP", ""},
+	{"flooding.per_hop", "RFC 5714 section 4 gives 10 to 100 ms as upper bound; fast implementations assumed", "A/D", "1 to 100 ms"},
+	{"flooding.exchange", "between the intervals of RFC 9681 and none", "A/D", "0.03 to 33 ms"},
+	{"flooding.pacing", "off: fast flooding as RFC 9681 allows", "A", ""},
+	{"flooding.pacing.burst", "RFC 9681 section 6.2.4.1, example", "A", "5 to 20"},
+	{"flooding.pacing.interval", "RFC 9681 section 3: 33 ms typical", "A", "1 to 33 ms"},
+	{"flooding.second_lsp_counts", "every changed LSP is an IGP event in RFC 8405", "A", ""},
+	{"fib.base", "RFC 5714 section 4: the largest and most variable step", "C", "1 to 100 ms"},
+	{"fib.per_prefix", "Francois et al., CCR 35(3) 2005, from memory", "C", "10 us to 1 ms"},
+	{"fib.local_prune", "common practice, no source", "CP", ""},
+	{"fib.prune_delay", "as fib.base", "C", "1 to 100 ms"},
+	{"overload.leaves", "valley-free routing: common practice, no source", "CP", ""},
+	{"overload.until_ready", "common practice, no source", "CP", ""},
+	{"restart.grace", "between the timers of RFC 8706", "D", "10 to 180 s"},
+}

@@ -1,0 +1,36 @@
+// Package model turns a scenario into a World: everything chance does not
+// decide, resolved and immutable. It is the description of what is so; what
+// happens is sim's.
+//
+// It is tested by building every shipped scenario and by broken ones.
+package model
+
+import (
+	"halflight/model/fabric"
+	"halflight/model/failure"
+	"halflight/model/operation"
+	"halflight/model/timer"
+	"halflight/model/traffic"
+)
+
+// World is a resolved scenario. Times are ns.
+type World struct {
+	Name, About     string
+	Seed            uint64
+	Replications    int
+	WarmUp, Horizon int64 // the horizon is measured from the end of the warm-up
+	Random          bool  // false: the script alone
+
+	Fabric    *fabric.Fabric
+	Groups    []fabric.Group
+	Timers    timer.Set
+	Spread    float64 // sigma of a router's own lognormal factor (median 1) on run and write times; 0: all equal
+	Polarised bool    // hashing: the same flow label at every router
+
+	Modes  []failure.Mode
+	Script []failure.Scripted
+
+	Traffic   traffic.Demand
+	Classes   []traffic.Class
+	Operation operation.Plan
+}
