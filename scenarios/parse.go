@@ -172,10 +172,13 @@ func structure(n *yaml.Node, depth int) *ill {
 // shape says what a node is.
 func shape(n *yaml.Node) string {
 	switch n.Kind {
+	case yaml.SequenceNode:
+		if len(n.Content) == 0 {
+			return "an empty list"
+		}
+		return "a list"
 	case yaml.MappingNode:
 		return "a map"
-	case yaml.SequenceNode:
-		return "a list"
 	}
 	if n.Tag == "!!null" {
 		return "nothing"

@@ -76,7 +76,7 @@ func (p *Problems) String() string {
 // render writes one problem.
 func (p *Problems) render(out *strings.Builder, q Problem) {
 	text := q.Text
-	if q.Path != "" {
+	if q.Path != "" && !strings.HasPrefix(q.Set, q.Path+"=") {
 		text = q.Path + ": " + text
 	}
 	switch {

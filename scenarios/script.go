@@ -99,7 +99,7 @@ func (o *object) span(e *Event) {
 		}
 	}
 	if h := o.w.s.Horizon; h != nil && e.At >= *h && o.has("at") {
-		o.wrong("at", "the fault begins at "+e.At.String()+", beyond the horizon of "+h.String(), "times count from the end of the warm-up")
+		o.wrong("at", "the fault begins at "+e.At.String()+", not before the horizon of "+h.String(), "times count from the end of the warm-up")
 	}
 }
 

@@ -154,7 +154,7 @@ func without(pairs []*yaml.Node, set []string, key string) []*yaml.Node {
 func entry(n *yaml.Node, key, path string) (int, *fault) {
 	if i, err := strconv.Atoi(key); err == nil {
 		if i < 0 || i >= len(n.Content) {
-			return 0, &fault{fmt.Sprintf("%s has no entry %d", path, i), fmt.Sprintf("its %d entries count from 0", len(n.Content))}
+			return 0, &fault{fmt.Sprintf("%s has no entry %d", path, i), fmt.Sprintf("the last is %d", len(n.Content)-1)}
 		}
 		return i, nil
 	}

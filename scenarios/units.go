@@ -30,13 +30,16 @@ var timeMeant = map[string]string{
 // number is how numbers are written: no sign, no leading zero, no digits grouped.
 var number = regexp.MustCompile(`^(?:0|[1-9][0-9]{0,30})(?:\.[0-9]{1,30})?(?:[eE][+-]?[0-9]{1,2})?`)
 
+// zeros finds a leading zero, which some take for octal.
+var zeros = regexp.MustCompile(`^0[0-9]`)
+
 // fault is what is wrong with a value: a text that follows the value and a hint.
 type fault struct{ text, hint string }
 
 // parseNumber reads the number at the beginning of s and returns what follows it. It is nil when there is none.
 func parseNumber(s string) (*big.Rat, string) {
 	digits := number.FindString(s)
-	if digits == "" {
+	if digits == "" || zeros.MatchString(s) {
 		return nil, s
 	}
 	r, ok := new(big.Rat).SetString(digits)
@@ -51,6 +54,8 @@ func notNumber(s, kind, example string) *fault {
 	switch {
 	case strings.HasPrefix(s, "-"):
 		return &fault{"cannot be negative", ""}
+	case zeros.MatchString(s):
+		return &fault{"has a leading zero", "it could be read as octal: write " + clip(strings.TrimLeft(s, "0"))}
 	case strings.HasPrefix(s, "."):
 		return &fault{"is not " + kind, "write 0" + clip(s)}
 	}
@@ -160,9 +165,6 @@ func parseTimeFloat(s string) (float64, *fault) {
 func parsePlain(s string) (float64, *fault) {
 	r, rest := parseNumber(s)
 	if r == nil || rest != "" {
-		if r != nil && strings.HasPrefix(s, "0") && strings.HasPrefix(rest, "0") {
-			return 0, &fault{"is not a number", "no leading zeros"}
-		}
 		return 0, notNumber(s, "a number", "3, 0.5, 1e-4")
 	}
 	return float(r), nil

@@ -197,7 +197,7 @@ func (o *object) word(key string, words ...string) int {
 			return i
 		}
 	}
-	o.w.reject(n, path, &fault{"is no " + key + " known here", spelling(n.Value, words)})
+	o.w.reject(n, path, &fault{"is not known here", spelling(n.Value, words)})
 	return -1
 }
 
