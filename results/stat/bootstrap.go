@@ -13,16 +13,21 @@ const Resamples = 1999
 
 // Quantile estimates quantile q in (0, 1) of the pooled values, with a bootstrap
 // interval in which replications are drawn whole (Davison and Hinkley, Bootstrap
-// Methods and their Application, 1997, 3.8: resample the highest level only). The percentiles
-// are the expanded ones of Hesterberg, The American Statistician 69 (2015), which
-// allow for the number of replications as Student's t does. N counts
-// replications. Same seed, same bytes.
+// Methods and their Application, 1997, 3.8: resample the highest level only), at
+// the expanded percentiles of Hesterberg, The American Statistician 69 (2015),
+// which allow for the number of replications as Student's t does. A bootstrap
+// cannot draw what was not seen and so falls short towards the thin end of the
+// sample: the limit on that side (high for q above 0.5, low below) is moved out to
+// that of order statistics at what the sample is worth in independent values (see
+// worth), if that is farther. N counts replications. Same seed, same bytes.
 //
-// Not available when the pooled values are fewer than OrderLeast (the largest
-// value would pass for a limit), when too few replications hold any (as many as
-// a median needs), or at a level so high that no resample lies outside. Warns of few events, of one replication that holds more than
-// a quarter of them (values only; time-weighted samples are no events), and of
-// few replications.
+// Not available when the values are fewer than OrderLeast, when fewer
+// replications hold any than a median needs, or at a level so high that no
+// resample lies outside. (Not by worth: samples that by luck lack their large
+// replications look worth more, and would be the ones shown.) Warns of few events
+// and of one replication that holds more than a quarter of them (values only;
+// time-weighted samples are no events), of few replications, and of little worth
+// beyond the quantile.
 func (p *Pooled) Quantile(q, level float64, seed uint64) Estimate {
 	mustLevel(level)
 	if !(q > 0 && q < 1) {
@@ -36,7 +41,19 @@ func (p *Pooled) Quantile(q, level float64, seed uint64) Estimate {
 		return p.warned(valueOnly(value, p.replications, reason))
 	}
 	low, high := p.limits(q, level, seed)
-	return p.warned(twoSided(value, min(low, value), max(high, value), level, p.replications))
+	n := p.worth(q, level)
+	least, most := p.ranked(q, level, n)
+	if q < 0.5 {
+		low = min(low, least)
+	}
+	if q > 0.5 {
+		high = max(high, most)
+	}
+	e := p.warned(twoSided(value, min(low, value), max(high, value), level, p.replications))
+	if beyond := n * min(q, 1-q); beyond < BeyondLeast {
+		e = e.With(fewBeyond(beyond))
+	}
+	return e
 }
 
 // limits returns the expanded percentiles of the resampled quantiles.

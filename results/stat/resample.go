@@ -1,60 +1,67 @@
 package stat
 
-import "sort"
-
 // times says how often a resample took each replication.
 type times []float64
 
 // of returns the weight of a row of marks in this resample.
 func (t times) of(row []float64) float64 {
-	var s RunningSum
+	sum := 0.0
 	for r, w := range row {
-		s.Add(float64(t[r] * w))
+		sum += float64(t[r] * w)
 	}
-	return s.Value()
+	return sum
 }
 
 // quantile returns quantile q of the pooled values, replication r counted t[r]
 // times: what sorting the values of the replications drawn would give. The
 // resample holds some value.
 func (p *Pooled) quantile(t times, q float64) float64 {
-	whole := t.of(p.row(p.rows() - 1))
 	if p.weights != nil {
-		i, _ := p.reach(t, shareOf(whole, q))
+		i, _ := p.reach(t, shareOf(p.whole(t), q))
 		return p.values[i]
 	}
-	rank, rest := rank7(int(whole), q)
+	rank, rest := rank7(int(p.whole(t)), q)
 	i, weight := p.reach(t, float64(rank))
 	low := p.values[i]
 	if rest == 0 || weight >= float64(rank+1) {
 		return low // the next rank is a copy of the same value
 	}
-	i, _ = p.reach(t, float64(rank+1))
+	for i++; t[p.owners[i]] == 0; i++ {
+	}
 	return between(low, p.values[i], rest)
 }
+
+// whole returns the weight of all values of a resample.
+func (p *Pooled) whole(t times) float64 { return t.of(p.row(p.rows() - 1)) }
 
 // reach returns the first pooled value at which the weight of the resample, from
 // the smallest value on, is at least target, and that weight. Rounding of large
 // weights may leave the target just out of reach: then it is the last value drawn.
 func (p *Pooled) reach(t times, target float64) (i int, weight float64) {
 	// The row before the first that reaches the target: rows only grow.
-	k := sort.Search(p.rows()-1, func(k int) bool { return t.of(p.row(k+1)) >= target })
-	k = min(k, p.rows()-2)
-	var s RunningSum
-	s.Add(t.of(p.row(k)))
+	low, high := 0, p.rows()-2
+	for low < high {
+		middle := (low + high) / 2
+		if t.of(p.row(middle+1)) >= target {
+			high = middle
+		} else {
+			low = middle + 1
+		}
+	}
+	weight = t.of(p.row(low))
 	last := -1
-	for i = k * stride; i < min((k+1)*stride, len(p.values)); i++ {
+	for i = low * stride; i < min((low+1)*stride, len(p.values)); i++ {
 		n := t[p.owners[i]]
 		if n == 0 {
 			continue
 		}
-		s.Add(float64(n * p.weight(i)))
+		weight += float64(n * p.weight(i))
 		last = i
-		if s.Value() >= target {
-			return i, s.Value()
+		if weight >= target {
+			return i, weight
 		}
 	}
-	return p.lastDrawn(t, last, k*stride), s.Value()
+	return p.lastDrawn(t, last, low*stride), weight
 }
 
 // lastDrawn is found at once unless the stride before from held nothing drawn.

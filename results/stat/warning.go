@@ -15,6 +15,7 @@ const (
 	FewReplications Code = "few-replications" // rests on fewer than the first look
 	NoSpread        Code = "no-spread"        // all replications agree to the last bit
 	Overdispersed   Code = "overdispersed"    // counts vary more than a Poisson law allows
+	FewBeyond       Code = "few-beyond"       // a quantile has fewer than BeyondLeast independent values beyond it
 	Unpaired        Code = "unpaired"         // common draws did not help; compared as unrelated
 )
 
