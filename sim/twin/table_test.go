@@ -1,0 +1,138 @@
+package twin
+
+import "slices"
+
+// entry is what a router does with packets for one leaf, and why.
+type entry struct {
+	hops []int
+	from *source
+}
+
+// run is one SPF run under way: computed, not yet written.
+type run struct {
+	result   [][]int
+	from     *source
+	complete bool // began after the exchange of S12 (S19)
+}
+
+// write is an entry on its way into the table.
+type write struct {
+	dest  int
+	hops  []int
+	from  *source
+	epoch int
+	hold  []*write // S29: written together, with this one
+	ready bool     // the first complete table is in force with it
+}
+
+// wantRun: the SPF timer expired. A run starts now, or at the end of the one
+// before if that is later (S16).
+func (s *sim) wantRun(r int) {
+	if x := &s.routers[r]; x.runEnd > s.now {
+		x.waiting++
+		return
+	}
+	s.startRun(r)
+}
+
+func (s *sim) startRun(r int) {
+	x := &s.routers[r]
+	from := &source{db: copyDB(x.db), own: s.heldLinks(r)}
+	k := &run{result: s.tableFrom(r, from), from: from, complete: x.exchanged}
+	x.runs = append(x.runs, k)
+	x.spfRuns = append(x.spfRuns, s.now)
+	x.runEnd = s.now + s.slowed(r, int64(s.scn.Timers.SPFRun))
+	s.plan(x.runEnd, event{kind: evRunEnd, router: r, part: -1, run: k, token: x.epoch})
+}
+
+// runEnds compares what a run computed with what is, or is on its way to being,
+// in force, and starts the writing of what differs (S17).
+func (s *sim) runEnds(e *event) {
+	r, k := e.router, e.run
+	x := &s.routers[r]
+	if x.epoch != e.token {
+		return
+	}
+	x.runs = slices.DeleteFunc(x.runs, func(y *run) bool { return y == k })
+	s.meter.dirty = true
+	if !x.frozen || k.complete {
+		s.startWriting(r, k)
+	}
+	if x.waiting > 0 {
+		x.waiting--
+		s.startRun(r)
+	}
+}
+
+func (s *sim) startWriting(r int, k *run) {
+	x := &s.routers[r]
+	var changed []*write
+	for d := range s.leaves {
+		if d == r {
+			continue
+		}
+		hops, from := &x.table[d].hops, &x.table[d].from
+		for _, w := range x.pending {
+			if w.dest == d {
+				hops, from = &w.hops, &w.from
+			}
+		}
+		if slices.Equal(*hops, k.result[d]) {
+			*from = k.from
+			continue
+		}
+		changed = append(changed, &write{dest: d, hops: k.result[d], from: k.from, epoch: x.epoch})
+	}
+	first := !x.ready && k.complete && x.completing == nil
+	if first {
+		x.completing = k
+	}
+	if len(changed) == 0 {
+		if first {
+			s.becomeReady(r)
+		}
+		return
+	}
+	start := max(s.now, x.writing)
+	base, each := s.slowed(r, int64(s.scn.FIB.Base)), s.slowed(r, int64(s.scn.FIB.PerPrefix))
+	for i, w := range changed {
+		x.writing = start + base + int64(i+1)*each
+		if !x.frozen {
+			s.plan(x.writing, event{kind: evWrite, router: r, part: w.dest, write: w})
+		}
+	}
+	last := changed[len(changed)-1]
+	last.ready = first
+	if x.frozen { // no write until the table is complete (S29)
+		last.hold = changed[:len(changed)-1]
+		s.plan(x.writing, event{kind: evWrite, router: r, part: last.dest, write: last})
+	}
+	x.pending = append(x.pending, changed...)
+}
+
+func (s *sim) writeLands(e *event) {
+	w := e.write
+	x := &s.routers[e.router]
+	if w.epoch != x.epoch {
+		return
+	}
+	for _, v := range append(w.hold, w) {
+		x.table[v.dest] = entry{v.hops, v.from}
+		x.pending = slices.DeleteFunc(x.pending, func(y *write) bool { return y == v })
+	}
+	s.meter.dirty = true
+	if w.ready {
+		s.becomeReady(e.router)
+	}
+}
+
+// becomeReady: the first complete table of r is wholly in force (S19, S29).
+func (s *sim) becomeReady(r int) {
+	x := &s.routers[r]
+	x.ready, x.frozen, x.completing = true, false, nil
+	s.meter.dirty = true
+	if !x.keptBack && s.scn.Overload.UntilReady {
+		x.bit = false
+		s.ask(r)
+	}
+}

@@ -1,0 +1,145 @@
+package twin
+
+import "slices"
+
+// truth is what tables and databases will be once every fault in force is
+// detected (S23), and which fault changed each part of it last.
+type truth struct {
+	version  int
+	topology topology
+	listed   [][2]bool // by link and end: the end's LSP will list it
+	tables   [][][]int // converged, by router and destination
+
+	linkBy   []int // by link; -1: as at time 0
+	metricBy []int // by direction
+	bitBy    []int // by router
+}
+
+// truthEnd: whether end e of link l will list it.
+func (s *sim) truthEnd(l, e, without int) bool {
+	seen := s.scn.Detection.BFD.On || s.scn.Detection.Hello.On
+	line := &s.lines[l]
+	switch {
+	case !s.isLit(l, without):
+		return false
+	case !s.isAlive(l, without):
+		if s.ctl[s.links[l].ends[e]] {
+			return !seen && line.held[e] // what nobody sees stays as it is
+		}
+		return !seen && line.held[1-e]
+	case s.scn.Detection.BFD.On && !(s.passes(2*l, without) && s.passes(2*l+1, without)):
+		return false
+	case s.scn.Detection.Hello.On && !s.passesHello(2*l+1-e, without):
+		return false
+	}
+	return !s.graceOver(l, without)
+}
+
+// graceOver: a router at an end of l restarts with its tables for longer than its
+// neighbours wait (S29).
+func (s *sim) graceOver(l, without int) bool {
+	k := s.links[l].ends
+	return s.any(without, func(x *fault) bool {
+		return x.kind == "restart" && (x.silences(k[0]) || x.silences(k[1])) && s.now >= x.at+int64(s.scn.Restart.Grace)
+	})
+}
+
+func (s *sim) truthTopology(without int) (topology, [][2]bool) {
+	t := topology{make([]int64, 2*len(s.links)), map[int]bool{}}
+	listed := make([][2]bool, len(s.links))
+	for l, k := range s.links {
+		listed[l] = [2]bool{s.truthEnd(l, 0, without), s.truthEnd(l, 1, without)}
+		if listed[l][0] && listed[l][1] {
+			t.metric[2*l], t.metric[2*l+1] = s.heldMetric(k.ends[0], l, without), s.heldMetric(k.ends[1], l, without)
+		}
+	}
+	for r := range s.names {
+		if s.settledBit(r, without) {
+			t.overload[r] = true
+		}
+	}
+	return t, listed
+}
+
+// convergedTable is the table of x under topology t.
+func (s *sim) convergedTable(x int, t topology) [][]int {
+	first := map[int]int64{}
+	for _, l := range s.linksOf[x] {
+		if m := t.metric[2*l+s.end(l, x)]; m > 0 {
+			first[l] = m
+		}
+	}
+	return s.dijkstra(x, first, t)
+}
+
+// truthNow brings the truth up to date at the end of an instant and says whether
+// it changed.
+func (s *sim) truthNow() bool {
+	old := s.truth
+	s.truth.topology, s.truth.listed = s.truthTopology(-1)
+	now := &s.truth
+	now.version++
+	if old.listed == nil {
+		now.linkBy, now.metricBy, now.bitBy = unchanged(len(s.links)), unchanged(2*len(s.links)), unchanged(len(s.names))
+	}
+	changed := old.listed == nil || !old.topology.equal(now.topology) || !slices.Equal(old.listed, now.listed)
+	if changed {
+		now.tables = make([][][]int, len(s.names))
+		for x := range s.names {
+			now.tables[x] = s.convergedTable(x, now.topology)
+		}
+	}
+	if old.listed != nil {
+		s.attribute(&old)
+	}
+	return changed
+}
+
+func unchanged(n int) []int {
+	out := make([]int, n)
+	for i := range out {
+		out[i] = -1
+	}
+	return out
+}
+
+// attribute notes which fault changed each part of the truth that differs from
+// the old one.
+func (s *sim) attribute(old *truth) {
+	now := &s.truth
+	for l, k := range s.links {
+		was, is := old.topology.metric[2*l] > 0, now.topology.metric[2*l] > 0
+		if was != is || old.listed[l] != now.listed[l] {
+			now.linkBy[l] = s.linkChangedBy(l, k)
+		}
+		if !was || !is {
+			continue
+		}
+		for d := 2 * l; d <= 2*l+1; d++ {
+			if old.topology.metric[d] != now.topology.metric[d] {
+				now.metricBy[d] = s.changedBy(func(x *fault) bool { return x.kind == "drain" && slices.Contains(x.dirs, d) })
+			}
+		}
+	}
+	for r := range s.names {
+		if old.topology.overload[r] != now.topology.overload[r] {
+			now.bitBy[r] = s.changedBy(func(x *fault) bool { return x.kind == "drain" && slices.Contains(x.routers, r) })
+		}
+		if s.routers[r].bit && s.routers[r].resumed == s.now && s.ctl[r] {
+			now.bitBy[r] = s.routers[r].back // the bit of a router that is back (S19)
+		}
+	}
+}
+
+// linkChangedBy is the oldest fault whose change at this instant can make link l
+// come or go.
+func (s *sim) linkChangedBy(l int, k link) int {
+	by := s.changedBy(func(x *fault) bool {
+		return slices.Contains(x.links, l) && (x.kind == "hard" || x.kind == "flapping") ||
+			x.ofRouter(k.ends[0]) || x.ofRouter(k.ends[1]) || x.blocks(2*l) || x.blocks(2*l+1)
+	})
+	if by < 0 { // the grace of a restart ran out
+		by = s.oldest(-1, func(x *fault) bool { return x.silences(k.ends[0]) || x.silences(k.ends[1]) })
+	}
+	return by
+}
