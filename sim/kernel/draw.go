@@ -63,15 +63,25 @@ type Owner uint64
 var ownerKey = [2]uint64{0x243f6a8885a308d3, 0x13198a2e03707344}
 
 // OwnerOf hashes what a part is: its class and two numbers, and for a link or
-// a direction those of its far end and the index among parallel ones (zeros
-// where there are none). Two of n parts share an owner with probability
-// n^2/2^65: below 3e-9 for 300,000 links. The values are frozen.
+// a direction those of its far end and the index among parallel ones. Classes
+// begin at 1; class 0 stands for "no far end", with zeros beside it, so that a
+// part is never taken for a link to the first part of some class. It panics if
+// that is not so.
+//
+// Two of n parts share an owner with probability n^2/2^65: below 3e-9 for
+// 300,000 links. The values are frozen.
 func OwnerOf(class uint8, first, second uint32, farClass uint8, farFirst, farSecond, parallel uint32) Owner {
-	words := philox([4]uint64{
+	if class == 0 || farClass == 0 && (farFirst|farSecond|parallel) != 0 {
+		panic("kernel: an owner without a class, or a far end without one")
+	}
+	return ownerHash([3]uint64{
 		uint64(first)<<32 | uint64(second),
 		uint64(farFirst)<<32 | uint64(farSecond),
 		uint64(class)<<40 | uint64(farClass)<<32 | uint64(parallel),
-		0,
-	}, ownerKey)
-	return Owner(words[0])
+	})
+}
+
+// ownerHash scrambles the packed fields of an owner.
+func ownerHash(fields [3]uint64) Owner {
+	return Owner(philox([4]uint64{fields[0], fields[1], fields[2], 0}, ownerKey)[0])
 }

@@ -72,26 +72,18 @@ func tieBefore(a, b *Event) bool {
 	return a.Sub < b.Sub
 }
 
-// before is Before as 0 or 1. Which of two children is the smaller one cannot
-// be predicted, so the answer is taken from the borrow of a 128-bit
-// subtraction and not from a branch; only the test for a tie branches, and
-// that one is nearly always false.
-func before(a, b *Event) uint64 {
+// earlier is 1 if (At, Key) of a is below that of b, and 0 if not. Which of two
+// children of a heap is the smaller one cannot be predicted, so the answer is
+// the borrow of a 128-bit subtraction and not a branch. It and together are
+// small enough to be inlined; ties, being rare, are looked at apart.
+func earlier(a, b *Event) uint64 {
 	const sign = 1 << 63 // signed order as unsigned order
 	_, borrow := bits.Sub64(a.Key, b.Key, 0)
 	_, borrow = bits.Sub64(uint64(a.At)^sign, uint64(b.At)^sign, borrow)
-	if uint64(a.At^b.At)|(a.Key^b.Key) == 0 {
-		return tie(a, b)
-	}
 	return borrow
 }
 
-// tie is tieBefore as 0 or 1, kept out of line so that before is inlined.
-//
-//go:noinline
-func tie(a, b *Event) uint64 {
-	if tieBefore(a, b) {
-		return 1
-	}
-	return 0
+// together reports whether a and b have the same At and Key.
+func together(a, b *Event) bool {
+	return uint64(a.At^b.At)|(a.Key^b.Key) == 0
 }

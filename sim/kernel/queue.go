@@ -89,30 +89,41 @@ func settle(heap []Event, e Event) {
 			break
 		}
 		four := heap[first : first+4 : first+4]
-		left := before(&four[1], &four[0])
-		right := 2 + before(&four[3], &four[2])
-		least := left + (right-left)*before(&four[right&3], &four[left&3])
+		left := earlier(&four[1], &four[0])
+		right := 2 + earlier(&four[3], &four[2])
+		least := left + (right-left)*earlier(&four[right&3], &four[left&3])
+		if together(&four[0], &four[1]) || together(&four[2], &four[3]) ||
+			together(&four[left&3], &four[right&3]) {
+			least = uint64(leastOf(four))
+		}
 		heap[free] = four[least&3]
 		free = first + int(least)
 	}
 	if first := 4*free + 1; first < len(heap) {
-		least := first
-		for child := first + 1; child < len(heap); child++ {
-			if Before(&heap[child], &heap[least]) {
-				least = child
-			}
-		}
+		least := first + leastOf(heap[first:])
 		heap[free] = heap[least]
 		free = least
 	}
 	rise(heap, free, e)
 }
 
+// leastOf is the index of the first in order among a few events.
+func leastOf(few []Event) int {
+	least := 0
+	for i := 1; i < len(few); i++ {
+		if Before(&few[i], &few[least]) {
+			least = i
+		}
+	}
+	return least
+}
+
 // rise places e at the free place at, or above it while its parent is later.
 func rise(heap []Event, at int, e Event) {
 	for at > 0 {
 		parent := (at - 1) / 4
-		if !Before(&e, &heap[parent]) {
+		if earlier(&e, &heap[parent]) == 0 &&
+			!(together(&e, &heap[parent]) && tieBefore(&e, &heap[parent])) {
 			break
 		}
 		heap[at] = heap[parent]
