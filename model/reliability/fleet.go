@@ -42,19 +42,19 @@ func NextFailureShares(fleet ...Population) []float64 {
 	return shares
 }
 
-// FITPerMTBF is failures in 1e9 device-hours times hours: FIT = 1e9 / MTBF and the same backwards.
-const FITPerMTBF = 1e9
+// fitHours are the device-hours in which FIT counts failures: FIT = 1e9 / MTBF and the same backwards.
+const fitHours = 1e9
 
 // FITFromMTBF turns a mean time between failures, h, into failures in 1e9 device-hours.
 func FITFromMTBF(mtbf float64) float64 {
 	require(mtbf > 0, "an MTBF must be above 0")
-	return FITPerMTBF / mtbf
+	return fitHours / mtbf
 }
 
 // MTBFFromFIT turns failures in 1e9 device-hours into a mean time between failures, h.
 func MTBFFromFIT(fit float64) float64 {
 	require(fit > 0, "a FIT must be above 0")
-	return FITPerMTBF / fit
+	return fitHours / fit
 }
 
 // SeriesFIT is the FIT of parts that must all work: their sum.

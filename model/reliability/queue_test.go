@@ -91,7 +91,7 @@ func TestErlangC(t *testing.T) {
 		{4, 4, 0.430173516, 0.001039783906, 0.001165080612}, {24, 4, 2.581041096, 0.3477349838, 5.881523126},
 	} {
 		rate := 94208.0 / 876000
-		printed(t, "load", rate*c.repair, c.load, 9, 1e-9)
+		printed(t, "load", OfferedWork(c.repair, Population{Count: 94208, MTBF: 876000}), c.load, 9, 1e-9)
 		printed(t, "Erlang C", ErlangC(c.crew, rate*c.repair), c.wait, 9, 1e-9)
 		printed(t, "wait", ManyServerWait(c.crew, rate, c.repair), c.mean, 10, 1e-9)
 	}

@@ -2,6 +2,13 @@ package reliability
 
 import "math"
 
+// OfferedWork is the mean number of technicians that failures keep busy, each needing handsOn hours of one: failures per
+// hour times handsOn. A crew must be larger, or its queue grows without end.
+func OfferedWork(handsOn float64, fleet ...Population) float64 {
+	require(handsOn >= 0, "hands-on time must not be negative")
+	return FleetRate(fleet...) * handsOn
+}
+
 // ErlangC is the probability that a customer of M/M/c waits, load = arrival rate x mean service, 0 <= load; 1 when the
 // load reaches c.
 func ErlangC(c int, load float64) float64 {
