@@ -92,12 +92,16 @@ func (b *builder) study() {
 // maxTime is the longest simulated time, so that sums of two times fit.
 const maxTime = int64(1) << 62
 
+// linkSpeed in bit/s is that of links between routers of which nothing is said;
+// assumed.
+const linkSpeed = 100e9
+
 // fabric builds the graph. It returns false when there is none.
 func (b *builder) fabric() bool {
 	s, w := b.s, b.w
 	n := s.Fabric.Numbers()
 	clos := fabric.Clos{Pods: n.Pods, Leaves: n.Leaves, Spines: n.Spines, Tops: n.Tops, Parallel: n.Parallel}
-	f, err := clos.Build(speed(s.Fabric.Speed.LeafSpine, 400e9), speed(s.Fabric.Speed.SpineTop, 400e9))
+	f, err := clos.Build(speed(s.Fabric.Speed.LeafSpine, linkSpeed), speed(s.Fabric.Speed.SpineTop, linkSpeed))
 	if err != nil {
 		b.bad("fabric.clos", trim(err))
 		return false

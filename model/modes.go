@@ -172,7 +172,7 @@ func (b *builder) burst(path string, f *scenarios.Failure, m *failure.Mode) {
 func (b *builder) put(m failure.Mode) {
 	for _, d := range b.defaults() {
 		if d.Name == m.Name && d.Same(&m) {
-			m.Source, m.Grade, m.Range, m.Note = d.Source, d.Grade, d.Range, d.Note
+			m.Source, m.Grade, m.Range, m.Wide, m.Note = d.Source, d.Grade, d.Range, d.Wide, d.Note
 		}
 	}
 	for i := range b.w.Modes {

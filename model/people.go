@@ -11,9 +11,7 @@ import (
 // traffic resolves demand and application classes.
 func (b *builder) traffic() {
 	s, w := b.s, b.w
-	c := w.Fabric.Shape
-	uplinks := float64(c.Spines*c.Parallel) * w.Fabric.Links[0].Speed
-	d := traffic.Default(uplinks)
+	d := traffic.Default()
 	d.Load = or(s.Traffic.Load, d.Load)
 	d.Busiest = or(s.Traffic.Busiest, max(d.Busiest, d.Load))
 	d.Access = speed(s.Fabric.Speed.Access, d.Access)
@@ -42,7 +40,8 @@ func class(a *scenarios.Application) traffic.Class {
 	if r.Bytes != nil {
 		c.Sizes = lawOf(r.Bytes)
 		if r.Bytes.Family == scenarios.Fixed {
-			c.Sizes = traffic.Even(r.Bytes.Low)
+			c.Bytes, c.Sizes = r.Bytes.Low, traffic.Even(r.Bytes.Low)
+			return c
 		}
 		c.Bytes = c.Sizes.Mean()
 	}

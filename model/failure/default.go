@@ -67,7 +67,7 @@ func opticDead() Mode {
 	return Mode{Name: "optic-dead", Kind: Hard, On: OnLink,
 		Life: chance.ExponentialOf(114 * year), Frailty: frail, Lead: opticLead, HandsOn: opticHands,
 		Source: "between 1.28 M h a link (Qian et al., SIGCOMM 2024) and two transceivers of 0.5 to 1 M h; frailty from memory",
-		Grade:  "B", Range: "28 to 285 y"}
+		Grade:  "B", Range: "28 to 285 y", Wide: 10}
 }
 
 func opticDirty() Mode {
@@ -75,7 +75,7 @@ func opticDirty() Mode {
 		Life: chance.ExponentialOf(20 * year), Frailty: frail, Lead: opticLead, HandsOn: opticHands,
 		Loss: dirtyLoss, OneWay: 0.92,
 		Source: "rate assumed, to give several a day in a large fabric (Roy et al., 2017); loss and direction from Zhuo et al., SIGCOMM 2017, from memory",
-		Grade:  "D", Range: "x 0.1 to x 10"}
+		Grade:  "D", Range: "x 0.1 to x 10", Wide: 100}
 }
 
 func opticFlap() Mode {
@@ -85,7 +85,7 @@ func opticFlap() Mode {
 		Down:   chance.LognormalOf(3*second, 0.8),
 		Gap:    chance.LognormalOf(30*second, 0.8),
 		Source: "sources disagree 30 to 300 times (Qian et al., SIGCOMM 2024; Borrill, preprint)",
-		Grade:  "D", Range: "4e-5 to 1.2e-2 episodes a link-day"}
+		Grade:  "D", Range: "4e-5 to 1.2e-2 episodes a link-day", Wide: 300}
 }
 
 // Episodes returns the law of the time between episodes that come at this rate
@@ -96,7 +96,7 @@ func Episodes(rate float64) chance.Law { return chance.ExponentialOf(second / ra
 func gray(name string, kind Kind, life float64) Mode {
 	m := Mode{Name: name, Kind: kind, On: OnLink,
 		Life: chance.ExponentialOf(life), Frailty: even, Lead: routerLead, HandsOn: routerHands, OneWay: 0.92,
-		Source: "share of all gray faults assumed: dirty 70, silent 10, black hole 10, oversize 5", Grade: "D", Range: "x 0.1 to x 10"}
+		Source: "share of all gray faults assumed: dirty 70, silent 10, black hole 10, oversize 5", Grade: "D", Range: "x 0.1 to x 10", Wide: 100}
 	switch kind {
 	case Silent:
 		m.Loss = silentLoss
@@ -114,14 +114,14 @@ func gray(name string, kind Kind, life float64) Mode {
 func silentRouter() Mode {
 	return Mode{Name: "silent-router", Kind: Silent, On: OnRouter,
 		Life: chance.ExponentialOf(300 * year), Lead: routerLead, HandsOn: routerHands, Loss: silentLoss,
-		Source: "rate assumed; partial loss over several interfaces at once is seen", Grade: "D", Range: "x 0.1 to x 10"}
+		Source: "rate assumed; partial loss over several interfaces at once is seen", Grade: "D", Range: "x 0.1 to x 10", Wide: 100}
 }
 
 func linecardDirty(life float64) Mode {
 	return Mode{Name: "linecard-dirty", Kind: Lossy, On: OnLineCard,
 		Life: chance.ExponentialOf(life), Lead: opticLead, HandsOn: opticHands, Loss: silentLoss, OneWay: 0.92, Ports: 4,
 		Source: "300 y a router, assumed; shared components cluster on one router (Zhuo et al., SIGCOMM 2017, from memory)",
-		Grade:  "D", Range: "x 0.1 to x 10"}
+		Grade:  "D", Range: "x 0.1 to x 10", Wide: 100}
 }
 
 // part returns the mean life of a router, in whole hours, against one cause
@@ -137,14 +137,14 @@ const (
 
 func routerHardware() Mode {
 	return Mode{Name: "router-hardware", Kind: Hard, On: OnRouter, Life: part(0.32), Lead: routerLead, HandsOn: routerHands,
-		Source: routerSource + "; back in 1 to 6 h (Dean, 2009), split into waiting and work assumed", Grade: "B", Range: routerRange}
+		Source: routerSource + "; back in 1 to 6 h (Dean, 2009), split into waiting and work assumed", Grade: "B", Range: routerRange, Wide: 28}
 }
 
 func routerHung() Mode {
 	return Mode{Name: "router-hung", Kind: Hard, On: OnRouter, Life: part(0.17), Light: 1,
 		Lead:   chance.LognormalOf(32*minute, 0.9),
 		Source: routerSource + "; that software faults leave the light on is assumed; fixed in 10 to 100 min (Govindan et al., SIGCOMM 2016)",
-		Grade:  "C", Range: "0 to 30 % of router faults"}
+		Grade:  "C", Range: "0 to 30 % of router faults", Wide: 2}
 }
 
 // powerDomain fails as often as one router loses its power: each router is in
@@ -152,13 +152,13 @@ func routerHung() Mode {
 func powerDomain() Mode {
 	return Mode{Name: "power-domain", Kind: Hard, On: OnPowerDomain, Life: part(0.28),
 		Lead:   chance.Between(3*hour, 9*hour, false),
-		Source: routerSource + "; share of power from memory; 6 h (Dean, 2009)", Grade: "C", Range: routerRange + "; 1 to 12 h"}
+		Source: routerSource + "; share of power from memory; 6 h (Dean, 2009)", Grade: "C", Range: routerRange + "; 1 to 12 h", Wide: 28}
 }
 
 func routerRestart() Mode {
 	return Mode{Name: "router-restart", Kind: Restart, On: OnRouter, Life: part(0.23),
 		Down:   chance.LognormalOf(4*minute, 0.6),
-		Source: routerSource + "; the rest of the causes taken as reloads of a couple of minutes (Dean, 2009)", Grade: "B", Range: routerRange + "; 1 to 30 min"}
+		Source: routerSource + "; the rest of the causes taken as reloads of a couple of minutes (Dean, 2009)", Grade: "B", Range: routerRange + "; 1 to 30 min", Wide: 28}
 }
 
 // What a mode does that says nothing about it.
@@ -203,7 +203,7 @@ func DefaultRepair(k Kind, on Class) (lead, handsOn chance.Law) {
 func (m *Mode) Same(o *Mode) bool {
 	a, b := *m, *o
 	for _, x := range []*Mode{&a, &b} {
-		x.Source, x.Grade, x.Note, x.Range, x.Residual = "", "", "", "", nil
+		x.Source, x.Grade, x.Note, x.Range, x.Wide, x.Residual = "", "", "", "", 0, nil
 	}
 	return reflect.DeepEqual(a, b)
 }

@@ -64,4 +64,5 @@ type Mode struct {
 	Ports int // groups: members hit by a fault; 0: all
 
 	Source, Grade, Note, Range string
+	Wide                       float64 // how many times the range's high end is its low end; 0: not known
 }

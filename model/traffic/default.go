@@ -1,10 +1,9 @@
 package traffic
 
-// Default returns the demand of a fabric of which nothing is said; uplinks is
-// what a leaf's uplinks carry together in bit/s: access is taken to be as wide.
-// All of it is assumed.
-func Default(uplinks float64) Demand {
-	return Demand{Load: 0.35, Busiest: 0.6, Access: uplinks, Sizes: Even(1000)}
+// Default returns the demand of a fabric of which nothing is said. All of it is
+// assumed.
+func Default() Demand {
+	return Demand{Load: 0.35, Busiest: 0.6, Access: 25e9, Sizes: Even(1000)}
 }
 
 // Calls returns the class of application that is there when none is named. All

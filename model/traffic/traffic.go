@@ -12,7 +12,7 @@ import "halflight/model/chance"
 type Demand struct {
 	Load    float64    // share of access capacity offered, on average
 	Busiest float64    // the same in the busiest hour
-	Access  float64    // bit/s of a leaf's access links together
+	Access  float64    // bit/s of one access link
 	Sizes   chance.Law // of its packets, in bytes
 }
 

@@ -1,0 +1,117 @@
+package model
+
+import (
+	"encoding/json"
+	"math"
+	"math/big"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"halflight/scenarios"
+)
+
+// The functions of this file write values so that a scenario reads them back
+// to the last bit.
+
+// units of time in ns, longest first.
+var units = []struct {
+	name string
+	ns   float64
+}{
+	{"y", 365 * 86400e9}, {"d", 86400e9}, {"h", 3600e9}, {"min", 60e9}, {"s", 1e9}, {"ms", 1e6}, {"us", 1e3}, {"ns", 1},
+}
+
+// timeText writes a time in ns, in the longest unit of which it is a whole
+// number.
+func timeText(ns float64) string {
+	if ns == 0 {
+		return "0s"
+	}
+	for _, u := range units {
+		if n := ns / u.ns; n == math.Trunc(n) && n*u.ns == ns && n < 1e9 {
+			return strconv.FormatFloat(n, 'f', -1, 64) + u.name
+		}
+	}
+	if ns == math.Trunc(ns) && ns < 1<<62 {
+		return scenarios.Duration(int64(ns)).String()
+	}
+	return strconv.FormatFloat(ns, 'f', -1, 64) + "ns"
+}
+
+// spanText is timeText for whole ns of any size.
+func spanText(ns int64) string {
+	if float64(ns) < 1<<53 {
+		return timeText(float64(ns))
+	}
+	return scenarios.Duration(ns).String()
+}
+
+func number(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+func whole(v int) string      { return strconv.Itoa(v) }
+func yes(v bool) string       { return strconv.FormatBool(v) }
+
+// rateText writes a rate a second, by the unit that needs few digits.
+func rateText(perSecond float64) string {
+	for _, u := range []string{"s", "min", "h", "d"} {
+		if text, ok := shortRate(perSecond, u); ok {
+			return text
+		}
+	}
+	return number(perSecond) + "/s"
+}
+
+// shortRate writes a rate by a unit with at most six digits, if that is exact.
+func shortRate(perSecond float64, unit string) (string, bool) {
+	ns := 0.0
+	for _, u := range units {
+		if u.name == unit {
+			ns = u.ns
+		}
+	}
+	digits := strconv.FormatFloat(perSecond*ns/1e9, 'g', 6, 64)
+	r, ok := new(big.Rat).SetString(digits)
+	if !ok {
+		return "", false
+	}
+	r.Mul(r, big.NewRat(1e9, int64(ns)))
+	back, _ := r.Float64()
+	return digits + "/" + unit, back == perSecond
+}
+
+// speedText writes a speed in bit/s.
+func speedText(v float64) string {
+	if g := v / 1e9; g*1e9 == v {
+		return number(g) + "Gb/s"
+	}
+	return number(v) + "b/s"
+}
+
+// plainText is text that YAML takes for nothing but text.
+var plainText = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9 ._~>#:/-]*[A-Za-z0-9]$`)
+
+// quoted writes a text, in quotes where YAML could take it for something else.
+func quoted(s string) string {
+	if plainText.MatchString(s) && !mistaken.MatchString(s) {
+		return s
+	}
+	text, err := json.Marshal(s)
+	if err != nil {
+		panic("model: a text that cannot be quoted: " + err.Error())
+	}
+	return string(text)
+}
+
+// mistaken is what looks like text and is something else in YAML.
+var mistaken = regexp.MustCompile(`(?i)^(true|false|null|yes|no|on|off|y|n)$|: | #`)
+
+// rateOf reads a rate that rateText wrote by the day.
+func rateOf(text string) (perSecond float64, ok bool) {
+	digits, found := strings.CutSuffix(text, "/d")
+	r, ok := new(big.Rat).SetString(digits)
+	if !found || !ok {
+		return 0, false
+	}
+	perSecond, _ = r.Quo(r, big.NewRat(86400, 1)).Float64()
+	return perSecond, true
+}
