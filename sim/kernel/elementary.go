@@ -74,13 +74,14 @@ func log1p(x float64) float64 {
 	return float64(Log(sum)*x) / (sum - 1)
 }
 
-// Exp returns e to the power x, within 1 ulp.
+// Exp returns e to the power x, within 0.6 ulp.
 //
 // Special cases: Exp(+Inf) = +Inf, Exp(NaN) = NaN, overflow gives +Inf,
 // underflow gives 0.
 //
 // Method and coefficients: fdlibm, e_exp.c (notice as at [Log]). x = k ln2 + r,
-// and exp(r) = 1 + r + r c/(2-c) with c an approximation in r^2.
+// and exp(r) = 1 + r + r c/(2-c) with c an approximation in r^2. Unlike there,
+// what the sums round off is added at the end.
 func Exp(x float64) float64 {
 	const (
 		overflow  = 7.09782712893383973096e+02
@@ -106,16 +107,23 @@ func Exp(x float64) float64 {
 	c = -2.77777777770155933842e-03 + float64(t*c)
 	c = 1.66666666666666019037e-01 + float64(t*c)
 	c = r - float64(t*c)
-	return math.Ldexp(1-((low-float64(r*c)/(2-c))-high), k)
+	bend := float64(r*c)/(2-c) - low
+	away := high + bend
+	lost := bend - (away - high) // what the last sum rounded off
+	sum := 1 + away
+	return math.Ldexp(sum+((away-(sum-1))+lost), k)
 }
 
-// power returns x to the power y for x > 0 and y > 0.
+// power returns x to the power y for x >= 0 and y > 0.
 //
 // The whole part of y is done by repeated squaring, so that the logarithm is
 // multiplied by at most a half: its rounding error, times the exponent, is the
 // error of the result.
 func power(x, y float64) float64 {
-	if y == 0.5 {
+	switch {
+	case x == 0:
+		return 0
+	case y == 0.5:
 		return math.Sqrt(x)
 	}
 	whole, rest := math.Modf(y)
@@ -132,7 +140,7 @@ func power(x, y float64) float64 {
 			result = float64(result * base)
 			scale += exponent
 		}
-		base, exponent = float64(base*base), 2*exponent
+		base, exponent = float64(base*base), exponent+exponent
 		if base < 0.5 {
 			base, exponent = float64(2*base), exponent-1
 		}

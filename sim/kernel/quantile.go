@@ -9,8 +9,10 @@ import "math"
 // still name the line they came from.
 //
 // They are built as gonum's distuv builds its Quantile, operation by operation,
-// and stay within 4 ulp of it; distuv itself gives other last bits on
-// processors with fused multiply-add, which is why it does not serve draws.
+// and stay within 4 ulp of it (5 at one point in ten million of a Weibull of
+// shape 0.3, where math.Exp is the less exact); distuv itself gives other last
+// bits on processors with fused multiply-add, which is why it does not serve
+// draws.
 
 // Exponential has mean > 0.
 func Exponential(u, mean float64) float64 {
