@@ -92,6 +92,9 @@ func (b *builder) mode(path string, f *scenarios.Failure) {
 	if f.Frailty != nil {
 		m.Frailty, m.BatchFrailty = chance.Factor(or(f.Frailty.Unit, 0)), chance.Factor(or(f.Frailty.Batch, 0))
 	}
+	if m.Routers() {
+		m.OneWay = 0 // a router loses on all its ports
+	}
 	b.life(path, f, &m)
 	if f.Repair != nil && m.Kind != failure.Restart {
 		m.Lead, m.HandsOn = law(f.Repair.Lead, chance.Law{}), law(f.Repair.HandsOn, chance.Law{})

@@ -20,7 +20,7 @@ func (l *lister) failures() {
 		from := len(l.list)
 		g := l.failure(m.Name)
 		l.mode(fmt.Sprintf("failures.%d.", i), m, g)
-		l.credit(from, m, g)
+		l.credit(from, m)
 	}
 }
 
@@ -35,10 +35,10 @@ func (l *lister) failure(name string) *scenarios.Failure {
 	return &scenarios.Failure{}
 }
 
-// credit gives the settings of a mode from one on the source and grade of the
-// mode. Only the one that sets its rate counts as an input of its own: the
-// others have a Wide below 0.
-func (l *lister) credit(from int, m *failure.Mode, g *scenarios.Failure) {
+// credit gives the settings of a mode, from one on, the source and grade of the
+// mode: its rate always, which counts as one input of the study, and what else
+// the user gave. The rest keeps its own notes and counts as no input.
+func (l *lister) credit(from int, m *failure.Mode) {
 	source := m.Source
 	if source == "" {
 		source = m.Note
@@ -46,15 +46,27 @@ func (l *lister) credit(from int, m *failure.Mode, g *scenarios.Failure) {
 	rated := false
 	for i := from; i < len(l.list); i++ {
 		s := &l.list[i]
-		switch path := s.Path; {
-		case !rated && (matches("failures.*.life", path) || matches("failures.*.episodes", path)):
+		rate := matches("failures.*.life", s.Path) || matches("failures.*.episodes", s.Path)
+		switch {
+		case rate && !rated:
 			s.Source, s.Grade, s.Range, s.Wide, rated = source, m.Grade, m.Range, m.Wide, true
-		case s.Source == "":
-			s.Source, s.Grade, s.Wide = source, m.Grade, -1
-		default:
-			s.Wide = -1
+			continue
+		case rate || s.Given && !structural(s.Path):
+			s.Source, s.Grade = source, m.Grade
+		}
+		s.Wide = -1
+	}
+}
+
+// structural says whether a setting of a mode is no number that could have a
+// source.
+func structural(path string) bool {
+	for _, key := range []string{"name", "on", "kind", "start", "light", "members", "note", "grade"} {
+		if matches("failures.*."+key, path) {
+			return true
 		}
 	}
+	return false
 }
 
 func (l *lister) mode(at string, m *failure.Mode, g *scenarios.Failure) {
@@ -67,7 +79,7 @@ func (l *lister) mode(at string, m *failure.Mode, g *scenarios.Failure) {
 	l.add(at+"on", quoted(on), given)
 	l.add(at+"kind", m.Kind.String(), given)
 	l.life(at, m, g)
-	if m.Kind != failure.Restart {
+	if m.Kind != failure.Restart && !(m.Kind == failure.Flapping && m.Lead.Zero() && m.HandsOn.Zero()) {
 		r := g.Repair
 		if r == nil {
 			r = &scenarios.Repair{}
@@ -137,7 +149,7 @@ func (l *lister) condition(at string, m *failure.Mode, g *scenarios.Failure) {
 	case failure.Restart:
 		l.law(at+"down", m.Down, timeText, g.Down != nil)
 	}
-	if m.Kind.Gray() {
+	if m.Kind.Gray() && !m.Routers() {
 		l.add(at+"one_way", number(m.OneWay), g.OneWay != nil)
 	}
 }

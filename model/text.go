@@ -22,16 +22,22 @@ var units = []struct {
 	{"y", 365 * 86400e9}, {"d", 86400e9}, {"h", 3600e9}, {"min", 60e9}, {"s", 1e9}, {"ms", 1e6}, {"us", 1e3}, {"ns", 1},
 }
 
-// timeText writes a time in ns, in the longest unit of which it is a whole
-// number.
+// timeText writes a time in ns in the longest unit of which it is a whole
+// number, or a number of tenths where that is shorter.
 func timeText(ns float64) string {
 	if ns == 0 {
 		return "0s"
 	}
-	for _, u := range units {
-		if n := ns / u.ns; n == math.Trunc(n) && n*u.ns == ns && n < 1e9 {
-			return strconv.FormatFloat(n, 'f', -1, 64) + u.name
+	for i, u := range units {
+		n := ns / u.ns
+		if n != math.Trunc(n) || n*u.ns != ns || n >= 1e9 {
+			continue
 		}
+		// 4900us is 4.9ms.
+		if tenths := math.Round(10 * ns / units[max(i-1, 0)].ns); n >= 1000 && i > 0 && tenths*units[i-1].ns == 10*ns {
+			return strconv.FormatFloat(tenths/10, 'f', 1, 64) + units[i-1].name
+		}
+		return strconv.FormatFloat(n, 'f', -1, 64) + u.name
 	}
 	if ns == math.Trunc(ns) && ns < 1<<62 {
 		return scenarios.Duration(int64(ns)).String()

@@ -40,7 +40,7 @@ func ln(x float64) float64 {
 		sum = float64(t2 * (sum + 1/k))
 	}
 	n := float64(e)
-	return float64(n*ln2High) + (2*t + (float64(2*float64(t*sum)) + float64(n*ln2Low)))
+	return float64(n*ln2High) + (float64(2*t) + (float64(2*float64(t*sum)) + float64(n*ln2Low)))
 }
 
 // gamma returns the gamma function for x between 1 and 40, by Stirling's
@@ -48,7 +48,7 @@ func ln(x float64) float64 {
 func gamma(x float64) float64 {
 	product := 1.0
 	for ; x < 20; x++ {
-		product *= x
+		product = float64(product * x)
 	}
 	i := 1 / x
 	i2 := float64(i * i)

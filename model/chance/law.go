@@ -72,7 +72,7 @@ func (l Law) Mean() float64 {
 	case Loguniform:
 		return (l.High - l.Low) / math.Log(l.High/l.Low)
 	case Uniform:
-		return l.Low + (l.High-l.Low)/2
+		return l.Low + float64((l.High-l.Low)/2)
 	}
 	mean := 0.0
 	for _, b := range l.Bins {

@@ -37,6 +37,12 @@ func (m *Mode) router() (fabric.Class, bool) {
 	return 0, false
 }
 
+// Routers says whether the mode strikes single routers.
+func (m *Mode) Routers() bool {
+	_, one := m.router()
+	return one || m.On == OnRouter
+}
+
 // Strikes says whether a group belongs to the mode's population.
 func (m *Mode) Strikes(g *fabric.Group) bool {
 	switch m.On {
