@@ -17,22 +17,32 @@ type truth struct {
 
 // truthEnd: whether end e of link l will list it.
 func (s *sim) truthEnd(l, e, without int) bool {
-	seen := s.scn.Detection.BFD.On || s.scn.Detection.Hello.On
-	line := &s.lines[l]
+	d := s.scn.Detection
 	switch {
 	case !s.isLit(l, without):
 		return false
 	case !s.isAlive(l, without):
-		if s.ctl[s.links[l].ends[e]] {
-			return !seen && line.held[e] // what nobody sees stays as it is
-		}
-		return !seen && line.held[1-e]
-	case s.scn.Detection.BFD.On && !(s.passes(2*l, without) && s.passes(2*l+1, without)):
+		return !d.BFD.On && !d.Hello.On && s.staysHeld(l, e)
+	case d.BFD.On && !(s.passes(2*l, without) && s.passes(2*l+1, without)):
 		return false
-	case s.scn.Detection.Hello.On && !s.passesHello(2*l+1-e, without):
+	case d.Hello.On && !s.passesHello(2*l+1-e, without):
 		return false
 	}
-	return !s.graceOver(l, without)
+	for _, r := range s.links[l].ends {
+		if !s.isCtl(r, without) {
+			return !s.graceOver(l, without) && s.staysHeld(l, e)
+		}
+	}
+	return true
+}
+
+// staysHeld: what nobody sees stays as it is. Of a router without a control plane
+// the LSP that others have stays, so the far end decides.
+func (s *sim) staysHeld(l, e int) bool {
+	if !s.ctl[s.links[l].ends[e]] {
+		e = 1 - e
+	}
+	return s.lines[l].held[e]
 }
 
 // graceOver: a router at an end of l restarts with its tables for longer than its

@@ -1,0 +1,146 @@
+package twin
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+)
+
+// maker draws a random scenario. Times come from small sets on purpose, so that
+// instants coincide: that is where two programs differ.
+type maker struct {
+	*rand.Rand
+	fab     *fabric
+	settle  int // ms
+	signal  int // ms
+	names   []string
+	maxKind int
+}
+
+// Generate draws a random script on a random small fabric: the same text for the
+// same seed. It leaves out kinds that need the control plane to be hung, slow or
+// restarted with tables kept.
+func Generate(seed uint64) string { return generate(seed, false) }
+
+// GenerateAll draws from every kind.
+func GenerateAll(seed uint64) string { return generate(seed, true) }
+
+func generate(seed uint64, all bool) string {
+	m := &maker{Rand: rand.New(rand.NewPCG(seed, 0x7477696e))}
+	clos := m.clos()
+	var scn scenario
+	c := &scn.Fabric.Clos
+	c.Pods, c.Leaves, c.Spines, c.Tops, c.Parallel = clos["pods"], clos["leaves"], clos["spines"], clos["tops"], clos["parallel"]
+	fab, err := buildFabric(&scn)
+	if err != nil {
+		panic(err)
+	}
+	m.fab = fab
+	m.signal = pick(m, 0, 5, 5, 30)
+	m.settle = m.signal + pick(m, 0, 5, 20, 100, 2000)
+	out := map[string]any{
+		"name":    fmt.Sprintf("random-%d", seed),
+		"random":  false,
+		"horizon": "60s",
+		"fabric":  m.fabricKeys(clos),
+		"timers":  map[string]any{"spf": m.spf(), "lsp_generation": m.doubling(0, 10, 50, 200), "spf_run": pick(m, "0s", "0s", "1ms", "10ms", "120ms")},
+		"fib": map[string]any{"base": pick(m, "0s", "5ms", "20ms"), "per_prefix": pick(m, "0s", "1ms", "3ms"),
+			"local_prune": m.chance(0.8), "prune_delay": pick(m, "0s", "0s", "7ms", "60ms")},
+		"detection": map[string]any{"signal": milli(m.signal), "settle": milli(m.settle),
+			"bfd":   m.packets(pick(m, 50, 100), pick(m, 1, 2, 3)),
+			"hello": m.packets(pick(m, 200, 1000), 3)},
+		"flooding": map[string]any{"per_hop": pick(m, "1ms", "2ms", "5ms"), "exchange": pick(m, "0s", "0s", "5ms"),
+			"pacing": m.pacing(), "second_lsp_counts": m.chance(0.6)},
+		"overload": map[string]any{"leaves": m.chance(0.4), "until_ready": m.chance(0.7)},
+		"restart":  map[string]any{"grace": pick(m, "500ms", "2s", "60s")},
+		"hashing":  pick(m, "independent", "independent", "independent", "polarised"),
+	}
+	if m.chance(0.2) {
+		out["start"] = map[string]any{"backoff": "last"}
+	}
+	if m.chance(0.3) {
+		out["groups"] = m.groups()
+	}
+	out["script"] = m.script(all)
+	text, err := json.MarshalIndent(out, "", " ")
+	if err != nil {
+		panic(err)
+	}
+	return string(text)
+}
+
+func pick[T any](m *maker, from ...T) T { return from[m.IntN(len(from))] }
+
+func (m *maker) chance(p float64) bool { return m.Float64() < p }
+
+func milli(n int) string { return fmt.Sprintf("%dms", n) }
+
+func (m *maker) clos() map[string]int {
+	if m.chance(0.65) {
+		return map[string]int{"pods": 1, "leaves": 2 + m.IntN(4), "spines": 2 + m.IntN(3), "tops": 0, "parallel": pick(m, 1, 1, 2)}
+	}
+	return map[string]int{"pods": 2, "leaves": 1 + m.IntN(3), "spines": 2, "tops": 1 + m.IntN(2), "parallel": pick(m, 1, 1, 2)}
+}
+
+func (m *maker) fabricKeys(clos map[string]int) map[string]any {
+	out := map[string]any{"clos": clos}
+	if m.chance(0.3) {
+		metrics := map[string]int{}
+		for range 1 + m.IntN(4) {
+			metrics[m.link()] = 1 + m.IntN(3)
+		}
+		out["metrics"] = metrics
+	}
+	return out
+}
+
+func (m *maker) link() string { return m.fab.links[m.IntN(len(m.fab.links))].name }
+
+func (m *maker) spf() map[string]any {
+	switch m.IntN(5) {
+	case 0:
+		d := m.doubling(0, 10, 50)
+		d["form"] = "a"
+		return map[string]any{"doubling": d}
+	case 1:
+		d := m.doubling(0, 10, 50)
+		d["form"] = "b"
+		return map[string]any{"doubling": d}
+	case 2:
+		return map[string]any{"two_step": map[string]any{"rapid_delay": pick(m, "10ms", "50ms"), "rapid_runs": 1 + m.IntN(3),
+			"slow_delay": pick(m, "500ms", "1s"), "wait_time": pick(m, "2s", "4s")}}
+	}
+	return map[string]any{"rfc8405": map[string]any{"initial_delay": pick(m, "0s", "10ms", "50ms"), "short_delay": pick(m, "50ms", "200ms"),
+		"long_delay": pick(m, "500ms", "2s", "5s"), "time_to_learn": pick(m, "100ms", "500ms"), "holddown": pick(m, "1s", "3s", "10s")}}
+}
+
+func (m *maker) doubling(first ...int) map[string]any {
+	return map[string]any{"first_delay": milli(first[m.IntN(len(first))]), "incremental_delay": pick(m, "50ms", "100ms"),
+		"maximum_delay": pick(m, "400ms", "1s"), "wait_time": pick(m, "2s", "4s")}
+}
+
+func (m *maker) packets(interval, multiplier int) any {
+	if m.chance(0.55) {
+		return false
+	}
+	return map[string]any{"interval": milli(interval), "multiplier": multiplier}
+}
+
+func (m *maker) pacing() any {
+	if m.chance(0.7) {
+		return false
+	}
+	return map[string]any{"burst": 1 + m.IntN(4), "interval": pick(m, "3ms", "10ms", "33ms")}
+}
+
+// groups makes one group of routers and one of links.
+func (m *maker) groups() []any {
+	r := m.IntN(len(m.fab.names))
+	l := m.IntN(len(m.fab.links))
+	n := len(m.fab.links)
+	m.names = []string{"routers", "links"}
+	return []any{
+		map[string]any{"name": "routers", "members": []string{m.fab.names[r], m.fab.names[(r+1)%len(m.fab.names)]}},
+		map[string]any{"name": "links", "members": []string{m.fab.links[l].name, m.fab.links[(l+1)%n].name}},
+	}
+}
