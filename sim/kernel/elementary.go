@@ -74,7 +74,7 @@ func log1p(x float64) float64 {
 	return float64(Log(sum)*x) / (sum - 1)
 }
 
-// Exp returns e to the power x, within 0.6 ulp.
+// Exp returns e to the power x, within 0.7 ulp.
 //
 // Special cases: Exp(+Inf) = +Inf, Exp(NaN) = NaN, overflow gives +Inf,
 // underflow gives 0.

@@ -306,3 +306,24 @@ func TestNanoseconds(t *testing.T) {
 	}
 	mustPanic(t, "kernel: a duration that is not a number", func() { Nanoseconds(math.NaN()) })
 }
+
+func BenchmarkQuantile(b *testing.B) {
+	for _, c := range []struct {
+		name     string
+		quantile func(u float64) float64
+	}{
+		{"exponential", func(u float64) float64 { return Exponential(u, 3) }},
+		{"weibull", func(u float64) float64 { return Weibull(u, 0.7, 3) }},
+		{"lognormal", func(u float64) float64 { return LogNormalMedian(u, 3, 0.8) }},
+		{"geometric", func(u float64) float64 { return Geometric(u, 5) }},
+	} {
+		b.Run("quantile="+c.name, func(b *testing.B) {
+			b.ReportAllocs()
+			for i := range b.N {
+				if !(c.quantile((float64(i%1000)+0.5)/1000) > 0) {
+					b.Fatal("a draw that is not above 0")
+				}
+			}
+		})
+	}
+}
