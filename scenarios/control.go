@@ -1,7 +1,5 @@
 package scenarios
 
-import "strconv"
-
 // timers reads the timers of the control plane.
 func (o *object) timers(t *Timers) {
 	if f := o.open("spf"); f != nil {
@@ -10,17 +8,17 @@ func (o *object) timers(t *Timers) {
 	if g := o.open("lsp_generation"); g != nil {
 		l := &LSPGeneration{}
 		g.doubling(&l.FirstDelay, &l.IncrementalDelay, &l.MaximumDelay, &l.WaitTime)
-		g.done()
+		g.Done()
 		t.LSPGeneration = l
 	}
-	o.duration("spf_run", &t.SPFRun, 0)
-	o.done()
+	o.Duration("spf_run", &t.SPFRun, 0)
+	o.Done()
 }
 
 // family8541 reads one of the three SPF back-off families.
 func (o *object) family8541() *SPF {
-	defer o.done()
-	switch o.choice("rfc8405", "doubling", "two_step") {
+	defer o.Done()
+	switch o.Choice("rfc8405", "doubling", "two_step") {
 	case 0:
 		if m := o.open("rfc8405"); m != nil {
 			return &SPF{RFC8405: m.rfc8405()}
@@ -28,22 +26,22 @@ func (o *object) family8541() *SPF {
 	case 1:
 		if m := o.open("doubling"); m != nil {
 			d := &Doubling{}
-			if i := m.word("form", "a", "b"); i >= 0 {
+			if i := m.Word("form", "a", "b"); i >= 0 {
 				b := i == 1
 				d.FormB = &b
 			}
 			m.doubling(&d.FirstDelay, &d.IncrementalDelay, &d.MaximumDelay, &d.WaitTime)
-			m.done()
+			m.Done()
 			return &SPF{Doubling: d}
 		}
 	case 2:
 		if m := o.open("two_step"); m != nil {
 			d := &TwoStep{}
-			m.duration("rapid_delay", &d.RapidDelay, 0)
-			m.whole("rapid_runs", &d.RapidRuns, 1, 1000)
-			m.duration("slow_delay", &d.SlowDelay, 0)
-			m.duration("wait_time", &d.WaitTime, 1)
-			m.done()
+			m.Duration("rapid_delay", &d.RapidDelay, 0)
+			m.Whole("rapid_runs", &d.RapidRuns, 1, 1000)
+			m.Duration("slow_delay", &d.SlowDelay, 0)
+			m.Duration("wait_time", &d.WaitTime, 1)
+			m.Done()
 			return &SPF{TwoStep: d}
 		}
 	}
@@ -53,39 +51,39 @@ func (o *object) family8541() *SPF {
 // rfc8405 reads the parameters of RFC 8405. Its section 3 wants the hold-down above the time to learn.
 func (o *object) rfc8405() *RFC8405 {
 	r := &RFC8405{}
-	o.duration("initial_delay", &r.InitialDelay, 0)
-	o.duration("short_delay", &r.ShortDelay, 0)
-	o.duration("long_delay", &r.LongDelay, 0)
-	o.duration("time_to_learn", &r.TimeToLearn, 0)
-	o.duration("holddown", &r.Holddown, 1)
-	o.done()
+	o.Duration("initial_delay", &r.InitialDelay, 0)
+	o.Duration("short_delay", &r.ShortDelay, 0)
+	o.Duration("long_delay", &r.LongDelay, 0)
+	o.Duration("time_to_learn", &r.TimeToLearn, 0)
+	o.Duration("holddown", &r.Holddown, 1)
+	o.Done()
 	if r.Holddown != nil && r.TimeToLearn != nil && *r.Holddown <= *r.TimeToLearn {
-		o.wrong("holddown", "holddown "+r.Holddown.String()+" is not above time_to_learn "+r.TimeToLearn.String(), "RFC 8405, section 3")
+		o.Wrong("holddown", "holddown "+r.Holddown.String()+" is not above time_to_learn "+r.TimeToLearn.String(), "RFC 8405, section 3")
 	}
 	return r
 }
 
 // doubling reads the parameters of a doubling back-off, whose ceiling must lie below its quiet time.
 func (o *object) doubling(first, incremental, maximum, wait **Duration) {
-	o.duration("first_delay", first, 0)
-	o.duration("incremental_delay", incremental, 0)
-	o.duration("maximum_delay", maximum, 0)
-	o.duration("wait_time", wait, 1)
+	o.Duration("first_delay", first, 0)
+	o.Duration("incremental_delay", incremental, 0)
+	o.Duration("maximum_delay", maximum, 0)
+	o.Duration("wait_time", wait, 1)
 	if *maximum != nil && *wait != nil && **maximum >= **wait {
-		o.wrong("maximum_delay", "maximum_delay "+(*maximum).String()+" is not below wait_time "+(*wait).String(),
+		o.Wrong("maximum_delay", "maximum_delay "+(*maximum).String()+" is not below wait_time "+(*wait).String(),
 			"or the longest wait would count as quiet")
 	}
 }
 
 // detection reads how routers notice.
 func (o *object) detection(d *Detection) {
-	o.duration("signal", &d.Signal, 0)
-	o.duration("settle", &d.Settle, 0)
+	o.Duration("signal", &d.Signal, 0)
+	o.Duration("settle", &d.Settle, 0)
 	d.BFD = o.hellos("bfd", true)
 	d.Hello = o.hellos("hello", false)
-	o.done()
+	o.Done()
 	if d.Signal != nil && d.Settle != nil && *d.Settle < *d.Signal {
-		o.wrong("settle", "settle "+d.Settle.String()+" is below signal "+d.Signal.String(),
+		o.Wrong("settle", "settle "+d.Settle.String()+" is below signal "+d.Signal.String(),
 			"an adjacency cannot come back sooner than a loss of light is seen")
 	}
 }
@@ -100,36 +98,33 @@ func (o *object) hellos(key string, jitter bool) *Hellos {
 	if m == nil {
 		return h
 	}
-	m.duration("interval", &h.Interval, 1000)
-	m.whole("multiplier", &h.Multiplier, 1, 255)
-	if n, _ := m.values["jitter"], jitter; n != nil && jitter && n.Value == "false" {
+	m.Duration("interval", &h.Interval, 1000)
+	m.Whole("multiplier", &h.Multiplier, 1, 255)
+	if n, _ := m.Peek("jitter"), jitter; n != nil && jitter && n.Value == "false" {
 		h.Jitter = new(float64)
-		m.take("jitter")
+		m.Take("jitter")
 	} else if jitter {
-		m.share("jitter", &h.Jitter, 0.25) // RFC 5880, section 6.8.7: gaps are shortened by 0 to 25 %
+		m.Share("jitter", &h.Jitter, 0.25) // RFC 5880, section 6.8.7: gaps are shortened by 0 to 25 %
 	}
-	m.done()
+	m.Done()
 	return h
 }
 
 // flooding reads how LSPs travel.
 func (o *object) flooding(f *Flooding) {
-	o.duration("per_hop", &f.PerHop, 0)
-	o.duration("exchange", &f.Exchange, 0)
-	o.flag("second_lsp_counts", &f.SecondLSPCounts)
+	o.Duration("per_hop", &f.PerHop, 0)
+	o.Duration("exchange", &f.Exchange, 0)
+	o.Flag("second_lsp_counts", &f.SecondLSPCounts)
 	if m, off, given := o.switchable("pacing"); given {
 		f.Pacing = &Pacing{Off: off}
 		if m != nil {
-			m.require("burst", "interval")
-			m.whole("burst", &f.Pacing.Burst, 1, 1_000_000)
-			m.duration("interval", &f.Pacing.Interval, 1)
-			m.done()
+			m.Require("burst", "interval")
+			m.Whole("burst", &f.Pacing.Burst, 1, 1_000_000)
+			m.Duration("interval", &f.Pacing.Interval, 1)
+			m.Done()
 		} else if !off {
-			o.wrong("pacing", "pacing has no default rate", "say {burst: 10, interval: 33ms}, or false")
+			o.Wrong("pacing", "pacing has no default rate", "say {burst: 10, interval: 33ms}, or false")
 		}
 	}
-	o.done()
+	o.Done()
 }
-
-// index appends an index to a key path.
-func index(path string, i int) string { return join(path, strconv.Itoa(i)) }

@@ -3,6 +3,9 @@ package scenarios
 import (
 	"fmt"
 	"slices"
+
+	"halflight/scenarios/part"
+	"halflight/scenarios/wording"
 )
 
 // defaultNumbers are those of a scenario that says nothing about its fabric: tidewater's.
@@ -26,68 +29,62 @@ func (f *Fabric) Numbers() Numbers {
 	return n
 }
 
-// Routers returns the number of routers.
-func (n Numbers) Routers() int { return n.Pods*(n.Leaves+n.Spines) + n.Spines*n.Tops }
-
-// Links returns the number of links.
-func (n Numbers) Links() int { return n.Pods*n.Leaves*n.Spines*n.Parallel + n.Pods*n.Spines*n.Tops }
-
 // fabric reads the fabric and sets the numbers against which parts are held.
 func (o *object) fabric(f *Fabric) {
 	w := o.w
 	m := o.open("fabric")
 	if m == nil {
-		if !o.has("fabric") {
+		if !o.Has("fabric") {
 			w.n = &defaultNumbers
 		}
 		return
 	}
-	before := len(w.p.List) + w.p.More
+	before := w.Problems.Count()
 	if c := m.open("clos"); c != nil {
 		f.Clos = &Clos{}
 		c.clos(f)
 	}
-	if before == len(w.p.List)+w.p.More {
+	if before == w.Problems.Count() {
 		n := f.Numbers()
 		w.n = &n
 	}
 	m.metrics(f)
 	if s := m.open("speed"); s != nil {
-		s.speed("access", &f.Speed.Access)
-		s.speed("leaf_spine", &f.Speed.LeafSpine)
-		s.speed("spine_top", &f.Speed.SpineTop)
-		s.done()
+		s.Speed("access", &f.Speed.Access)
+		s.Speed("leaf_spine", &f.Speed.LeafSpine)
+		s.Speed("spine_top", &f.Speed.SpineTop)
+		s.Done()
 	}
-	m.done()
+	m.Done()
 }
 
 // clos reads the numbers of a folded Clos and holds them against one another.
 func (o *object) clos(f *Fabric) {
-	before := len(o.w.p.List) + o.w.p.More
-	o.require("leaves", "spines")
-	o.whole("pods", &f.Clos.Pods, 1, routersMax)
-	o.whole("leaves", &f.Clos.Leaves, 1, routersMax)
-	o.whole("spines", &f.Clos.Spines, 1, routersMax)
-	o.whole("tops", &f.Clos.Tops, 0, routersMax)
-	o.whole("parallel", &f.Clos.Parallel, 1, 64)
-	o.done()
-	if before != len(o.w.p.List)+o.w.p.More {
+	before := o.w.Problems.Count()
+	o.Require("leaves", "spines")
+	o.Whole("pods", &f.Clos.Pods, 1, routersMax)
+	o.Whole("leaves", &f.Clos.Leaves, 1, routersMax)
+	o.Whole("spines", &f.Clos.Spines, 1, routersMax)
+	o.Whole("tops", &f.Clos.Tops, 0, routersMax)
+	o.Whole("parallel", &f.Clos.Parallel, 1, 64)
+	o.Done()
+	if before != o.w.Problems.Count() {
 		return
 	}
 	n := f.Numbers()
 	switch {
-	case n.Tops == 0 && n.Pods > 1 && o.has("tops"):
-		o.wrong("tops", "tops: 0 needs pods: 1", fmt.Sprintf("nothing joins %d pods without tops", n.Pods))
+	case n.Tops == 0 && n.Pods > 1 && o.Has("tops"):
+		o.Wrong("tops", "tops: 0 needs pods: 1", fmt.Sprintf("nothing joins %d pods without tops", n.Pods))
 	case n.Tops == 0 && n.Pods > 1:
-		o.wrong("pods", fmt.Sprintf("pods: %d needs tops", n.Pods), "nothing joins pods without tops of fabric: say how many a plane has")
-	case n.Tops > 0 && !o.has("pods"):
-		o.wrong("tops", "tops need pods", "say pods: n; tops join pods, tops: 0 is a fabric of leaves and spines")
+		o.Wrong("pods", fmt.Sprintf("pods: %d needs tops", n.Pods), "nothing joins pods without tops of fabric: say how many a plane has")
+	case n.Tops > 0 && !o.Has("pods"):
+		o.Wrong("tops", "tops need pods", "say pods: n; tops join pods, tops: 0 is a fabric of leaves and spines")
 	case n.Pods*n.Leaves < 2:
-		o.wrong("leaves", "traffic needs two leaves", "")
+		o.Wrong("leaves", "traffic needs two leaves", "")
 	case n.Routers() > routersMax:
-		o.w.bad(o.node, o.path, fmt.Sprintf("the fabric has %d routers", n.Routers()), fmt.Sprintf("at most %d", routersMax))
+		o.w.Bad(o.Node, o.Path, fmt.Sprintf("the fabric has %d routers", n.Routers()), fmt.Sprintf("at most %d", routersMax))
 	case n.Links() > linksMax:
-		o.w.bad(o.node, o.path, fmt.Sprintf("the fabric has %d links", n.Links()), fmt.Sprintf("at most %d", linksMax))
+		o.w.Bad(o.Node, o.Path, fmt.Sprintf("the fabric has %d links", n.Links()), fmt.Sprintf("at most %d", linksMax))
 	}
 }
 
@@ -98,22 +95,22 @@ func (o *object) metrics(f *Fabric) {
 		return
 	}
 	seen := map[string]bool{}
-	for _, k := range m.keys {
-		m.asked = append(m.asked, k.Value)
-		p, bad := parsePart(k.Value, o.w.n)
+	for _, k := range m.Keys {
+		m.Know(k.Value)
+		p, bad := part.Parse(k.Value, o.w.n)
 		if bad == nil && p.Class != LinkPart && p.Class != DirectionPart {
-			bad = &fault{"is " + p.Class.String() + ": metrics belong to links", "such as leaf-0-01~spine-0-02: 10"}
+			bad = wording.Wrong("is "+p.Class.String()+": metrics belong to links", "such as leaf-0-01~spine-0-02: 10")
 		}
 		if bad == nil && seen[p.String()] {
-			bad = &fault{"has its metric twice", ""}
+			bad = wording.Wrong("has its metric twice", "")
 		}
 		if bad != nil {
-			o.w.bad(k, m.path, quote(k.Value)+" "+bad.text, bad.hint)
+			o.w.Bad(k, m.Path, wording.Quote(k.Value)+" "+bad.Text, bad.Hint)
 			continue
 		}
 		seen[p.String()] = true
 		var v *int
-		if m.whole(k.Value, &v, 1, 1<<24-2); v != nil {
+		if m.Whole(k.Value, &v, 1, 1<<24-2); v != nil {
 			f.Metrics = append(f.Metrics, LinkMetric{p, *v})
 		}
 	}
@@ -121,7 +118,7 @@ func (o *object) metrics(f *Fabric) {
 
 // groups reads shared-risk groups: a map of rules, or a list of rules and of groups by name.
 func (o *object) groups(g *Groups) {
-	n, path := o.take("groups")
+	n, path := o.Take("groups")
 	switch {
 	case n == nil:
 	case n.Kind == seqKind:
@@ -134,7 +131,7 @@ func (o *object) groups(g *Groups) {
 	default:
 		if r := o.w.object(n, path); r != nil {
 			r.rules(g)
-			r.done()
+			r.Done()
 		}
 	}
 }
@@ -142,76 +139,76 @@ func (o *object) groups(g *Groups) {
 // rules reads groups made by rule.
 func (o *object) rules(g *Groups) {
 	if d := o.rule("power_domain", g.PowerDomainLeaves != nil); d != nil {
-		d.require("leaves")
-		d.whole("leaves", &g.PowerDomainLeaves, 1, routersMax)
-		d.done()
+		d.Require("leaves")
+		d.Whole("leaves", &g.PowerDomainLeaves, 1, routersMax)
+		d.Done()
 	}
 	if d := o.rule("line_card", g.LineCardPorts != nil); d != nil {
-		d.require("ports")
-		d.whole("ports", &g.LineCardPorts, 1, routersMax)
-		d.done()
+		d.Require("ports")
+		d.Whole("ports", &g.LineCardPorts, 1, routersMax)
+		d.Done()
 	}
 	if d := o.rule("breakout", g.BreakoutPorts != nil); d != nil {
-		d.require("ports")
-		d.whole("ports", &g.BreakoutPorts, 1, 64)
-		d.done()
+		d.Require("ports")
+		d.Whole("ports", &g.BreakoutPorts, 1, 64)
+		d.Done()
 	}
 	if d := o.rule("batch", g.BatchShare != nil); d != nil {
-		d.require("share")
-		d.positive("share", &g.BatchShare)
-		d.done()
+		d.Require("share")
+		d.Positive("share", &g.BatchShare)
+		d.Done()
 	}
 }
 
 // rule opens a rule that must not have been given before.
 func (o *object) rule(key string, given bool) *object {
-	if o.has(key) && given {
-		o.w.bad(o.keyNode(key), o.path, key+" has a rule already", "")
+	if o.Has(key) && given {
+		o.w.Bad(o.KeyNode(key), o.Path, key+" has a rule already", "")
 	}
 	return o.open(key)
 }
 
 // group reads one entry of the list of groups.
 func (o *object) group(g *Groups, used map[string]int) {
-	if !o.has("name") && !o.has("members") && !o.has("of") {
+	if !o.Has("name") && !o.Has("members") && !o.Has("of") {
 		o.rules(g)
-		o.asked = append(o.asked, "name", "of", "members")
-		o.done()
+		o.Know("name", "of", "members")
+		o.Done()
 		return
 	}
-	o.require("name", "members")
-	e := Group{Name: o.name(used)}
+	o.Require("name", "members")
+	e := Group{Name: o.Name(used)}
 	classes := []string{OnPowerDomain.String(), OnLineCard.String(), OnBreakout.String(), OnBatch.String()}
-	if i := o.word("of", classes...); i >= 0 {
+	if i := o.Word("of", classes...); i >= 0 {
 		e.Of = []TargetClass{OnPowerDomain, OnLineCard, OnBreakout, OnBatch}[i]
 	}
-	items, path, given := o.items("members")
+	items, path, given := o.Items("members")
 	if given && len(items) == 0 {
-		o.wrong("members", "a group needs members", "")
+		o.Wrong("members", "a group needs members", "")
 	}
 	for i, c := range items {
 		p, ok := o.w.part(c, index(path, i))
 		if bad := e.misfit(p); ok && bad != nil {
-			o.w.reject(c, index(path, i), bad)
+			o.w.Reject(c, index(path, i), bad)
 		} else if ok {
 			e.Members = append(e.Members, p)
 		}
 	}
-	o.done()
+	o.Done()
 	g.Named = append(g.Named, e)
 }
 
 // misfit says why a part cannot be a member of a group.
-func (g *Group) misfit(p Part) *fault {
+func (g *Group) misfit(p Part) *wording.Fault {
 	switch {
 	case p.Class == GroupPart:
-		return &fault{"is a group: groups hold routers and links", ""}
+		return wording.Wrong("is a group: groups hold routers and links", "")
 	case slices.ContainsFunc(g.Members, func(m Part) bool { return m.String() == p.String() }):
-		return &fault{"is a member already", ""}
+		return wording.Wrong("is a member already", "")
 	case g.Of == OnPowerDomain && p.Class != RouterPart:
-		return &fault{"is " + p.Class.String() + ": routers share a power domain", ""}
+		return wording.Wrong("is "+p.Class.String()+": routers share a power domain", "")
 	case g.Of != NoTarget && g.Of != OnPowerDomain && p.Class != LinkPart:
-		return &fault{"is " + p.Class.String() + ": links share a " + g.Of.String(), ""}
+		return wording.Wrong("is "+p.Class.String()+": links share a "+g.Of.String(), "")
 	}
 	return nil
 }

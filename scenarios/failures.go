@@ -3,6 +3,11 @@ package scenarios
 import (
 	"slices"
 	"strings"
+
+	"halflight/scenarios/law"
+	"halflight/scenarios/part"
+	"halflight/scenarios/unit"
+	"halflight/scenarios/wording"
 )
 
 // Every key that goes with some kinds of failure only.
@@ -11,7 +16,7 @@ var failureKeys = []string{"light", "loss", "burst", "one_way", "share", "above"
 // failures reads the modes.
 func (o *object) failures() {
 	s := o.w.s
-	items, path, given := o.items("failures")
+	items, path, given := o.Items("failures")
 	s.FailuresGiven = given
 	used := map[string]int{}
 	for i, c := range items {
@@ -19,7 +24,7 @@ func (o *object) failures() {
 		switch {
 		case e == nil:
 			continue
-		case e.has("use"):
+		case e.Has("use"):
 			s.Failures = append(s.Failures, e.use(s))
 		default:
 			s.Failures = append(s.Failures, e.failure(used))
@@ -29,20 +34,20 @@ func (o *object) failures() {
 
 // use reads an entry that stands for the default set.
 func (o *object) use(s *Scenario) Failure {
-	if o.word("use", "default") < 0 {
+	if o.Word("use", "default") < 0 {
 		return Failure{}
 	}
 	if slices.ContainsFunc(s.Failures, func(f Failure) bool { return f.Use != "" }) {
-		o.wrong("use", "the default set is in use already", "")
+		o.Wrong("use", "the default set is in use already", "")
 	}
-	o.done()
+	o.Done()
 	return Failure{Use: "default"}
 }
 
 // failure reads one mode.
 func (o *object) failure(used map[string]int) Failure {
-	o.require("name", "on", "kind")
-	f := Failure{Name: o.name(used), Kind: o.kind(RestartKind)}
+	o.Require("name", "on", "kind")
+	f := Failure{Name: o.Name(used), Kind: o.kind(RestartKind)}
 	f.On = o.target()
 	if f.Kind != NoKind && f.On.Class != NoTarget {
 		o.strikes(&f)
@@ -51,18 +56,18 @@ func (o *object) failure(used map[string]int) Failure {
 	o.condition(&f)
 	if r := o.open("repair"); r != nil {
 		f.Repair = &Repair{}
-		r.law("lead", &f.Repair.Lead, &durations)
-		r.law("hands_on", &f.Repair.HandsOn, &durations)
-		r.done()
+		law.Read(r.Object, "lead", &f.Repair.Lead, &law.Durations)
+		law.Read(r.Object, "hands_on", &f.Repair.HandsOn, &law.Durations)
+		r.Done()
 	}
-	f.Note = o.text("note")
-	if i := o.word("grade", grades...); i >= 0 {
+	f.Note = o.Text("note")
+	if i := o.Word("grade", grades...); i >= 0 {
 		f.Grade = grades[i]
 	}
 	if f.Kind != NoKind {
 		o.misplaced(f.Kind, failureKeys, failureKinds[f.Kind].keys)
 	}
-	o.done()
+	o.Done()
 	return f
 }
 
@@ -71,13 +76,13 @@ var grades = []string{"A", "B", "C", "D", "CP"}
 
 // target reads what a failure strikes.
 func (o *object) target() Target {
-	n, path := o.scalar("on")
+	n, path := o.Scalar("on")
 	if n == nil {
 		return Target{}
 	}
 	if name, ok := strings.CutPrefix(n.Value, "group:"); ok {
 		if _, f := o.w.s.groupNamed(name); f != nil {
-			o.w.reject(n, path, f)
+			o.w.Reject(n, path, f)
 			return Target{}
 		}
 		return Target{Class: OnGroup, Group: name}
@@ -85,16 +90,16 @@ func (o *object) target() Target {
 	known := targetNames[OnLink:OnGroup]
 	i := slices.Index(known, n.Value)
 	if i < 0 {
-		hint := spelling(n.Value, known)
-		if strings.ContainsAny(n.Value, "~>") || routerName.MatchString(n.Value) {
+		hint := wording.Spelling(n.Value, known)
+		if strings.ContainsAny(n.Value, "~>") || part.IsRouter(n.Value) {
 			hint = "failures strike populations; for parts by name use group:NAME, or the script"
 		}
-		o.w.reject(n, path, &fault{"is nothing that fails", hint})
+		o.w.Reject(n, path, wording.Wrong("is nothing that fails", hint))
 		return Target{}
 	}
 	t := Target{Class: OnLink + TargetClass(i)}
 	if t.Class == OnTop && o.w.n != nil && o.w.n.Tops == 0 {
-		o.w.reject(n, path, &fault{"is nothing this fabric has", "tops: 0"})
+		o.w.Reject(n, path, wording.Wrong("is nothing this fabric has", "tops: 0"))
 	}
 	return t
 }
@@ -104,7 +109,7 @@ func (o *object) strikes(f *Failure) {
 	targets := failureKinds[f.Kind].targets
 	if f.On.Class != OnGroup {
 		if !slices.Contains(targets, f.On.Class) {
-			o.wrong("on", quote(f.On.String())+" cannot be "+adjective[f.Kind], "this kind takes "+targetList(targets))
+			o.Wrong("on", wording.Quote(f.On.String())+" cannot be "+adjective[f.Kind], "this kind takes "+targetList(targets))
 		}
 		return
 	}
@@ -115,11 +120,11 @@ func (o *object) strikes(f *Failure) {
 		case RouterPart:
 			class = OnRouter
 		case DirectionPart:
-			o.wrong("on", quote(f.On.String())+" has the member "+clip(m.Text)+", one direction of a link", "failures strike links and routers: see one_way")
+			o.Wrong("on", wording.Quote(f.On.String())+" has the member "+wording.Clip(m.Text)+", one direction of a link", "failures strike links and routers: see one_way")
 			return
 		}
 		if !slices.Contains(targets, class) {
-			o.wrong("on", quote(f.On.String())+" has the member "+clip(m.Text)+", "+m.Class.String()+", which cannot be "+adjective[f.Kind], "")
+			o.Wrong("on", wording.Quote(f.On.String())+" has the member "+wording.Clip(m.Text)+", "+m.Class.String()+", which cannot be "+adjective[f.Kind], "")
 			return
 		}
 	}
@@ -136,26 +141,26 @@ func targetList(targets []TargetClass) string {
 
 // life reads how often a failure strikes, and how unequally.
 func (o *object) life(f *Failure) {
-	o.law("life", &f.Life, &lifetimes)
-	o.rate("episodes", &f.Episodes)
+	law.Read(o.Object, "life", &f.Life, &law.Lifetimes)
+	o.Rate("episodes", &f.Episodes)
 	switch {
-	case o.has("life") && o.has("episodes"):
-		o.wrong("episodes", "life and episodes exclude one another", "keep one")
-	case f.Kind == Flapping && !o.has("life") && !o.has("episodes"):
-		o.w.bad(o.node, o.path, "episodes or life is missing", "such as episodes: 2e-4/d")
-	case f.Kind != Flapping && !o.has("life"):
-		o.w.bad(o.node, o.path, "life is missing", "such as life: {exponential: {mean: 20y}}")
+	case o.Has("life") && o.Has("episodes"):
+		o.Wrong("episodes", "life and episodes exclude one another", "keep one")
+	case f.Kind == Flapping && !o.Has("life") && !o.Has("episodes"):
+		o.w.Bad(o.Node, o.Path, "episodes or life is missing", "such as episodes: 2e-4/d")
+	case f.Kind != Flapping && !o.Has("life"):
+		o.w.Bad(o.Node, o.Path, "life is missing", "such as life: {exponential: {mean: 20y}}")
 	}
-	if i := o.word("start", "aged", "new"); i >= 0 {
+	if i := o.Word("start", "aged", "new"); i >= 0 {
 		fresh := i == 1
 		f.New = &fresh
 	}
 	if m := o.open("frailty"); m != nil {
 		f.Frailty = &Frailty{}
-		if m.has("lognormal") {
+		if m.Has("lognormal") {
 			o.sigma(m, &f.Frailty.Unit)
 		} else {
-			m.asked = append(m.asked, "lognormal")
+			m.Know("lognormal")
 			if u := m.open("unit"); u != nil {
 				o.sigma(u, &f.Frailty.Unit)
 			}
@@ -163,40 +168,43 @@ func (o *object) life(f *Failure) {
 				o.sigma(b, &f.Frailty.Batch)
 			}
 		}
-		m.done()
+		m.Done()
 	}
 }
 
 // sigma reads the sigma of a lognormal factor of mean 1.
 func (o *object) sigma(m *object, to **float64) {
 	if l := m.open("lognormal"); l != nil {
-		l.require("sigma")
-		l.number("sigma", to, parsePlain, 0, 3)
-		l.done()
-	} else if !m.has("lognormal") {
-		m.require("lognormal")
+		l.Require("sigma")
+		l.Number("sigma", to, unit.ParseNumber, 0, 3)
+		l.Done()
+	} else if !m.Has("lognormal") {
+		m.Require("lognormal")
 	}
 }
 
 // condition reads what a failure does.
 func (o *object) condition(f *Failure) {
-	o.flag("light", &f.Light)
-	o.law("loss", &f.Loss, &shares)
+	o.Flag("light", &f.Light)
+	law.Read(o.Object, "loss", &f.Loss, &law.Shares)
 	if b := o.open("burst"); b != nil {
 		f.Burst = &Burst{}
-		b.require("length")
-		b.shape("length", &f.Burst.Length, 1, 1e9)
-		b.positive("bad", &f.Burst.Bad)
-		b.done()
+		b.Require("length")
+		var length *float64
+		if b.Number("length", &length, unit.ParseNumber, 1, 1e9); length != nil {
+			f.Burst.Length = *length
+		}
+		b.Positive("bad", &f.Burst.Bad)
+		b.Done()
 	}
-	o.share("one_way", &f.OneWay, 1)
-	o.law("share", &f.Share, &shares)
-	o.bytes("above", &f.Above)
-	o.law("flaps", &f.Flaps, &counts)
-	o.law("down", &f.Down, &durations)
-	o.law("gap", &f.Gap, &durations)
-	o.whole("members", &f.Members, 1, routersMax)
-	if o.has("members") && f.On.Class != NoTarget && f.On.Class < OnLineCard {
-		o.wrong("members", "a "+f.On.Class.String()+" has no members", "members goes with line_card, power_domain, breakout, batch and group:NAME")
+	o.Share("one_way", &f.OneWay, 1)
+	law.Read(o.Object, "share", &f.Share, &law.Shares)
+	o.Bytes("above", &f.Above)
+	law.Read(o.Object, "flaps", &f.Flaps, &law.Counts)
+	law.Read(o.Object, "down", &f.Down, &law.Durations)
+	law.Read(o.Object, "gap", &f.Gap, &law.Durations)
+	o.Whole("members", &f.Members, 1, routersMax)
+	if o.Has("members") && f.On.Class != NoTarget && f.On.Class < OnLineCard {
+		o.Wrong("members", "a "+f.On.Class.String()+" has no members", "members goes with line_card, power_domain, breakout, batch and group:NAME")
 	}
 }

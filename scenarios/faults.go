@@ -64,21 +64,6 @@ type Event struct {
 	Kept        *bool // restart; never true
 }
 
-// Part names a router, a link, one direction of a link, or a group.
-type Part struct {
-	Text     string // as typed
-	Class    PartClass
-	A, B     Router // router: A; link: A is the lower end; direction: from A to B
-	Parallel int    // index among parallel links
-	Group    string
-}
-
-// Router is a router by its class and two numbers: pod and number for leaves and spines, plane and number for tops.
-type Router struct {
-	Tier          Tier
-	First, Second int
-}
-
 // Groups are shared-risk groups: by rule over the whole fabric, and by name.
 type Groups struct {
 	PowerDomainLeaves *int     // leaves of a pod, in order, that share power

@@ -3,6 +3,8 @@ package scenarios
 import (
 	"slices"
 	"strings"
+
+	"halflight/scenarios/wording"
 )
 
 // What a kind of fault can strike in a script, and which keys go with it beside at, on, kind and for.
@@ -40,7 +42,7 @@ var linkTargets = []TargetClass{OnLink, OnLineCard, OnBreakout, OnBatch}
 
 // kind reads the kind of a fault; last is the last kind that is known here.
 func (o *object) kind(last Kind) Kind {
-	n, path := o.scalar("kind")
+	n, path := o.Scalar("kind")
 	if n == nil {
 		return NoKind
 	}
@@ -48,11 +50,11 @@ func (o *object) kind(last Kind) Kind {
 	if i := slices.Index(known, n.Value); i >= 0 {
 		return Kind(i + 1)
 	}
-	f := &fault{"is no kind of fault", spelling(n.Value, known)}
+	f := wording.Wrong("is no kind of fault", wording.Spelling(n.Value, known))
 	if n.Value == Drain.String() {
-		f = &fault{"is not a failure", "drains are for the script"}
+		f = wording.Wrong("is not a failure", "drains are for the script")
 	}
-	o.w.reject(n, path, f)
+	o.w.Reject(n, path, f)
 	return NoKind
 }
 
@@ -62,11 +64,11 @@ func (o *object) misplaced(kind Kind, all, own []string) {
 		return
 	}
 	for _, k := range all {
-		if !o.has(k) || slices.Contains(own, k) {
+		if !o.Has(k) || slices.Contains(own, k) {
 			continue
 		}
 		hint := "it goes with " + strings.Join(kindsWith(k, all), ", ")
-		o.w.bad(o.keyNode(k), o.path, k+" does not go with kind "+kind.String(), hint)
+		o.w.Bad(o.KeyNode(k), o.Path, k+" does not go with kind "+kind.String(), hint)
 	}
 }
 
@@ -89,7 +91,7 @@ func kindsWith(key string, all []string) []string {
 }
 
 // groupNamed returns the group with a name, or what to say when there is none.
-func (s *Scenario) groupNamed(name string) (*Group, *fault) {
+func (s *Scenario) groupNamed(name string) (*Group, *wording.Fault) {
 	names := make([]string, 0, len(s.Groups.Named))
 	for i := range s.Groups.Named {
 		if s.Groups.Named[i].Name == name {
@@ -98,7 +100,7 @@ func (s *Scenario) groupNamed(name string) (*Group, *fault) {
 		names = append(names, s.Groups.Named[i].Name)
 	}
 	if len(names) == 0 {
-		return nil, &fault{"names an unknown group", "this scenario has no groups by name"}
+		return nil, wording.Wrong("names an unknown group", "this scenario has no groups by name")
 	}
-	return nil, &fault{"names an unknown group", spelling(name, names)}
+	return nil, wording.Wrong("names an unknown group", wording.Spelling(name, names))
 }

@@ -3,7 +3,6 @@ package scenarios
 import (
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 
@@ -71,7 +70,7 @@ func TestCaseTyped(t *testing.T) {
 		Overload: Overload{Leaves: at(false), UntilReady: at(true)},
 		Restart:  Restart{Grace: at(Duration(60e9))},
 		Script: []Event{{At: 1_050_000_000, Kind: Blackhole, Share: at(1.0), For: at(Duration(2e9)),
-			On: Part{Text: "spine-0-0>leaf-0-0", Class: DirectionPart, A: Router{Spine, 0, 0}, B: Router{Leaf, 0, 0}}}},
+			On: Part{Text: "spine-0-0>leaf-0-0", Class: DirectionPart, A: Router{Tier: Spine}, B: Router{Tier: Leaf}}}},
 	}
 	if diff := cmp.Diff(want, s, cmpopts.IgnoreUnexported(Scenario{})); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)
@@ -192,28 +191,5 @@ func TestTyped(t *testing.T) {
 		if diff := cmp.Diff(s, again, cmpopts.IgnoreUnexported(Scenario{})); diff != "" {
 			t.Errorf("%s (-want +got):\n%s", s.Name, diff)
 		}
-	}
-}
-
-// Words near to those known, and words that are not.
-func TestNearest(t *testing.T) {
-	known := []string{"initial_delay", "short_delay", "long_delay", "time_to_learn", "holddown", "pods", "tops"}
-	for word, want := range map[string]string{"inital_delay": "initial_delay", "Long-Delay": "long_delay", "hold_down": "holddown",
-		"time to learn": "time_to_learn", "pod": "pods", "tosp": "tops", "x": "", "": "", "wombat": "", strings.Repeat("pods", 50): ""} {
-		if got := nearest(word, known); got != want {
-			t.Errorf("nearest to %q is %q, want %q", word, got, want)
-		}
-	}
-	// Counted by hand; a swap of neighbours is one edit.
-	for _, c := range []struct {
-		a, b string
-		want int
-	}{{"", "abc", 3}, {"abc", "", 3}, {"abc", "abc", 0}, {"abc", "acb", 1}, {"kitten", "sitting", 3}, {"dealy", "delay", 1}} {
-		if got := edits(c.a, c.b); got != c.want {
-			t.Errorf("%q to %q: %d edits, want %d", c.a, c.b, got, c.want)
-		}
-	}
-	if !slices.Contains(known, "pods") {
-		t.Fatal("nearest changed its argument")
 	}
 }

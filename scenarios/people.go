@@ -1,24 +1,30 @@
 package scenarios
 
-import "go.yaml.in/yaml/v3"
+import (
+	"go.yaml.in/yaml/v3"
+
+	"halflight/scenarios/law"
+	"halflight/scenarios/outline"
+	"halflight/scenarios/part"
+)
 
 // seqKind is the kind of a list.
 const seqKind = yaml.SequenceNode
 
 // traffic reads loads.
 func (o *object) traffic(t *Traffic) {
-	o.share("load", &t.Load, 1)
-	o.share("busiest", &t.Busiest, 1)
-	o.done()
+	o.Share("load", &t.Load, 1)
+	o.Share("busiest", &t.Busiest, 1)
+	o.Done()
 	if t.Load != nil && t.Busiest != nil && *t.Busiest < *t.Load {
-		o.wrong("busiest", "the busiest hour is below the mean load", "")
+		o.Wrong("busiest", "the busiest hour is below the mean load", "")
 	}
 }
 
 // applications reads the classes of work.
 func (o *object) applications() {
 	s := o.w.s
-	items, path, given := o.items("applications")
+	items, path, given := o.Items("applications")
 	s.ApplicationsGiven = given
 	used := map[string]int{}
 	for i, c := range items {
@@ -26,18 +32,18 @@ func (o *object) applications() {
 		if e == nil {
 			continue
 		}
-		e.require("name", "request")
-		a := Application{Name: e.name(used)}
+		e.Require("name", "request")
+		a := Application{Name: e.Name(used)}
 		if r := e.open("request"); r != nil {
 			a.Request = &Request{}
-			r.whole("packets", &a.Request.Packets, 1, 1_000_000)
-			r.law("bytes", &a.Request.Bytes, &sizes)
-			r.whole("fan_out", &a.Request.FanOut, 1, 1_000_000)
-			r.duration("time_out", &a.Request.TimeOut, 1)
-			r.positive("budget", &a.Request.Budget)
-			r.done()
+			r.Whole("packets", &a.Request.Packets, 1, 1_000_000)
+			law.Read(r.Object, "bytes", &a.Request.Bytes, &law.Sizes)
+			r.Whole("fan_out", &a.Request.FanOut, 1, 1_000_000)
+			r.Duration("time_out", &a.Request.TimeOut, 1)
+			r.Positive("budget", &a.Request.Budget)
+			r.Done()
 		}
-		e.done()
+		e.Done()
 		s.Applications = append(s.Applications, a)
 	}
 }
@@ -45,7 +51,7 @@ func (o *object) applications() {
 // telemetry reads the instruments.
 func (o *object) telemetry() {
 	s := o.w.s
-	items, path, given := o.items("telemetry")
+	items, path, given := o.Items("telemetry")
 	s.TelemetryGiven = given
 	used := map[string]int{}
 	for i, c := range items {
@@ -53,8 +59,8 @@ func (o *object) telemetry() {
 		if e == nil {
 			continue
 		}
-		e.require("name")
-		t := Instrument{Name: e.name(used)}
+		e.Require("name")
+		t := Instrument{Name: e.Name(used)}
 		e.instrument(&t)
 		s.Telemetry = append(s.Telemetry, t)
 	}
@@ -62,8 +68,8 @@ func (o *object) telemetry() {
 
 // instrument reads the one kind an instrument has.
 func (o *object) instrument(t *Instrument) {
-	defer o.done()
-	switch o.choice("polling", "probes", "complaints") {
+	defer o.Done()
+	switch o.Choice("polling", "probes", "complaints") {
 	case 0:
 		if m := o.open("polling"); m != nil {
 			t.Polling = m.polling()
@@ -78,10 +84,10 @@ func (o *object) instrument(t *Instrument) {
 			t.Complaints = &Complaints{Off: off}
 		}
 		if m != nil {
-			m.rate("rate", &t.Complaints.Rate)
-			m.positive("threshold", &t.Complaints.Threshold)
-			m.rate("at_most", &t.Complaints.AtMost)
-			m.done()
+			m.Rate("rate", &t.Complaints.Rate)
+			m.Positive("threshold", &t.Complaints.Threshold)
+			m.Rate("at_most", &t.Complaints.AtMost)
+			m.Done()
 		}
 	}
 }
@@ -89,38 +95,38 @@ func (o *object) instrument(t *Instrument) {
 // polling reads an instrument that polls counters.
 func (o *object) polling() *Polling {
 	p := &Polling{}
-	o.duration("every", &p.Every, Duration(1e6))
-	o.positive("threshold", &p.Threshold)
-	o.whole("in_a_row", &p.InARow, 1, 1000)
-	o.share("wrong_link", &p.WrongLink, 1)
-	o.done()
+	o.Duration("every", &p.Every, Duration(1e6))
+	o.Positive("threshold", &p.Threshold)
+	o.Whole("in_a_row", &p.InARow, 1, 1000)
+	o.Share("wrong_link", &p.WrongLink, 1)
+	o.Done()
 	return p
 }
 
 // probes reads an instrument that sends probes.
 func (o *object) probes() *Probes {
 	p := &Probes{}
-	o.rate("rate", &p.Rate)
-	sizes, path, given := o.items("sizes")
+	o.Rate("rate", &p.Rate)
+	sizes, path, given := o.Items("sizes")
 	for i, c := range sizes {
-		if v, ok := o.w.bytes(c, index(path, i)); ok {
+		if v, ok := o.w.Bytes(c, index(path, i)); ok {
 			p.Sizes = append(p.Sizes, v)
 		}
 	}
 	if given && len(sizes) == 0 {
-		o.wrong("sizes", "probes need a size", "such as [64, 512, 1400]")
+		o.Wrong("sizes", "probes need a size", "such as [64, 512, 1400]")
 	}
-	if i := o.word("ports", "fixed", "varied"); i >= 0 {
+	if i := o.Word("ports", "fixed", "varied"); i >= 0 {
 		varied := i == 1
 		p.PortsVaried = &varied
 	}
-	o.duration("time_out", &p.TimeOut, 1)
-	o.whole("in_a_row", &p.InARow, 1, 1000)
-	o.rate("false_alarms", &p.FalseAlarms)
-	o.share("wrong_link", &p.WrongLink, 1)
-	o.done()
-	if o.has("in_a_row") && o.has("false_alarms") {
-		o.wrong("false_alarms", "in_a_row and false_alarms exclude one another", "the budget decides how many in a row")
+	o.Duration("time_out", &p.TimeOut, 1)
+	o.Whole("in_a_row", &p.InARow, 1, 1000)
+	o.Rate("false_alarms", &p.FalseAlarms)
+	o.Share("wrong_link", &p.WrongLink, 1)
+	o.Done()
+	if o.Has("in_a_row") && o.Has("false_alarms") {
+		o.Wrong("false_alarms", "in_a_row and false_alarms exclude one another", "the budget decides how many in a row")
 	}
 	return p
 }
@@ -128,33 +134,33 @@ func (o *object) probes() *Probes {
 // operations reads what people do.
 func (o *object) operations(p *Operations) {
 	p.Reaction = o.reaction()
-	o.share("floor", &p.Floor, 1)
-	o.duration("soak", &p.Soak, 0)
-	if n := o.values["crew"]; n != nil && n.Value == "unlimited" {
-		o.take("crew")
+	o.Share("floor", &p.Floor, 1)
+	o.Duration("soak", &p.Soak, 0)
+	if n := o.Peek("crew"); n != nil && n.Value == "unlimited" {
+		o.Take("crew")
 		p.Crew = &Crew{Unlimited: true}
 	} else {
 		var size *int
-		if o.whole("crew", &size, 1, 1_000_000); size != nil {
+		if o.Whole("crew", &size, 1, 1_000_000); size != nil {
 			p.Crew = &Crew{Size: *size}
 		}
 	}
 	p.FirstRepair = o.firstRepair()
-	o.done()
+	o.Done()
 }
 
 // reaction reads a word or a law.
 func (o *object) reaction() *Reaction {
-	n := o.values["reaction"]
+	n := o.Peek("reaction")
 	if n != nil && n.Kind == yaml.ScalarNode && n.Tag == "!!str" && (n.Value == "" || n.Value[0] > '9') {
-		i := o.word("reaction", whoNames[:2]...)
+		i := o.Word("reaction", whoNames[:2]...)
 		if i < 0 {
 			return nil
 		}
 		return &Reaction{Who: Who(i)}
 	}
 	r := &Reaction{Who: Measured}
-	if o.law("reaction", &r.Delay, &durations); r.Delay == nil {
+	if law.Read(o.Object, "reaction", &r.Delay, &law.Durations); r.Delay == nil {
 		return nil
 	}
 	return r
@@ -162,18 +168,18 @@ func (o *object) reaction() *Reaction {
 
 // firstRepair reads one share or the two.
 func (o *object) firstRepair() *FirstRepair {
-	n, path := o.take("first_repair")
+	n, path := o.Take("first_repair")
 	if n == nil {
 		return nil
 	}
 	f := &FirstRepair{}
 	if n.Kind == yaml.ScalarNode {
-		o.positive("first_repair", &f.Blind)
+		o.Positive("first_repair", &f.Blind)
 		f.Guided = f.Blind
 	} else if m := o.w.object(n, path); m != nil {
-		m.positive("blind", &f.Blind)
-		m.positive("guided", &f.Guided)
-		m.done()
+		m.Positive("blind", &f.Blind)
+		m.Positive("guided", &f.Guided)
+		m.Done()
 	}
 	return f
 }
@@ -181,12 +187,12 @@ func (o *object) firstRepair() *FirstRepair {
 // part reads a node as a part of the fabric.
 func (w *walker) part(n *yaml.Node, path string) (Part, bool) {
 	if n.Kind != yaml.ScalarNode {
-		w.bad(n, path, "must name a part, this is "+shape(n), routerHint(""))
+		w.Bad(n, path, "must name a part, this is "+outline.Shape(n), part.Hint(""))
 		return Part{}, false
 	}
-	p, f := parsePart(n.Value, w.n)
+	p, f := part.Parse(n.Value, w.n)
 	if f != nil {
-		w.reject(n, path, f)
+		w.Reject(n, path, f)
 	}
 	return p, f == nil
 }

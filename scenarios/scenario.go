@@ -3,7 +3,12 @@ package scenarios
 import (
 	"regexp"
 	"strconv"
+
+	"halflight/scenarios/unit"
+	"halflight/scenarios/wording"
 )
+
+var seedForm = regexp.MustCompile(`^(0|[1-9][0-9]*)$`)
 
 var scenarioName = regexp.MustCompile(`^[A-Za-z0-9_][A-Za-z0-9_.-]{0,59}$`)
 
@@ -15,13 +20,13 @@ const (
 )
 
 // scenario walks the whole tree. The fabric comes first: names of parts are held against its numbers.
-func (w *walker) scenario() {
-	s, o := w.s, w.object(w.tree.root, "")
+func (w *walker) scenario(o *object) {
+	s := w.s
 	w.head(o)
 	o.fabric(&s.Fabric)
 	if r := o.open("routers"); r != nil {
 		r.spread(&s.Routers)
-		r.done()
+		r.Done()
 	}
 	if t := o.open("timers"); t != nil {
 		t.timers(&s.Timers)
@@ -44,66 +49,66 @@ func (w *walker) scenario() {
 	}
 	o.failures()
 	o.script()
-	o.done()
+	o.Done()
 }
 
 // head reads the keys that stand alone.
 func (w *walker) head(o *object) {
 	s := w.s
-	s.Name, s.About = o.text("name"), o.text("about")
+	s.Name, s.About = o.Text("name"), o.Text("about")
 	if s.Name == "" {
 		s.Name = stem(s.File)
 	} else if !scenarioName.MatchString(s.Name) {
-		o.wrong("name", quote(s.Name)+" is not a name", "letters, digits, - _ and ., at most 60: it names the folder of results")
+		o.Wrong("name", wording.Quote(s.Name)+" is not a name", "letters, digits, - _ and ., at most 60: it names the folder of results")
 	}
-	if n, path := o.scalar("seed"); n != nil {
+	if n, path := o.Scalar("seed"); n != nil {
 		v, err := strconv.ParseUint(n.Value, 10, 64)
-		if err != nil || !wholeNumber.MatchString(n.Value) {
-			w.reject(n, path, &fault{"is not a seed", "a whole number from 0 to 18446744073709551615"})
+		if err != nil || !seedForm.MatchString(n.Value) {
+			w.Reject(n, path, wording.Wrong("is not a seed", "a whole number from 0 to 18446744073709551615"))
 		} else {
 			s.Seed = &v
 		}
 	}
-	o.whole("replications", &s.Replications, 1, replicationsMax)
-	o.duration("warm_up", &s.WarmUp, 0)
-	o.duration("horizon", &s.Horizon, 1)
-	o.flag("random", &s.Random)
-	if i := o.word("hashing", hashNames[:]...); i >= 0 {
+	o.Whole("replications", &s.Replications, 1, replicationsMax)
+	o.Duration("warm_up", &s.WarmUp, 0)
+	o.Duration("horizon", &s.Horizon, 1)
+	o.Flag("random", &s.Random)
+	if i := o.Word("hashing", hashNames[:]...); i >= 0 {
 		h := Hashing(i)
 		s.Hashing = &h
 	}
 	if b := o.open("start"); b != nil {
-		s.Start = &Start{BackoffLast: b.word("backoff", "rest", "last") == 1}
-		b.done()
+		s.Start = &Start{BackoffLast: b.Word("backoff", "rest", "last") == 1}
+		b.Done()
 	}
 }
 
 // spread reads how far routers differ.
 func (o *object) spread(r *Routers) {
-	if n, _ := o.scalar("spread"); n != nil && n.Value == "false" {
+	if n, _ := o.Scalar("spread"); n != nil && n.Value == "false" {
 		r.Spread = new(float64)
 		return
 	}
-	o.number("spread", &r.Spread, parsePlain, 0, 3)
+	o.Number("spread", &r.Spread, unit.ParseNumber, 0, 3)
 }
 
 // tables reads what belongs to tables and start-up.
 func (o *object) tables() {
 	s := o.w.s
 	if f := o.open("fib"); f != nil {
-		f.duration("base", &s.FIB.Base, 0)
-		f.duration("per_prefix", &s.FIB.PerPrefix, 0)
-		f.flag("local_prune", &s.FIB.LocalPrune)
-		f.duration("prune_delay", &s.FIB.PruneDelay, 0)
-		f.done()
+		f.Duration("base", &s.FIB.Base, 0)
+		f.Duration("per_prefix", &s.FIB.PerPrefix, 0)
+		f.Flag("local_prune", &s.FIB.LocalPrune)
+		f.Duration("prune_delay", &s.FIB.PruneDelay, 0)
+		f.Done()
 	}
 	if v := o.open("overload"); v != nil {
-		v.flag("leaves", &s.Overload.Leaves)
-		v.flag("until_ready", &s.Overload.UntilReady)
-		v.done()
+		v.Flag("leaves", &s.Overload.Leaves)
+		v.Flag("until_ready", &s.Overload.UntilReady)
+		v.Done()
 	}
 	if r := o.open("restart"); r != nil {
-		r.duration("grace", &s.Restart.Grace, 0)
-		r.done()
+		r.Duration("grace", &s.Restart.Grace, 0)
+		r.Done()
 	}
 }

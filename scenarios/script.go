@@ -5,6 +5,9 @@ import (
 	"strings"
 
 	"go.yaml.in/yaml/v3"
+
+	"halflight/scenarios/unit"
+	"halflight/scenarios/wording"
 )
 
 // Every key that goes with some kind of scripted fault only.
@@ -12,7 +15,7 @@ var scriptKeys = []string{"light", "plane", "loss", "share", "above", "changes",
 
 // script reads the timed faults.
 func (o *object) script() {
-	items, path, _ := o.items("script")
+	items, path, _ := o.Items("script")
 	for i, c := range items {
 		if e := o.w.object(c, index(path, i)); e != nil {
 			o.w.s.Script = append(o.w.s.Script, e.event())
@@ -23,13 +26,13 @@ func (o *object) script() {
 // event reads one entry of the script.
 func (o *object) event() Event {
 	var e Event
-	o.require("at", "on", "kind")
+	o.Require("at", "on", "kind")
 	var at *Duration
-	if o.duration("at", &at, 0); at != nil {
+	if o.Duration("at", &at, 0); at != nil {
 		e.At = *at
 	}
 	e.Kind = o.kind(Drain)
-	on, path := o.take("on")
+	on, path := o.Take("on")
 	if on != nil {
 		var ok bool
 		if e.On, ok = o.w.part(on, path); ok && e.Kind != NoKind {
@@ -42,7 +45,7 @@ func (o *object) event() Event {
 		o.misplaced(e.Kind, scriptKeys, scriptKinds[e.Kind].keys)
 		o.needs(&e)
 	}
-	o.done()
+	o.Done()
 	return e
 }
 
@@ -51,19 +54,19 @@ func (o *object) suits(n *yaml.Node, path string, e *Event) {
 	parts := scriptKinds[e.Kind].parts
 	if e.On.Class != GroupPart {
 		if !slices.Contains(parts, e.On.Class) {
-			o.w.reject(n, path, &fault{"is " + e.On.Class.String() + ", which cannot be " + adjective[e.Kind], whatSuits(parts)})
+			o.w.Reject(n, path, wording.Wrong("is "+e.On.Class.String()+", which cannot be "+adjective[e.Kind], whatSuits(parts)))
 		}
 		return
 	}
 	g, f := o.w.s.groupNamed(e.On.Group)
 	if f != nil {
-		o.w.reject(n, path, f)
+		o.w.Reject(n, path, f)
 		return
 	}
 	for _, m := range g.Members {
 		if !slices.Contains(parts, m.Class) {
-			o.w.reject(n, path, &fault{"has the member " + clip(m.Text) + ", " + m.Class.String() + ", which cannot be " + adjective[e.Kind],
-				whatSuits(parts)})
+			o.w.Reject(n, path, wording.Wrong("has the member "+wording.Clip(m.Text)+", "+m.Class.String()+", which cannot be "+adjective[e.Kind],
+				whatSuits(parts)))
 			return
 		}
 	}
@@ -87,75 +90,75 @@ func whatSuits(parts []PartClass) string {
 
 // span reads how long a fault lasts and holds its beginning against the horizon.
 func (o *object) span(e *Event) {
-	if n, path := o.scalar("for"); n != nil {
-		if d, f := parseDuration(n.Value); f == nil && d > 0 {
+	if n, path := o.Scalar("for"); n != nil {
+		if d, f := unit.ParseDuration(n.Value); f == nil && d > 0 {
 			e.For = &d
 		} else if f == nil {
-			o.w.reject(n, path, &fault{"ends as it begins", "leave for out to let it last to the horizon"})
+			o.w.Reject(n, path, wording.Wrong("ends as it begins", "leave for out to let it last to the horizon"))
 		} else if strings.HasPrefix(n.Value, "-") {
-			o.w.reject(n, path, &fault{"ends before it begins", ""})
+			o.w.Reject(n, path, wording.Wrong("ends before it begins", ""))
 		} else {
-			o.w.reject(n, path, f)
+			o.w.Reject(n, path, f)
 		}
 	}
-	if h := o.w.s.Horizon; h != nil && e.At >= *h && o.has("at") {
-		o.wrong("at", "the fault begins at "+e.At.String()+", not before the horizon of "+h.String(), "times count from the end of the warm-up")
+	if h := o.w.s.Horizon; h != nil && e.At >= *h && o.Has("at") {
+		o.Wrong("at", "the fault begins at "+e.At.String()+", not before the horizon of "+h.String(), "times count from the end of the warm-up")
 	}
 }
 
 // details reads the keys that go with some kinds.
 func (o *object) details(e *Event) {
-	o.flag("light", &e.Light)
+	o.Flag("light", &e.Light)
 	if i := o.plane(); i >= 0 {
 		p := DataPlane
 		e.Plane = &p
 	}
-	o.positive("loss", &e.Loss)
-	o.positive("share", &e.Share)
-	o.bytes("above", &e.Above)
-	items, path, given := o.items("changes")
+	o.Positive("loss", &e.Loss)
+	o.Positive("share", &e.Share)
+	o.Bytes("above", &e.Above)
+	items, path, given := o.Items("changes")
 	for i, c := range items {
-		d, ok := o.w.duration(c, index(path, i))
+		d, ok := o.w.Duration(c, index(path, i))
 		if n := len(e.Changes); ok && n > 0 && d < e.Changes[n-1] {
-			o.w.reject(c, index(path, i), &fault{"is before the change before it", "offsets from at: off, on, off, ..."})
+			o.w.Reject(c, index(path, i), wording.Wrong("is before the change before it", "offsets from at: off, on, off, ..."))
 		} else if ok {
 			e.Changes = append(e.Changes, d)
 		}
 	}
 	if given && len(items) == 0 {
-		o.wrong("changes", "there is no change", "")
+		o.Wrong("changes", "there is no change", "")
 	}
-	o.duration("period", &e.Period, 1)
-	o.duration("off", &e.Off, 1)
-	if o.flag("kept", &e.Kept); e.Kept != nil && *e.Kept {
-		o.wrong("kept", "a restart that keeps its tables is not simulated", "kept: false loses them")
+	o.Duration("period", &e.Period, 1)
+	o.Duration("off", &e.Off, 1)
+	if o.Flag("kept", &e.Kept); e.Kept != nil && *e.Kept {
+		o.Wrong("kept", "a restart that keeps its tables is not simulated", "kept: false loses them")
 	}
 }
 
 // plane reads the plane of a hung router that is dead.
 func (o *object) plane() int {
-	if n := o.values["plane"]; n != nil && n.Value == "control" {
-		o.take("plane")
-		o.wrong("plane", "a hung control plane is not simulated", "plane: data forwards nothing")
+	if n := o.Peek("plane"); n != nil && n.Value == "control" {
+		o.Take("plane")
+		o.Wrong("plane", "a hung control plane is not simulated", "plane: data forwards nothing")
 		return -1
 	}
-	return o.word("plane", "data")
+	return o.Word("plane", "data")
 }
 
 // needs holds the keys of an event against its kind and against one another.
 func (o *object) needs(e *Event) {
 	switch e.Kind {
 	case Lossy, Silent:
-		o.require("loss")
+		o.Require("loss")
 	case Blackhole:
-		o.require("share")
+		o.Require("share")
 	case Oversize:
-		o.require("above")
+		o.Require("above")
 	case Hard:
-		if o.has("plane") && e.On.Class == LinkPart {
-			o.wrong("plane", "a link has no planes", "plane goes with routers")
-		} else if o.has("plane") && (e.Light == nil || !*e.Light) {
-			o.wrong("plane", "plane goes with light: true", "a router without light is dead altogether")
+		if o.Has("plane") && e.On.Class == LinkPart {
+			o.Wrong("plane", "a link has no planes", "plane goes with routers")
+		} else if o.Has("plane") && (e.Light == nil || !*e.Light) {
+			o.Wrong("plane", "plane goes with light: true", "a router without light is dead altogether")
 		}
 	case Flapping:
 		o.rhythm(e)
@@ -164,16 +167,16 @@ func (o *object) needs(e *Event) {
 
 // rhythm holds the two ways of flapping against one another.
 func (o *object) rhythm(e *Event) {
-	steady := o.has("period") || o.has("off")
+	steady := o.Has("period") || o.Has("off")
 	switch {
-	case steady && o.has("changes"):
-		o.wrong("changes", "changes exclude period and off", "keep one way to say when it flaps")
-	case !steady && !o.has("changes"):
-		o.w.bad(o.node, o.path, "changes, or period and off, are missing", "such as period: 10s, off: 2s")
+	case steady && o.Has("changes"):
+		o.Wrong("changes", "changes exclude period and off", "keep one way to say when it flaps")
+	case !steady && !o.Has("changes"):
+		o.w.Bad(o.Node, o.Path, "changes, or period and off, are missing", "such as period: 10s, off: 2s")
 	case steady:
-		o.require("period", "off")
+		o.Require("period", "off")
 		if e.Period != nil && e.Off != nil && *e.Off >= *e.Period {
-			o.wrong("off", "off "+e.Off.String()+" is not below period "+e.Period.String(), "")
+			o.Wrong("off", "off "+e.Off.String()+" is not below period "+e.Period.String(), "")
 		}
 	}
 }

@@ -1,5 +1,9 @@
 package scenarios
 
+import (
+	"halflight/scenarios/outline"
+)
+
 // Scenario is a scenario as typed: what the user wrote and nothing else. A nil pointer, a nil map or a Given flag that is
 // false means "not given"; the model fills in defaults. Values have been checked one by one and against one another as far as
 // both sides were typed; what depends on a default is for the model to refuse, by key path (see Problems.Add).
@@ -36,8 +40,7 @@ type Scenario struct {
 	Failures          []Failure
 	Script            []Event
 
-	tree   *tree  // the text as it is after --set
-	places places // where every key path was written
+	outline *outline.Outline // the text as it is after --set
 }
 
 // Start says how control planes begin. The only other state than rest is the last one of their back-off.
@@ -52,9 +55,6 @@ type Fabric struct {
 
 // Clos holds the numbers of a folded Clos as typed; Fabric.Numbers resolves them.
 type Clos struct{ Pods, Leaves, Spines, Tops, Parallel *int }
-
-// Numbers are the resolved numbers of a folded Clos: Tops is per plane, Parallel per leaf-spine pair; Tops 0 is 3-stage.
-type Numbers struct{ Pods, Leaves, Spines, Tops, Parallel int }
 
 // LinkMetric sets the metric of both directions of one link, or of one direction when Link.Class is DirectionPart.
 type LinkMetric struct {

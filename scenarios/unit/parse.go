@@ -1,10 +1,12 @@
-package scenarios
+package unit
 
 import (
 	"math"
 	"math/big"
 	"regexp"
 	"strings"
+
+	"halflight/scenarios/wording"
 )
 
 // The units of time in nanoseconds. A year is 365 days; a month has no fixed length and is no unit.
@@ -33,11 +35,8 @@ var number = regexp.MustCompile(`^(?:0|[1-9][0-9]{0,30})(?:\.[0-9]{1,30})?(?:[eE
 // zeros finds a leading zero, which some take for octal.
 var zeros = regexp.MustCompile(`^0[0-9]`)
 
-// fault is what is wrong with a value: a text that follows the value and a hint.
-type fault struct{ text, hint string }
-
-// parseNumber reads the number at the beginning of s and returns what follows it. It is nil when there is none.
-func parseNumber(s string) (*big.Rat, string) {
+// leading reads the number at the beginning of s and returns what follows it. It is nil when there is none.
+func leading(s string) (*big.Rat, string) {
 	digits := number.FindString(s)
 	if digits == "" || zeros.MatchString(s) {
 		return nil, s
@@ -50,23 +49,23 @@ func parseNumber(s string) (*big.Rat, string) {
 }
 
 // notNumber says what is wrong with s, which does not begin with a number, where kind was wanted.
-func notNumber(s, kind, example string) *fault {
+func notNumber(s, kind, example string) *wording.Fault {
 	switch {
 	case strings.HasPrefix(s, "-"):
-		return &fault{"cannot be negative", ""}
+		return wording.Wrong("cannot be negative", "")
 	case zeros.MatchString(s):
-		return &fault{"has a leading zero", "it could be read as octal: write " + clip(strings.TrimLeft(s, "0"))}
+		return wording.Wrong("has a leading zero", "it could be read as octal: write "+wording.Clip(strings.TrimLeft(s, "0")))
 	case strings.HasPrefix(s, "."):
-		return &fault{"is not " + kind, "write 0" + clip(s)}
+		return wording.Wrong("is not "+kind, "write 0"+wording.Clip(s))
 	}
-	return &fault{"is not " + kind, "such as " + example}
+	return wording.Wrong("is not "+kind, "such as "+example)
 }
 
-// parseTime reads a duration such as 90d, 1.5h or 1h30min and returns it in nanoseconds, exactly.
-func parseTime(s string) (*big.Rat, *fault) {
+// exact reads a duration such as 90d, 1.5h or 1h30min and returns it in nanoseconds, exactly.
+func exact(s string) (*big.Rat, *wording.Fault) {
 	sum, rest, last := new(big.Rat), s, -1
 	for rest != "" {
-		n, after := parseNumber(rest)
+		n, after := leading(rest)
 		if n == nil {
 			return nil, notNumber(rest, "a duration", "50ms, 1.5h, 90d")
 		}
@@ -81,14 +80,14 @@ func parseTime(s string) (*big.Rat, *fault) {
 			return nil, badUnit(s, unit)
 		}
 		if i <= last {
-			return nil, &fault{"does not go from larger to smaller units", "such as 1h30min"}
+			return nil, wording.Wrong("does not go from larger to smaller units", "such as 1h30min")
 		}
 		last = i
 		sum.Add(sum, n.Mul(n, new(big.Rat).SetInt64(timeUnits[i].ns)))
 		rest = strings.TrimPrefix(after[end:], " ")
 	}
 	if last < 0 {
-		return nil, &fault{"is not a duration", "such as 50ms, 1.5h, 90d"}
+		return nil, wording.Wrong("is not a duration", "such as 50ms, 1.5h, 90d")
 	}
 	return sum, nil
 }
@@ -104,75 +103,58 @@ func timeUnit(name string) int {
 }
 
 // badUnit says what is wrong with a unit of time.
-func badUnit(s, unit string) *fault {
+func badUnit(s, unit string) *wording.Fault {
 	if unit == "" {
-		return &fault{"has no unit of time", "say " + clip(s) + "s, or ns us ms s min h d w y"}
+		return wording.Wrong("has no unit of time", "say "+wording.Clip(s)+"s, or ns us ms s min h d w y")
 	}
 	if meant, ok := timeMeant[unit]; ok {
 		if unit == "m" || unit == "M" {
-			return &fault{`has the unit "` + unit + `", which could be minutes or months`, "say " + meant}
+			return wording.Wrong(`has the unit "`+unit+`", which could be minutes or months`, "say "+meant)
 		}
-		return &fault{"has an unknown unit " + quote(unit), "say " + meant}
+		return wording.Wrong("has an unknown unit "+wording.Quote(unit), "say "+meant)
 	}
-	return &fault{"has an unknown unit " + quote(unit), "units: ns us ms s min h d w y"}
+	return wording.Wrong("has an unknown unit "+wording.Quote(unit), "units: ns us ms s min h d w y")
 }
 
-// ParseDuration reads a duration such as 90d, 1.5h or 1h30min. The text of the error follows the value in a sentence.
-func ParseDuration(s string) (Duration, error) {
-	d, f := parseDuration(s)
-	if f != nil {
-		return 0, f
-	}
-	return d, nil
-}
-
-// Error makes a fault an error.
-func (f *fault) Error() string {
-	if f.hint == "" {
-		return f.text
-	}
-	return f.text + " (" + f.hint + ")"
-}
-
-// parseDuration reads a duration in whole nanoseconds.
-func parseDuration(s string) (Duration, *fault) {
-	r, f := parseTime(s)
+// ParseDuration reads a duration such as 90d, 1.5h or 1h30min, in whole nanoseconds up to 292y.
+func ParseDuration(s string) (Duration, *wording.Fault) {
+	r, f := exact(s)
 	if f != nil {
 		return 0, f
 	}
 	if !r.IsInt() {
-		return 0, &fault{"is finer than a nanosecond", ""}
+		return 0, wording.Wrong("is finer than a nanosecond", "")
 	}
 	if !r.Num().IsInt64() {
-		return 0, &fault{"is too long", "at most 292y"}
+		return 0, wording.Wrong("is too long", "at most 292y")
 	}
 	return Duration(r.Num().Int64()), nil
 }
 
-// parseTimeFloat reads a duration in nanoseconds of any length up to a million years.
-func parseTimeFloat(s string) (float64, *fault) {
-	r, f := parseTime(s)
+// ParseTime reads a duration in nanoseconds of any length up to a million years.
+func ParseTime(s string) (float64, *wording.Fault) {
+	r, f := exact(s)
 	if f != nil {
 		return 0, f
 	}
 	if r.Cmp(new(big.Rat).SetFloat64(1e6*365*86400e9)) > 0 {
-		return 0, &fault{"is too long", "at most 1e6y"}
+		return 0, wording.Wrong("is too long", "at most 1e6y")
 	}
 	return float(r), nil
 }
 
-// parsePlain reads a number without unit.
-func parsePlain(s string) (float64, *fault) {
-	r, rest := parseNumber(s)
+// ParseNumber reads a number without unit.
+func ParseNumber(s string) (float64, *wording.Fault) {
+	r, rest := leading(s)
 	if r == nil || rest != "" {
 		return 0, notNumber(s, "a number", "3, 0.5, 1e-4")
 	}
 	return float(r), nil
 }
 
-// parseShare reads a share between 0 and 1, or a percentage.
-func parseShare(s string) (float64, *fault) {
-	r, rest := parseNumber(s)
+// ParseShare reads a share between 0 and 1, or a percentage.
+func ParseShare(s string) (float64, *wording.Fault) {
+	r, rest := leading(s)
 	if r == nil || rest != "" && rest != "%" {
 		return 0, notNumber(s, "a share", "0.025 or 2.5%")
 	}
@@ -180,24 +162,24 @@ func parseShare(s string) (float64, *fault) {
 		r.Quo(r, big.NewRat(100, 1))
 	}
 	if r.Cmp(big.NewRat(1, 1)) > 0 {
-		f := &fault{"is more than the whole", "a share is at most 1, or 100%"}
+		f := wording.Wrong("is more than the whole", "a share is at most 1, or 100%")
 		if rest == "" && r.Cmp(big.NewRat(100, 1)) <= 0 {
-			f.hint = "did you mean " + clip(s) + "%?"
+			f.Hint = "did you mean " + wording.Clip(s) + "%?"
 		}
 		return 0, f
 	}
 	return float(r), nil
 }
 
-// parseRate reads a rate such as 2e-4/d, 10/s or 1/24h, per second.
-func parseRate(s string) (float64, *fault) {
-	r, rest := parseNumber(s)
+// ParseRate reads a rate such as 2e-4/d, 10/s or 1/24h, per second.
+func ParseRate(s string) (float64, *wording.Fault) {
+	r, rest := leading(s)
 	if r == nil {
 		return 0, notNumber(s, "a rate", "2e-4/d, 10/s, 1/24h")
 	}
 	per, ok := strings.CutPrefix(strings.TrimPrefix(rest, " "), "/")
 	if !ok {
-		return 0, &fault{"is not a rate", "say per what: " + clip(s) + "/s, " + clip(s) + "/24h"}
+		return 0, wording.Wrong("is not a rate", "say per what: "+wording.Clip(s)+"/s, "+wording.Clip(s)+"/24h")
 	}
 	per = strings.TrimPrefix(per, " ")
 	if timeUnit(per) >= 0 {
@@ -205,20 +187,20 @@ func parseRate(s string) (float64, *fault) {
 	} else if _, ok := timeMeant[per]; ok {
 		return 0, badUnit(s, per)
 	}
-	d, f := parseTime(per)
+	d, f := exact(per)
 	if f != nil {
 		return 0, f
 	}
 	if d.Sign() == 0 {
-		return 0, &fault{"is a rate per no time", ""}
+		return 0, wording.Wrong("is a rate per no time", "")
 	}
 	r.Mul(r, new(big.Rat).SetInt64(1e9))
 	return float(r.Quo(r, d)), nil
 }
 
-// parseSpeed reads a speed such as 400Gb/s, in bits per second.
-func parseSpeed(s string) (float64, *fault) {
-	r, rest := parseNumber(s)
+// ParseSpeed reads a speed such as 400Gb/s, in bits per second.
+func ParseSpeed(s string) (float64, *wording.Fault) {
+	r, rest := leading(s)
 	if r == nil {
 		return 0, notNumber(s, "a speed", "400Gb/s")
 	}
@@ -227,17 +209,17 @@ func parseSpeed(s string) (float64, *fault) {
 		if rest == unit {
 			v := float(r.Mul(r, big.NewRat(int64(math.Pow10(3*i)), 1)))
 			if v <= 0 || v > 1e18 {
-				return 0, &fault{"is out of range", "above 0, at most 1e6Tb/s"}
+				return 0, wording.Wrong("is out of range", "above 0, at most 1e6Tb/s")
 			}
 			return v, nil
 		}
 	}
-	return 0, &fault{"is not a speed", "units: b/s kb/s Mb/s Gb/s Tb/s"}
+	return 0, wording.Wrong("is not a speed", "units: b/s kb/s Mb/s Gb/s Tb/s")
 }
 
-// parseBytes reads a size in bytes, with or without B, kB or KiB.
-func parseBytes(s string) (float64, *fault) {
-	r, rest := parseNumber(s)
+// ParseBytes reads a size in bytes, with or without B, kB or KiB.
+func ParseBytes(s string) (float64, *wording.Fault) {
+	r, rest := leading(s)
 	if r == nil {
 		return 0, notNumber(s, "a size", "1500, 1500B, 9kB")
 	}
@@ -248,7 +230,7 @@ func parseBytes(s string) (float64, *fault) {
 	case "KiB":
 		r.Mul(r, big.NewRat(1024, 1))
 	default:
-		return 0, &fault{"is not a size", "units: B kB KiB"}
+		return 0, wording.Wrong("is not a size", "units: B kB KiB")
 	}
 	return float(r), nil
 }

@@ -1,4 +1,4 @@
-package scenarios
+package outline
 
 import (
 	"cmp"
@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"halflight/scenarios/wording"
 )
 
 // problemsMax is how many problems are kept; the rest are counted. Nobody reads more, and garbage can hold a million.
@@ -27,18 +29,21 @@ type Problems struct {
 	List   []Problem // in the order found; String sorts by place
 	More   int       // found beyond the limit of the list
 	lines  []string
-	source *Scenario // places of key paths
+	source *Outline // places of key paths
 }
+
+// Count returns how many problems were found.
+func (p *Problems) Count() int { return len(p.List) + p.More }
 
 // Any reports whether there is a problem.
 func (p *Problems) Any() bool { return len(p.List) > 0 }
 
 // Add adds a problem with the value at a key path (or, when that was not written, with its nearest written parent, or with the
-// file). hint may be empty. Paths are those of Scenario.Place.
+// file). hint may be empty. Paths are those of Outline.Place.
 func (p *Problems) Add(path, text, hint string) {
 	at := place{}
 	if p.source != nil {
-		at, _ = p.source.places.find(p.source.byIndex(path))
+		at, _ = p.source.find(path)
 	}
 	p.add(at, path, text, hint)
 }
@@ -81,7 +86,7 @@ func (p *Problems) render(out *strings.Builder, q Problem) {
 	}
 	switch {
 	case q.Set != "":
-		fmt.Fprintf(out, "--set %s: %s\n", clip(q.Set), text)
+		fmt.Fprintf(out, "--set %s: %s\n", wording.Clip(q.Set), text)
 	case q.Line == 0:
 		fmt.Fprintf(out, "%s: %s\n", p.File, text)
 	case q.Column == 0:
@@ -126,21 +131,3 @@ func window(line string, column int) (string, int) {
 	to := min(len(runes), from+windowWidth)
 	return strings.TrimRight(string(runes[from:to]), " "), max(column-from, 0)
 }
-
-// clip shortens a text typed by the user to what a message can bear.
-func clip(s string) string {
-	const most = 48
-	runes := []rune(s[:min(len(s), 4*most+4)])
-	for i, r := range runes {
-		if !unicode.IsPrint(r) || r == unicode.ReplacementChar {
-			runes[i] = '?'
-		}
-	}
-	if len(runes) > most {
-		return string(runes[:most]) + "..."
-	}
-	return string(runes)
-}
-
-// quote is clip in quotes.
-func quote(s string) string { return `"` + clip(s) + `"` }

@@ -1,10 +1,12 @@
-package scenarios
+package part
 
 import (
 	"fmt"
 	"regexp"
 	"strconv"
 	"strings"
+
+	"halflight/scenarios/wording"
 )
 
 var (
@@ -12,8 +14,8 @@ var (
 	indexName  = regexp.MustCompile(`^[0-9]{1,5}$`)
 )
 
-// parsePart reads the name of a part and checks it against the numbers of the fabric (nil: only its form).
-func parsePart(s string, n *Numbers) (Part, *fault) {
+// Parse reads the name of a part and checks it against the numbers of the fabric (nil: only its form).
+func Parse(s string, n *Numbers) (Part, *wording.Fault) {
 	p := Part{Text: s}
 	if name, ok := strings.CutPrefix(s, "group:"); ok {
 		p.Class, p.Group = GroupPart, name
@@ -21,7 +23,7 @@ func parsePart(s string, n *Numbers) (Part, *fault) {
 	}
 	cut := strings.IndexAny(s, "~>")
 	if cut < 0 {
-		var f *fault
+		var f *wording.Fault
 		p.A, f = parseRouter(s, n)
 		return p, f
 	}
@@ -30,7 +32,7 @@ func parsePart(s string, n *Numbers) (Part, *fault) {
 		p.Class = DirectionPart
 	}
 	far, index, numbered := strings.Cut(s[cut+1:], "#")
-	var f *fault
+	var f *wording.Fault
 	if p.A, f = parseRouter(s[:cut], n); f != nil {
 		return p, f
 	}
@@ -47,10 +49,10 @@ func parsePart(s string, n *Numbers) (Part, *fault) {
 }
 
 // parseRouter reads the name of a router.
-func parseRouter(s string, n *Numbers) (Router, *fault) {
+func parseRouter(s string, n *Numbers) (Router, *wording.Fault) {
 	m := routerName.FindStringSubmatch(s)
 	if m == nil {
-		return Router{}, &fault{"names no part: " + quote(s) + " is not a router", routerHint(s)}
+		return Router{}, wording.Wrong("names no part: "+wording.Quote(s)+" is not a router", Hint(s))
 	}
 	first, _ := strconv.Atoi(m[2])
 	second, _ := strconv.Atoi(m[3])
@@ -61,11 +63,11 @@ func parseRouter(s string, n *Numbers) (Router, *fault) {
 	return r, r.within(n)
 }
 
-// routerHint says how a router may have been meant.
-func routerHint(s string) string {
+// Hint says how a part may have been meant.
+func Hint(s string) string {
 	class, rest, _ := strings.Cut(s, "-")
-	if near := nearest(class, tierNames[:]); near != "" && near != class {
-		return "did you mean " + near + "-" + clip(rest) + "?"
+	if near := wording.Nearest(class, tierNames[:]); near != "" && near != class {
+		return "did you mean " + near + "-" + wording.Clip(rest) + "?"
 	}
 	return "such as leaf-2-07, spine-2-03 or top-03-5; links are leaf-2-07~spine-2-03, one direction leaf-2-07>spine-2-03"
 }
@@ -81,7 +83,7 @@ func tierOf(name string) Tier {
 }
 
 // within says what is wrong with a router that the fabric does not have.
-func (r Router) within(n *Numbers) *fault {
+func (r Router) within(n *Numbers) *wording.Fault {
 	firsts, seconds, place := n.Pods, n.Leaves, "pods"
 	switch r.Tier {
 	case Spine:
@@ -89,15 +91,15 @@ func (r Router) within(n *Numbers) *fault {
 	case Top:
 		firsts, seconds, place = n.Spines, n.Tops, "planes"
 		if n.Tops == 0 {
-			return &fault{"names an unknown part: this fabric has no tops", ""}
+			return wording.Wrong("names an unknown part: this fabric has no tops", "")
 		}
 	}
 	switch {
 	case r.First >= firsts:
-		return &fault{fmt.Sprintf("names an unknown part: %s are numbered 0 to %d", place, firsts-1), ""}
+		return wording.Wrong(fmt.Sprintf("names an unknown part: %s are numbered 0 to %d", place, firsts-1), "")
 	case r.Second >= seconds:
-		return &fault{fmt.Sprintf("names an unknown part: %s of a %s are numbered 0 to %d", tierPlurals[r.Tier],
-			strings.TrimSuffix(place, "s"), seconds-1), ""}
+		return wording.Wrong(fmt.Sprintf("names an unknown part: %s of a %s are numbered 0 to %d", tierPlurals[r.Tier],
+			strings.TrimSuffix(place, "s"), seconds-1), "")
 	}
 	return nil
 }
@@ -114,7 +116,7 @@ func (r Router) before(o Router) bool {
 }
 
 // linked says what is wrong with a link between two routers that have none.
-func (p *Part) linked(n *Numbers) *fault {
+func (p *Part) linked(n *Numbers) *wording.Fault {
 	low, high := p.A, p.B
 	if high.before(low) {
 		low, high = high, low
@@ -123,22 +125,22 @@ func (p *Part) linked(n *Numbers) *fault {
 	switch {
 	case low.Tier == Leaf && high.Tier == Spine:
 		if low.First != high.First {
-			return &fault{none, fmt.Sprintf("%s is in pod %d, %s in pod %d", low, low.First, high, high.First)}
+			return wording.Wrong(none, fmt.Sprintf("%s is in pod %d, %s in pod %d", low, low.First, high, high.First))
 		}
 	case low.Tier == Spine && high.Tier == Top:
 		if low.Second != high.First {
-			return &fault{none, fmt.Sprintf("%s is in plane %d, %s in plane %d", low, low.Second, high, high.First)}
+			return wording.Wrong(none, fmt.Sprintf("%s is in plane %d, %s in plane %d", low, low.Second, high, high.First))
 		}
 	default:
-		return &fault{none, "links go from a leaf to a spine of its pod and from a spine to a top of its plane"}
+		return wording.Wrong(none, "links go from a leaf to a spine of its pod and from a spine to a top of its plane")
 	}
 	return nil
 }
 
 // parallel reads the index among parallel links.
-func (p *Part) parallel(index string, given bool, n *Numbers) *fault {
+func (p *Part) parallel(index string, given bool, n *Numbers) *wording.Fault {
 	if given && !indexName.MatchString(index) {
-		return &fault{"names no part: " + quote("#"+index) + " is not an index", "parallel links are #0, #1 ..."}
+		return wording.Wrong("names no part: "+wording.Quote("#"+index)+" is not an index", "parallel links are #0, #1 ...")
 	}
 	p.Parallel, _ = strconv.Atoi(index)
 	if n == nil {
@@ -150,12 +152,15 @@ func (p *Part) parallel(index string, given bool, n *Numbers) *fault {
 	}
 	switch {
 	case !given && count > 1:
-		return &fault{fmt.Sprintf("names %d parallel links", count), "say which: " + clip(p.Text) + "#0"}
+		return wording.Wrong(fmt.Sprintf("names %d parallel links", count), "say which: "+wording.Clip(p.Text)+"#0")
 	case p.Parallel >= count:
-		return &fault{fmt.Sprintf("names an unknown part: the last parallel link is #%d", count-1), ""}
+		return wording.Wrong(fmt.Sprintf("names an unknown part: the last parallel link is #%d", count-1), "")
 	}
 	return nil
 }
+
+// IsRouter reports whether a name has the form of a router's.
+func IsRouter(s string) bool { return routerName.MatchString(s) }
 
 // String returns the name of a router, unpadded.
 func (r Router) String() string {

@@ -1,4 +1,4 @@
-package scenarios
+package outline
 
 import (
 	"fmt"
@@ -7,49 +7,36 @@ import (
 	"strings"
 
 	"go.yaml.in/yaml/v3"
+
+	"halflight/scenarios/wording"
 )
 
-// Keys that exclude one another: to set one by --set removes the others.
-var alternatives = [][]string{
-	{"rfc8405", "doubling", "two_step"},
-	familyNames[:],
-	{"polling", "probes", "complaints"},
-	{"life", "episodes"},
-	{"median", "mean"}, {"mean", "scale"},
-	{"in_a_row", "false_alarms"},
-	{"changes", "period"}, {"changes", "off"},
-	{"value", "low"}, {"value", "high"},
-}
-
-// Keys whose values are lists of entries, which --set changes but does not begin.
-var listKeys = []string{"failures", "script", "telemetry", "applications", "groups"}
-
 // setAll applies the arguments of --set in order.
-func (t *tree) setAll(set []string, p *Problems) {
+func (o *Outline) setAll(set []string) {
 	for i, arg := range set {
 		at := place{set: arg, order: i + 1}
-		if f := t.apply(arg, at); f != nil {
-			p.add(at, "", f.text, f.hint)
+		if f := o.apply(arg, at); f != nil {
+			o.Problems.add(at, "", f.Text, f.Hint)
 		}
 	}
 }
 
 // apply applies one argument KEY=VALUE. The key is a path; entries of lists go by name or index.
-func (t *tree) apply(arg string, at place) *fault {
+func (o *Outline) apply(arg string, at place) *wording.Fault {
 	path, text, found := strings.Cut(arg, "=")
 	if !found {
-		return &fault{"has no value", "write --set key=value"}
+		return wording.Wrong("has no value", "write --set key=value")
 	}
 	value, f := setValue(text)
 	if f != nil {
 		return f
 	}
-	t.mark(value, at)
+	o.mark(value, at)
 	keys := strings.Split(strings.TrimSpace(path), ".")
-	n := t.root
+	n := o.root
 	for i, k := range keys {
 		if k == "" {
-			return &fault{"has an empty key", "write --set timers.spf_run=5ms"}
+			return wording.Wrong("has an empty key", "write --set timers.spf_run=5ms")
 		}
 		last := i == len(keys)-1
 		switch n.Kind {
@@ -62,21 +49,21 @@ func (t *tree) apply(arg string, at place) *fault {
 				n.Content[j] = value
 				return nil
 			}
-			n.Content[j] = t.room(n.Content[j], at)
+			n.Content[j] = o.room(n.Content[j], at)
 			n = n.Content[j]
 		default:
 			if last {
-				t.put(n, k, value, at)
+				o.put(n, k, value, at)
 				return nil
 			}
-			if slot := member(n, k); slot == nil && i == 0 && slices.Contains(listKeys[:4], k) {
-				return &fault{k + " is not given in the scenario, so that no entry can be changed", "write the list in the file"}
+			if slot := member(n, k); slot == nil && i == 0 && slices.Contains(o.grammar.Lists, k) {
+				return wording.Wrong(k+" is not given in the scenario, so that no entry can be changed", "write the list in the file")
 			} else if slot != nil {
-				*slot = t.room(*slot, at)
+				*slot = o.room(*slot, at)
 				n = *slot
 			} else {
-				empty := t.mark(&yaml.Node{Kind: yaml.MappingNode, Tag: "!!map"}, at)
-				t.put(n, k, empty, at)
+				empty := o.mark(&yaml.Node{Kind: yaml.MappingNode, Tag: "!!map"}, at)
+				o.put(n, k, empty, at)
 				n = empty
 			}
 		}
@@ -85,31 +72,31 @@ func (t *tree) apply(arg string, at place) *fault {
 }
 
 // setValue reads the value of an argument as YAML.
-func setValue(text string) (*yaml.Node, *fault) {
+func setValue(text string) (*yaml.Node, *wording.Fault) {
 	doc, err := decode([]byte(text))
 	if err != nil || len(doc.Content) == 0 || doc.Content[0].Tag == "!!null" {
-		return nil, &fault{"has no value that can be read", "write --set key=value"}
+		return nil, wording.Wrong("has no value that can be read", "write --set key=value")
 	}
 	if bad := structure(doc.Content[0], 1); bad != nil {
-		return nil, &fault{bad.text, bad.hint}
+		return nil, wording.Wrong(bad.text, bad.hint)
 	}
 	return doc.Content[0], nil
 }
 
 // mark notes that a node and all below it come from an argument.
-func (t *tree) mark(n *yaml.Node, at place) *yaml.Node {
-	t.set[n] = at
+func (o *Outline) mark(n *yaml.Node, at place) *yaml.Node {
+	o.set[n] = at
 	n.Line, n.Column = 0, 0
 	for _, c := range n.Content {
-		t.mark(c, at)
+		o.mark(c, at)
 	}
 	return n
 }
 
 // room returns a node that can hold keys: the node itself, or a new map in place of a single value.
-func (t *tree) room(n *yaml.Node, at place) *yaml.Node {
+func (o *Outline) room(n *yaml.Node, at place) *yaml.Node {
 	if n.Kind == yaml.ScalarNode {
-		return t.mark(&yaml.Node{Kind: yaml.MappingNode, Tag: "!!map"}, at)
+		return o.mark(&yaml.Node{Kind: yaml.MappingNode, Tag: "!!map"}, at)
 	}
 	return n
 }
@@ -125,8 +112,8 @@ func member(n *yaml.Node, key string) **yaml.Node {
 }
 
 // put sets a key of a map and removes those it excludes.
-func (t *tree) put(n *yaml.Node, key string, value *yaml.Node, at place) {
-	for _, set := range alternatives {
+func (o *Outline) put(n *yaml.Node, key string, value *yaml.Node, at place) {
+	for _, set := range o.grammar.Alternatives {
 		if slices.Contains(set, key) {
 			n.Content = without(n.Content, set, key)
 		}
@@ -135,7 +122,7 @@ func (t *tree) put(n *yaml.Node, key string, value *yaml.Node, at place) {
 		*slot = value
 		return
 	}
-	name := t.mark(&yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: key}, at)
+	name := o.mark(&yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: key}, at)
 	n.Content = append(n.Content, name, value)
 }
 
@@ -151,10 +138,10 @@ func without(pairs []*yaml.Node, set []string, key string) []*yaml.Node {
 }
 
 // entry returns the index of an entry of a list by its name or its index.
-func entry(n *yaml.Node, key, path string) (int, *fault) {
+func entry(n *yaml.Node, key, path string) (int, *wording.Fault) {
 	if i, err := strconv.Atoi(key); err == nil {
 		if i < 0 || i >= len(n.Content) {
-			return 0, &fault{fmt.Sprintf("%s has no entry %d", path, i), fmt.Sprintf("the last is %d", len(n.Content)-1)}
+			return 0, wording.Wrong(fmt.Sprintf("%s has no entry %d", path, i), fmt.Sprintf("the last is %d", len(n.Content)-1))
 		}
 		return i, nil
 	}
@@ -170,5 +157,5 @@ func entry(n *yaml.Node, key, path string) (int, *fault) {
 			names = append(names, (*slot).Value)
 		}
 	}
-	return 0, &fault{path + " has no entry " + quote(key), spelling(key, names)}
+	return 0, wording.Wrong(path+" has no entry "+wording.Quote(key), wording.Spelling(key, names))
 }

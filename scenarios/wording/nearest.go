@@ -1,4 +1,4 @@
-package scenarios
+package wording
 
 import (
 	"cmp"
@@ -10,12 +10,12 @@ import (
 var later = []string{"overlay", "costs", "objectives", "external", "locality", "lossy", "reduced", "damping", "hosts", "drops",
 	"optics", "bulk", "collective", "stall", "shifts", "upgrades", "changes", "slow", "factor", "yearly_cost"}
 
-// spelling returns a hint for a word that is none of those known: the nearest, or all of them.
-func spelling(word string, known []string) string {
+// Spelling returns a hint for a word that is none of those known: the nearest, or all of them.
+func Spelling(word string, known []string) string {
 	if slices.Contains(later, word) {
 		return "not simulated by this version"
 	}
-	if near := cmp.Or(nearest(word, known), begun(word, known)); near != "" {
+	if near := cmp.Or(Nearest(word, known), begun(word, known)); near != "" {
 		return "did you mean " + near + "?"
 	}
 	if len(known) == 0 {
@@ -28,9 +28,9 @@ func spelling(word string, known []string) string {
 	return "known here: " + strings.Join(sorted, ", ")
 }
 
-// nearest returns the known word that is fewest edits away from word, "" when none is near: at most two edits in five letters.
+// Nearest returns the known word that is fewest edits away from word, "" when none is near: at most two edits in five letters.
 // Case and the choice of hyphen, blank or underscore cost nothing. Of equally near ones the first wins.
-func nearest(word string, known []string) string {
+func Nearest(word string, known []string) string {
 	if len(word) > 40 {
 		return ""
 	}

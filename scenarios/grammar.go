@@ -1,0 +1,21 @@
+package scenarios
+
+import (
+	"halflight/scenarios/law"
+	"halflight/scenarios/outline"
+)
+
+// grammar is what --set must know of the language.
+var grammar = outline.Grammar{
+	Alternatives: [][]string{
+		{"rfc8405", "doubling", "two_step"},
+		law.Names,
+		{"polling", "probes", "complaints"},
+		{"life", "episodes"},
+		{"median", "mean"}, {"mean", "scale"},
+		{"in_a_row", "false_alarms"},
+		{"changes", "period"}, {"changes", "off"},
+		{"value", "low"}, {"value", "high"},
+	},
+	Lists: []string{"failures", "script", "telemetry", "applications"},
+}
