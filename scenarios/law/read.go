@@ -35,7 +35,8 @@ var (
 	Counts = Quantity{"a number", unit.ParseNumber, []Family{Fixed, Geometric, Table}, 1, false, 1e6, true}
 )
 
-// Read reads the law of a quantity at a key; to is left alone when it is not given or wrong. The law: a value alone is fixed, a map of one key is a family.
+// Read reads the law of a quantity at a key: a value alone is fixed, a map of one key is a family. to is left alone when the key is
+// not given or its value wrong.
 func Read(m *outline.Object, key string, to **Distribution, q *Quantity) {
 	o := &object{m, &walker{m.Outline()}}
 	n, path := o.Take(key)

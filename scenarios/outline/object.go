@@ -150,7 +150,7 @@ func (o *Object) Wrong(key, text, hint string) {
 }
 
 // Choice finds which one of the keys of a map of alternatives is given and returns its index, -1 after a problem. The caller
-// opens it and calls done.
+// opens it and calls Done.
 func (o *Object) Choice(keys ...string) int {
 	found, strange := -1, false
 	for _, k := range o.Keys {

@@ -207,7 +207,7 @@ func (o *Object) Word(key string, words ...string) int {
 var properName = regexp.MustCompile(`^[A-Za-z0-9_-]*[A-Za-z_-][A-Za-z0-9_-]*$`)
 
 // Name reads the name of an entry: letters, digits, - and _, not digits alone, since --set tells entries by name or index.
-// names holds those already used, with their lines.
+// used holds those already taken, with their lines.
 func (o *Object) Name(used map[string]int) string {
 	n, path := o.Scalar("name")
 	if n == nil {
