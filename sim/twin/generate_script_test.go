@@ -5,6 +5,9 @@ package twin
 func (m *maker) script(all bool) []any {
 	var out []any
 	at, on := 0, ""
+	if m.blind {
+		out, at = m.blindStart()
+	}
 	for range 1 + m.IntN(6) {
 		if len(out) == 0 || m.chance(0.7) {
 			at = pick(m, 0, 500, 1000, 1000, 1500, 2000, 3000, 3500, 4000, 5000, 8000) + pick(m, 0, 0, 0, 1, 5, 30, 50)
@@ -23,6 +26,20 @@ func (m *maker) script(all bool) []any {
 		out = append(out, e)
 	}
 	return out
+}
+
+// blindStart cuts all links of a router for a time without anybody noticing, and
+// has LSPs originated meanwhile, which S12 must bring across later.
+func (m *maker) blindStart() ([]any, int) {
+	at := pick(m, 500, 1000, 1005)
+	out := []any{map[string]any{"at": milli(at), "on": "group:shore", "kind": "hard", "light": true, "for": milli(pick(m, 5, 20, 300, 1500))}}
+	for range 1 + m.IntN(2) {
+		on := pick(m, m.link(), m.direction(m.link()), m.fab.names[m.IntN(len(m.fab.names))])
+		e := map[string]any{"at": milli(at + pick(m, 0, 1, 3, 10, 100)), "on": on, "kind": "drain"}
+		m.length(e, 0.7)
+		out = append(out, e)
+	}
+	return out, at + pick(m, 0, 1, 10, 100)
 }
 
 // fault draws kind, part and details of one entry; part before may be struck

@@ -10,11 +10,11 @@ import (
 // instants coincide: that is where two programs differ.
 type maker struct {
 	*rand.Rand
-	fab     *fabric
-	settle  int // ms
-	signal  int // ms
-	names   []string
-	maxKind int
+	fab    *fabric
+	settle int // ms
+	signal int // ms
+	names  []string
+	blind  bool // nothing but loss of light is seen, and a router is cut off with its light on
 }
 
 // Generate draws a random script on a random small fabric: the same text for the
@@ -36,6 +36,7 @@ func generate(seed uint64, all bool) string {
 		panic(err)
 	}
 	m.fab = fab
+	m.blind = m.chance(0.15)
 	m.signal = pick(m, 0, 5, 5, 30)
 	m.settle = m.signal + pick(m, 0, 5, 20, 100, 2000)
 	out := map[string]any{
@@ -49,7 +50,7 @@ func generate(seed uint64, all bool) string {
 		"detection": map[string]any{"signal": milli(m.signal), "settle": milli(m.settle),
 			"bfd":   m.packets(pick(m, 50, 100), pick(m, 1, 2, 3)),
 			"hello": m.packets(pick(m, 200, 1000), 3)},
-		"flooding": map[string]any{"per_hop": pick(m, "1ms", "2ms", "5ms"), "exchange": pick(m, "0s", "0s", "5ms"),
+		"flooding": map[string]any{"per_hop": pick(m, "1ms", "2ms", "5ms", "40ms"), "exchange": pick(m, "0s", "0s", "5ms"),
 			"pacing": m.pacing(), "second_lsp_counts": m.chance(0.6)},
 		"overload": map[string]any{"leaves": m.chance(0.4), "until_ready": m.chance(0.7)},
 		"restart":  map[string]any{"grace": pick(m, "500ms", "2s", "60s")},
@@ -58,7 +59,7 @@ func generate(seed uint64, all bool) string {
 	if m.chance(0.2) {
 		out["start"] = map[string]any{"backoff": "last"}
 	}
-	if m.chance(0.3) {
+	if m.blind || m.chance(0.3) {
 		out["groups"] = m.groups()
 	}
 	out["script"] = m.script(all)
@@ -120,7 +121,7 @@ func (m *maker) doubling(first ...int) map[string]any {
 }
 
 func (m *maker) packets(interval, multiplier int) any {
-	if m.chance(0.55) {
+	if m.blind || m.chance(0.55) {
 		return false
 	}
 	return map[string]any{"interval": milli(interval), "multiplier": multiplier}
@@ -139,7 +140,12 @@ func (m *maker) groups() []any {
 	l := m.IntN(len(m.fab.links))
 	n := len(m.fab.links)
 	m.names = []string{"routers", "links"}
+	var shore []string
+	for _, i := range m.fab.linksOf[r] {
+		shore = append(shore, m.fab.links[i].name)
+	}
 	return []any{
+		map[string]any{"name": "shore", "members": shore},
 		map[string]any{"name": "routers", "members": []string{m.fab.names[r], m.fab.names[(r+1)%len(m.fab.names)]}},
 		map[string]any{"name": "links", "members": []string{m.fab.links[l].name, m.fab.links[(l+1)%n].name}},
 	}
