@@ -1,0 +1,54 @@
+package model
+
+import (
+	"strings"
+	"testing"
+
+	"halflight/scenarios"
+)
+
+// What scenarios cannot see, because one side of it is a default or a group
+// made by rule, is said by Build, by key path.
+func TestProblems(t *testing.T) {
+	const small = "fabric: {clos: {leaves: 4, spines: 2}}\n"
+	for _, c := range []struct{ text, path, say string }{
+		{"timers: {spf: {rfc8405: {holddown: 400ms}}}", "timers.spf.rfc8405.holddown", "RFC 8405"},
+		{"timers: {spf: {rfc8405: {time_to_learn: 11s}}}", "timers.spf.rfc8405.holddown", "time_to_learn"},
+		{"timers: {spf: {doubling: {maximum_delay: 10s}}}", "timers.spf.doubling.maximum_delay", "below wait_time"},
+		{"timers: {lsp_generation: {wait_time: 2s}}", "timers.lsp_generation.maximum_delay", "below wait_time"},
+		{"detection: {signal: 3s}", "detection.settle", "3s"},
+		{"detection: {settle: 9ms}", "detection.settle", "10ms"},
+		{"traffic: {busiest: 0.2}", "traffic.load", "0.2"},
+		{"script: [{at: 90d, on: leaf-0-0, kind: hard}]", "script.0.at", "horizon, 90d"},
+		{"random: false\nscript: [{at: 0s, on: leaf-0-0~spine-0-0, kind: flapping, period: 2us, off: 1us}]", "script.0.period", "500000 flaps"},
+		{"failures: [{name: x, on: breakout, kind: hard, life: 1y}]", "failures.0.on", "breakout"},
+		{"failures: [{name: x, on: batch, kind: lossy, life: 1y}]", "failures.0.on", "batch"},
+		{"failures: [{name: x, on: link, kind: lossy, life: 1y, loss: 0.5, burst: {length: 3, bad: 0.2}}]", "failures.0.burst.bad", "0.5"},
+		{"failures: [{name: x, on: link, kind: flapping, episodes: 0/d}]", "failures.0.episodes", "above 0"},
+		{"groups: [{name: card-leaf-0-0-0, members: [leaf-0-0]}]", "groups.0.name", "by rule"},
+		{"telemetry: [{name: complaints, polling: {}}]", "telemetry.0.name", "always on"},
+		{"warm_up: 200y", "warm_up", "146 years"},
+	} {
+		s, p := scenarios.Parse("t", []byte(small+c.text))
+		if p.Any() {
+			if c.path == "failures.0.episodes" {
+				continue // the language refuses it already
+			}
+			t.Errorf("%s\n%s", c.text, p)
+			continue
+		}
+		_, problems := Build(s)
+		if len(problems) != 1 || problems[0].Path != c.path || !strings.Contains(problems[0].Text, c.say) {
+			t.Errorf("%s\ngives %+v, want %q at %s", c.text, problems, c.say, c.path)
+		}
+		if Resolve(s) != nil {
+			t.Errorf("%s\nwas resolved all the same", c.text)
+		}
+		for _, q := range problems {
+			p.Add(q.Path, q.Text, "")
+		}
+		if !strings.Contains(p.String(), c.say) {
+			t.Errorf("%s\nis not shown: %s", c.text, p)
+		}
+	}
+}
