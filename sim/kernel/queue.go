@@ -12,7 +12,7 @@ package kernel
 // the bottom: four children, a walk to the bottom and the vacant root below
 // were the quickest on the hold model.
 type Queue struct {
-	heap []Event
+	heap []Event // nothing yet, or root unused places and the heap
 
 	// vacant says that the root has been popped and its place not been filled
 	// yet. A simulation mostly pops one event and pushes what follows from it;
@@ -20,17 +20,23 @@ type Queue struct {
 	vacant bool
 }
 
+// root is the index of the root. The children of the event at i are those at
+// 4i-8 to 4i-5, so four children of 32 bytes start at a multiple of 128 and
+// touch two cache lines instead of three.
+const root = 3
+
 // Len is the number of pending events, cancelled ones included.
 func (q *Queue) Len() int {
+	pending := max(len(q.heap)-root, 0)
 	if q.vacant {
-		return len(q.heap) - 1
+		pending--
 	}
-	return len(q.heap)
+	return pending
 }
 
 // Reset drops all events and keeps the memory.
 func (q *Queue) Reset() {
-	q.heap, q.vacant = q.heap[:0], false
+	q.heap, q.vacant = q.heap[:min(root, len(q.heap))], false
 }
 
 // Push adds an event.
@@ -40,6 +46,9 @@ func (q *Queue) Push(e Event) {
 		settle(q.heap, e)
 		return
 	}
+	if len(q.heap) == 0 {
+		q.heap = make([]Event, root, 64)
+	}
 	q.heap = append(q.heap, e)
 	rise(q.heap, len(q.heap)-1, e)
 }
@@ -47,20 +56,20 @@ func (q *Queue) Push(e Event) {
 // Peek returns the first event without removing it, and false if there is none.
 func (q *Queue) Peek() (Event, bool) {
 	q.fill()
-	if len(q.heap) == 0 {
+	if len(q.heap) <= root {
 		return Event{}, false
 	}
-	return q.heap[0], true
+	return q.heap[root], true
 }
 
 // Pop removes the first event and returns it. It panics on an empty queue.
 func (q *Queue) Pop() Event {
 	q.fill()
-	if len(q.heap) == 0 {
+	if len(q.heap) <= root {
 		panic("kernel: pop from an empty queue")
 	}
 	q.vacant = true
-	return q.heap[0]
+	return q.heap[root]
 }
 
 // fill moves the last event into a vacant root.
@@ -72,7 +81,7 @@ func (q *Queue) fill() {
 	last := len(q.heap) - 1
 	e := q.heap[last]
 	q.heap = q.heap[:last]
-	if last > 0 {
+	if last > root {
 		settle(q.heap, e)
 	}
 }
@@ -82,9 +91,9 @@ func (q *Queue) fill() {
 // that was last, or is new, belongs near the bottom, so comparing it at every
 // level on the way down would cost more than it saves.
 func settle(heap []Event, e Event) {
-	free := 0
+	free := root
 	for {
-		first := 4*free + 1
+		first := 4*free - 8
 		if first+4 > len(heap) {
 			break
 		}
@@ -99,7 +108,7 @@ func settle(heap []Event, e Event) {
 		heap[free] = four[least&3]
 		free = first + int(least)
 	}
-	if first := 4*free + 1; first < len(heap) {
+	if first := 4*free - 8; first < len(heap) {
 		least := first + leastOf(heap[first:])
 		heap[free] = heap[least]
 		free = least
@@ -120,8 +129,8 @@ func leastOf(few []Event) int {
 
 // rise places e at the free place at, or above it while its parent is later.
 func rise(heap []Event, at int, e Event) {
-	for at > 0 {
-		parent := (at - 1) / 4
+	for at > root {
+		parent := at/4 + 2
 		if earlier(&e, &heap[parent]) == 0 &&
 			!(together(&e, &heap[parent]) && tieBefore(&e, &heap[parent])) {
 			break
