@@ -8,9 +8,10 @@ package kernel
 // event keeps a [Timer], pushes the new event beside the old one, and drops
 // the old one by its generation when it is popped.
 //
-// Measured against two, four and eight children, stopping early or walking to
-// the bottom: four children, a walk to the bottom and the vacant root below
-// were the quickest on the hold model.
+// Measured with 1e3 and 1e5 events pending, against two children, against
+// stopping early on the way down, against keys and payloads in two slices:
+// this form was the quickest. With 1e6 pending, memory decides and they differ
+// little.
 type Queue struct {
 	heap []Event // nothing yet, or root unused places and the heap
 
