@@ -100,7 +100,13 @@ func TestUnsourcedOrder(t *testing.T) {
 	if len(list) < 8 || list[0].Path != "failures.2.episodes" {
 		t.Fatalf("unsourced: %+v", list)
 	}
+	if list[0].Key != "failures.optic-flap.episodes" {
+		t.Errorf("key %s", list[0].Key)
+	}
 	for i := 1; i < len(list); i++ {
+		if list[i].Path == "groups.line_card.ports" && list[i].Wide < 0 || strings.HasPrefix(list[i].Path, "fabric.speed") {
+			t.Errorf("%s decides nothing", list[i].Path)
+		}
 		if list[i].Wide > list[i-1].Wide {
 			t.Errorf("%s after %s", list[i].Path, list[i-1].Path)
 		}

@@ -4,15 +4,16 @@ import "halflight/model/timer"
 
 // notes are the sources of all defaults but those of timers, by key path; "*"
 // stands for one key, and a note holds for all keys below it. Notes of a mode's
-// rate are in the mode.
+// rate are in the mode. Speeds and the mean load decide nothing as long as
+// congestion is not simulated.
 var notes = []timer.Note{
 	{Path: "warm_up", Source: "long enough for repairs and back-off to be as they are in the long run; none with random: false", Grade: "CP"},
 	{Path: "replications", Source: "fewest for a t interval worth printing; one with random: false", Grade: "CP"},
-	{Path: "fabric.speed.*", Source: "assumed; decides nothing but load", Grade: "D"},
+	{Path: "fabric.speed.*", Source: "assumed; decides nothing but load", Grade: "D", Wide: -1},
 	{Path: "routers.spread", Source: "after the spread of table writes in RFC 5714 section 4, value from memory", Grade: "C", Range: "0 to 1"},
 	{Path: "groups.power_domain.leaves", Source: "assumed: a domain is two racks", Grade: "D", Range: "1 to 25", Wide: 25},
 	{Path: "groups.line_card.ports", Source: "assumed", Grade: "D", Range: "8 to 48", Wide: 6},
-	{Path: "traffic.load", Source: "assumed", Grade: "D", Range: "0.1 to 0.8", Wide: 8},
+	{Path: "traffic.load", Source: "assumed", Grade: "D", Range: "0.1 to 0.8", Wide: -1},
 	{Path: "traffic.busiest", Source: "assumed", Grade: "D", Range: "0.2 to 0.9", Wide: 4.5},
 	{Path: "applications.*.request.packets", Source: "assumed", Grade: "D", Range: "2 to 100", Wide: 50},
 	{Path: "applications.*.request", Source: "assumed", Grade: "D"},

@@ -99,7 +99,7 @@ func (b *builder) flaps(path string, e *scenarios.Event, f *failure.Scripted) {
 		for _, c := range e.Changes {
 			f.Changes = append(f.Changes, int64(c))
 		}
-		if n := len(f.Changes); n%2 == 0 {
+		if n := len(f.Changes); n%2 == 0 && e.For == nil {
 			f.End = f.At + f.Changes[n-1]
 		}
 		return

@@ -14,13 +14,15 @@ import (
 // back as what is in force.
 type Setting struct {
 	Path  string // key path, entries of lists by number
+	Key   string // the same with entries that have a name by name, as --set takes it
 	Value string
 	Given bool // by the user; else a default
 	// Of a default, or of a failure whatever its origin: where it comes from, how
 	// good that is (A confirmed in a primary source, B in a secondary one, C from
 	// memory, D an assumption, CP common practice), and the range to vary it in.
 	Source, Grade, Range string
-	// Wide is how many times the range's high end is its low end; 0: not known.
+	// Wide is how many times the range's high end is its low end; 0: not known,
+	// below 0: no input of its own, or one that decides nothing here.
 	Wide float64
 }
 
@@ -42,7 +44,25 @@ func Resolve(s *scenarios.Scenario) []Setting {
 	l.operations()
 	l.failures()
 	l.script()
+	l.keys()
 	return l.list
+}
+
+// keys fills in the keys. A name comes first in its entry.
+func (l *lister) keys() {
+	at, name := "", ""
+	for i := range l.list {
+		s := &l.list[i]
+		s.Key = s.Path
+		for _, list := range []string{"applications", "telemetry", "failures"} {
+			if matches(list+".*.name", s.Path) {
+				at, name = strings.TrimSuffix(s.Path, "name"), list+"."+s.Value+"."
+			}
+		}
+		if rest, inside := strings.CutPrefix(s.Path, at); at != "" && inside {
+			s.Key = name + rest
+		}
+	}
 }
 
 // Unsourced returns the defaults, and the failures, that rest on nothing but an

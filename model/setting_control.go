@@ -2,7 +2,9 @@ package model
 
 import (
 	"fmt"
+	"slices"
 
+	"halflight/model/failure"
 	"halflight/model/timer"
 	"halflight/scenarios"
 )
@@ -168,18 +170,22 @@ func (l *lister) groups() {
 		}
 	}
 	entry := len(s.Named)
-	rule := func(inForce bool, key, value string, given bool) {
+	rule := func(inForce bool, on failure.Class, key, value string, given bool) {
 		at := "groups."
 		if len(s.Named) > 0 {
 			at = fmt.Sprintf("groups.%d.", entry)
 		}
-		if inForce {
-			l.add(at+key, value, given)
-			entry++
+		if !inForce {
+			return
+		}
+		l.add(at+key, value, given)
+		entry++
+		if !slices.ContainsFunc(l.b.w.Modes, func(m failure.Mode) bool { return m.On == on }) {
+			l.list[len(l.list)-1].Wide = -1
 		}
 	}
-	rule(r.powerLeaves > 0, "power_domain.leaves", whole(r.powerLeaves), s.PowerDomainLeaves != nil)
-	rule(r.cardPorts > 0, "line_card.ports", whole(r.cardPorts), s.LineCardPorts != nil)
-	rule(r.breakoutPorts > 0, "breakout.ports", whole(r.breakoutPorts), true)
-	rule(r.batchShare > 0, "batch.share", number(r.batchShare), true)
+	rule(r.powerLeaves > 0, failure.OnPowerDomain, "power_domain.leaves", whole(r.powerLeaves), s.PowerDomainLeaves != nil)
+	rule(r.cardPorts > 0, failure.OnLineCard, "line_card.ports", whole(r.cardPorts), s.LineCardPorts != nil)
+	rule(r.breakoutPorts > 0, failure.OnBreakout, "breakout.ports", whole(r.breakoutPorts), true)
+	rule(r.batchShare > 0, failure.OnBatch, "batch.share", number(r.batchShare), true)
 }

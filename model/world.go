@@ -28,7 +28,7 @@ type World struct {
 	Polarised bool    // hashing: the same flow label at every router
 
 	Modes  []failure.Mode
-	Script []failure.Scripted
+	Script []failure.Scripted // in the order of the file; times from the start, warm-up included
 
 	Traffic   traffic.Demand
 	Classes   []traffic.Class

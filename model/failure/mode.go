@@ -42,7 +42,8 @@ type Mode struct {
 	Aged     bool
 	Residual *chance.Residual
 	// Frailty and BatchFrailty are laws of factors of mean 1 on the rate of a
-	// unit, and of all units with an optic of one batch; Fixed 1 without.
+	// unit, and of all links of one optics batch (those in none keep 1); Fixed 1
+	// without. A time drawn from Life or Residual is divided by them.
 	Frailty, BatchFrailty chance.Law
 
 	// Repair: a lead time that needs nobody, then hands-on time of one

@@ -9,7 +9,8 @@ type Note struct {
 	Grade  string
 	Range  string // to vary it in; empty when there is nothing to vary
 	// Wide is how many times the range's high end is its low end, or the value
-	// itself where the range begins at 0; 0 where it is not known.
+	// itself where the range begins at 0; 0 where it is not known, below 0 where
+	// it decides nothing in this version.
 	Wide float64
 }
 
@@ -115,5 +116,5 @@ var Notes = []Note{
 	{"fib.prune_delay", "as fib.base", "C", "1 to 100 ms", 100},
 	{"overload.leaves", "valley-free routing: common practice, no source", "CP", "", 0},
 	{"overload.until_ready", "common practice, no source", "CP", "", 0},
-	{"restart.grace", "between the timers of RFC 8706", "D", "10 to 180 s", 18},
+	{"restart.grace", "between the timers of RFC 8706; for restarts that keep their tables", "D", "10 to 180 s", -1},
 }
