@@ -115,7 +115,7 @@ func (c *Control) Die(x int32, now int64) {
 	c.snaps.release(r.next)
 	c.snaps.release(r.source)
 	*r = router{dead: true, overload: r.overload, factor: r.factor, drain: r.drain, origin: r.origin, fault: r.fault,
-		armedFault: -1, next: -1, source: -1, runEnd: longAgo, writeEnd: longAgo,
+		armedFault: -1, next: -1, source: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo,
 		busyWindow: r.busyWindow, busySum: r.busySum, busyUntil: now, busyWorst: r.busyWorst}
 	c.data.erase(x)
 	c.view.Touched[x] = c.view.Touched[x][:0]
@@ -125,14 +125,15 @@ func (c *Control) Die(x int32, now int64) {
 // Its adjacencies are still down.
 func (c *Control) Return(x, fault int32, now int64) {
 	r := &c.routers[x]
-	r.dead, r.first, r.stale, r.fault = false, true, true, fault
+	r.dead, r.first, r.stale, r.fault, r.returned = false, true, true, fault, fault
 	c.backs[x].since = now
 	c.gens[x] = newGeneration(&c.t.LSPGeneration)
 	r.skew = true
-	if c.t.UntilReady {
-		r.unready, r.stage = true, awaitAdjacency
-	}
+	r.unready, r.stage = c.t.UntilReady, awaitAdjacency
 }
+
+// Complete says whether x has had a whole table since it last returned.
+func (c *Control) Complete(x int32) bool { return c.routers[x].stage == settled }
 
 // ready ends the overload bit of a router that returned.
 func (c *Control) ready(x int32, now int64) {
@@ -140,8 +141,11 @@ func (c *Control) ready(x int32, now int64) {
 	if r.dead || r.stage != inWriting || r.readyAt != now {
 		return
 	}
-	r.stage, r.unready = settled, false
-	c.ask(x, r.fault, now)
+	r.stage = settled
+	if r.unready {
+		r.unready = false
+		c.ask(x, r.fault, now)
+	}
 }
 
 // DrainLink raises or restores the metric that x sends for a link.

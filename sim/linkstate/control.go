@@ -104,9 +104,11 @@ type router struct {
 	factor   float64
 	drain    []bool // by port: metric raised
 	origin   *lsp   // its last LSP; nil before the first
+	returned int32  // the fault it last returned from
 	fault    int32  // behind its last change of adjacency, metric or bit
 
 	armedFault int32
+	runFrom    int64
 	runEnd     int64
 	runFault   int32
 	queued     int32   // runs that wait for the run before
@@ -174,7 +176,7 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	}
 	for x := range c.routers {
 		r := &c.routers[x]
-		*r = router{factor: 1, drain: make([]bool, len(f.Ports[x])), fault: -1, armedFault: -1, next: -1, runEnd: longAgo, writeEnd: longAgo}
+		*r = router{factor: 1, drain: make([]bool, len(f.Ports[x])), fault: -1, armedFault: -1, next: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo}
 		if o.Factor != nil {
 			r.factor = o.Factor(int32(x))
 		}
@@ -225,7 +227,7 @@ func (c *Control) task(at int64, k Kind, router, a, b int32) {
 // metricOf is the metric that x holds for a port: as configured, or raised.
 func (c *Control) metricOf(x, port int32) uint32 {
 	if c.routers[x].drain[port] {
-		return drained
+		return Drained
 	}
 	p := &c.f.Ports[x][port]
 	if p.Lower {
@@ -234,9 +236,9 @@ func (c *Control) metricOf(x, port int32) uint32 {
 	return c.f.Links[p.Link].Metric[1]
 }
 
-// drained is the metric of a link that is taken out of use: the largest that
+// Drained is the metric of a link that is taken out of use: the largest that
 // still counts in SPF (RFC 5305, section 3: 2^24-1 does not).
-const drained = 1<<24 - 2
+const Drained = 1<<24 - 2
 
 // compose is the LSP that x would originate now.
 func (c *Control) compose(x int32) *lsp {

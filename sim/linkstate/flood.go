@@ -115,19 +115,7 @@ func (c *Control) passable(link int32) {
 	}
 }
 
-// portOf returns the port of a link at one of its ends.
-func (c *Control) portOf(x, link int32) int32 {
-	ports := c.f.Ports[x]
-	low, high := 0, len(ports)
-	for low < high {
-		if mid := (low + high) / 2; ports[mid].Link < link {
-			low = mid + 1
-		} else {
-			high = mid
-		}
-	}
-	return int32(low)
-}
+func (c *Control) portOf(x, link int32) int32 { return PortOf(c.f, x, link) }
 
 // send starts a flood from x, at once or when it gets a token.
 func (c *Control) send(x int32, lsps []version, now int64) {

@@ -119,6 +119,9 @@ func (r *Routes) Fill() {
 	}
 }
 
+// SetOverloadBeforeFill gives x the overload bit in the first topology.
+func (r *Routes) SetOverloadBeforeFill(x int32) { r.overload[x] = true }
+
 // Apply carries out the changes noted since the last call.
 func (r *Routes) Apply() {
 	if len(r.edges) == 0 {

@@ -61,6 +61,7 @@ func (c *Control) start(x int32, now int64) {
 	if c.Trace {
 		c.RanAt[x] = append(c.RanAt[x], now)
 	}
+	r.runFrom = now
 	r.runEnd = now + scale(c.t.SPFRun, r.factor)
 	r.busy(now, r.runEnd)
 	r.computed = r.computed[:0]

@@ -39,11 +39,10 @@ type snapshots struct {
 }
 
 type snapshot struct {
-	hash uint64
-	lsps []*lsp // by origin
-	refs int32
-	// Serial tells one use of a slot from the next.
-	Serial uint64
+	hash   uint64
+	lsps   []*lsp // by origin; nil in a slot that is free
+	refs   int32
+	serial uint64 // tells one use of a slot from the next
 }
 
 // of returns the snapshot of the database that the shared routes are for.
@@ -65,7 +64,7 @@ func (s *snapshots) find(hash uint64, lsps []*lsp) int32 {
 	} else {
 		s.all = append(s.all, snapshot{})
 	}
-	s.all[i] = snapshot{hash: hash, lsps: append([]*lsp(nil), lsps...), Serial: s.all[i].Serial + 1}
+	s.all[i] = snapshot{hash: hash, lsps: append([]*lsp(nil), lsps...), serial: s.all[i].serial + 1}
 	s.last = i
 	return i
 }

@@ -64,7 +64,7 @@ type Fault struct {
 	Pairs   int32 `json:"pairs"`   // ordered leaf pairs that lost traffic
 	Touched int32 `json:"touched"` // routers that ran SPF because of it
 
-	Sighted   int64  `json:"sighted"`   // onset to first sighting
+	Sighted   int64  `json:"sighted"` // onset to first sighting
 	SightedBy string `json:"sighted_by,omitempty"`
 	Mitigated int64  `json:"mitigated"` // onset to out of use
 
@@ -103,11 +103,13 @@ type Replication struct {
 	Present     []float64   `json:"present"`      // by mode: mean number present
 	Unseen      []float64   `json:"unseen"`       // by mode: mean number not yet sighted
 
-	RouterTime int64   `json:"router_time"` // ns that routers were alive, summed
-	StateTime  []int64 `json:"state_time"`  // of it in each back-off state
-	Waits      []Wait  `json:"waits"`       // over all routers
-	LeafWaits  []Wait  `json:"leaf_waits"`  // over leaves only
-	RestWait   int64   `json:"rest_wait"`   // the wait of timers at rest
+	RouterTime   int64   `json:"router_time"` // ns that routers were alive, summed
+	StateTime    []int64 `json:"state_time"`  // of it in each back-off state
+	Waits        []Wait  `json:"waits"`       // over all routers
+	LeafWaits    []Wait  `json:"leaf_waits"`  // over leaves only
+	WaitMean     float64 `json:"wait_mean"`   // exact means of the two, ns
+	LeafWaitMean float64 `json:"leaf_wait_mean"`
+	RestWait     int64   `json:"rest_wait"` // the wait of timers at rest
 
 	SPFRuns      int64   `json:"spf_runs"`
 	Originations int64   `json:"originations"`

@@ -1,0 +1,69 @@
+package sim
+
+import (
+	"halflight/sim/detection"
+	"halflight/sim/kernel"
+	"halflight/sim/linkstate"
+)
+
+// What can happen. The comment says what A and B of the event are.
+const (
+	physical uint8 = iota // A: fault, B: step of its course
+	control               // Sub: kind of task of the control plane, A and B as there
+	detect                // Sub: kind of task of detection, A as there
+	onset                 // A: unit of a population
+	sight                 // A: fault, B: instrument
+	complain              // A: fault
+	false_                // A: direction whose session loses too many packets in a row
+	operate               // Sub: kind of task of the operator, A as there
+	measure               // the measured window begins
+	finish                // the horizon
+)
+
+// The order in which a round takes what is due at one instant.
+const (
+	rankPhysical uint8 = iota
+	rankTimer
+	rankDetection
+	rankArrival
+	rankWrite
+	rankOperator
+	rankEnd
+)
+
+// rankOfTask is the place of the control plane's tasks.
+var rankOfTask = [...]uint8{
+	linkstate.Originate: rankTimer, linkstate.Expire: rankTimer, linkstate.Token: rankTimer,
+	linkstate.Prune: rankDetection, linkstate.Arrive: rankArrival, linkstate.Cross: rankArrival,
+	linkstate.Start: rankWrite, linkstate.EndRun: rankWrite, linkstate.Write: rankWrite, linkstate.Ready: rankWrite,
+}
+
+// push makes something due. What is due at the present instant belongs to the
+// next round.
+func (e *engine) push(at int64, rank uint8, router, link int32, ev kernel.Event) {
+	if at > e.until {
+		return
+	}
+	round := uint16(0)
+	if at <= e.now {
+		at, round = e.now, e.round+1
+	}
+	ev.At, ev.Key = at, kernel.Key(round, rank, uint32(router), uint32(link))
+	e.queue.Push(ev)
+}
+
+// drain takes the tasks that the parts left and makes them due.
+func (e *engine) drain() {
+	for _, t := range e.control.Tasks {
+		e.push(t.At, rankOfTask[t.Kind], t.Router, t.B, kernel.Event{Kind: control, Sub: uint8(t.Kind), A: t.A, B: t.B})
+	}
+	e.control.Tasks = e.control.Tasks[:0]
+	for _, t := range e.links.Tasks {
+		link := t.A >> 1
+		if t.Kind == detection.Signal {
+			link = t.A
+		}
+		e.push(t.At, rankDetection, t.Router, link, kernel.Event{Kind: detect, Sub: uint8(t.Kind), A: t.A, Gen: t.Gen})
+	}
+	e.links.Tasks = e.links.Tasks[:0]
+}

@@ -1,0 +1,159 @@
+package forwarding
+
+import "math/bits"
+
+// Kind says how packets are lost.
+type Kind uint8
+
+// The kinds of loss.
+const (
+	DeadDirection Kind = iota // a link or a router at its end is dead
+	GrayDirection             // a direction that drops a share
+	NoRoute                   // a router without a next hop
+	Loop                      // a flow came back to a router
+)
+
+// Loss is a part of the traffic from one leaf to another that is lost in one
+// way.
+type Loss struct {
+	Kind   Kind
+	Cause  int32   // of the direction, as given with it; -1 for NoRoute and Loop
+	First  int32   // first router on the way whose entry is not the converged one, -1 for none
+	Amount float64 // share of the pair's traffic
+}
+
+// lossTable is working memory for one destination: how a unit of traffic that
+// is at a router gets lost from there.
+type lossTable struct {
+	zeros, ones []float64
+	sums        []float64
+	known       []uint32 // by router: stamp of the call
+	at          []int32  // by router: where its list is in all
+	size        []int32
+	stamp       uint32
+	all         []Loss
+	part        []Loss
+}
+
+func (t *lossTable) init(n int) {
+	t.zeros, t.ones, t.sums = make([]float64, 16), make([]float64, 16), make([]float64, 16)
+	for i := range t.ones {
+		t.ones[i] = 1
+	}
+	t.known, t.at, t.size = make([]uint32, n), make([]int32, n), make([]int32, n)
+}
+
+// ports lists the set ports of a next-hop set into buf.
+func ports(set []uint64, buf []int32) []int32 {
+	for w, word := range set {
+		for ; word != 0; word &= word - 1 {
+			buf = append(buf, int32(w*64+bits.TrailingZeros64(word)))
+		}
+	}
+	return buf
+}
+
+// Open prepares Losses for destination d, which has been settled.
+func (q *Field) Open(d int32) {
+	t := &q.loss
+	t.stamp++
+	t.all = t.all[:0]
+}
+
+// Losses says how traffic from leaf source to d is lost, in plane 0; nil if
+// nothing is. Open must have been called for d. What a dead leaf sends or
+// should receive is not among it. The slice is valid until the next Open.
+func (q *Field) Losses(d, source int32) []Loss {
+	if !q.alive[d] || !q.alive[source] || q.deliver[0][q.at(d, source)] == 1 {
+		return nil
+	}
+	if q.walks(d) {
+		return q.walk.of(source)
+	}
+	return q.lossesAt(d, source)
+}
+
+// lossesAt finds the list of a router from those of its next hops. It ends
+// because next hops lead downhill.
+func (q *Field) lossesAt(d, x int32) []Loss {
+	t := &q.loss
+	if t.known[x] != t.stamp {
+		begin := len(t.part)
+		q.gather(d, x)
+		t.at[x], t.size[x] = int32(len(t.all)), int32(len(t.part)-begin)
+		t.all = append(t.all, t.part[begin:]...)
+		t.part = t.part[:begin]
+		t.known[x] = t.stamp
+	}
+	return t.all[t.at[x] : t.at[x]+t.size[x] : t.at[x]+t.size[x]]
+}
+
+// gather appends x's list to part.
+func (q *Field) gather(d, x int32) {
+	t := &q.loss
+	begin := len(t.part)
+	first := int32(-1)
+	if !q.Converged(d, x) {
+		first = x
+	}
+	set := q.table.Of(d, x)
+	k := 0
+	for _, w := range set {
+		k += bits.OnesCount64(w)
+	}
+	if k == 0 {
+		t.part = append(t.part, Loss{NoRoute, -1, first, 1})
+		return
+	}
+	each := 1 / float64(k)
+	for w, word := range set {
+		for ; word != 0; word &= word - 1 {
+			port := &q.f.Ports[x][w*64+bits.TrailingZeros64(word)]
+			dir := &q.dirs[port.Out()]
+			switch {
+			case dir.Dead:
+				q.addLoss(begin, Loss{DeadDirection, dir.Cause, first, each})
+				continue
+			case dir.Pass[0] < 1:
+				q.addLoss(begin, Loss{GrayDirection, dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
+			}
+			if q.deliver[0][q.at(d, port.Peer)] == 1 || dir.Pass[0] == 0 {
+				continue
+			}
+			q.lossesAt(d, port.Peer)
+			for i := range t.size[port.Peer] {
+				l := t.all[t.at[port.Peer]+i]
+				l.Amount *= float64(each * dir.Pass[0])
+				if first >= 0 {
+					l.First = first
+				}
+				q.addLoss(begin, l)
+			}
+		}
+	}
+}
+
+// addLoss adds to a list that begins at begin in part, together with what is
+// lost the same way.
+func (q *Field) addLoss(begin int, l Loss) {
+	t := &q.loss
+	for i := begin; i < len(t.part); i++ {
+		if o := &t.part[i]; o.Kind == l.Kind && o.Cause == l.Cause && o.First == l.First {
+			o.Amount += l.Amount
+			return
+		}
+	}
+	t.part = append(t.part, l)
+}
+
+// Converged says whether x's entry for d is what it will be once all is
+// noticed.
+func (q *Field) Converged(d, x int32) bool {
+	now, then := q.table.Of(d, x), q.truth.Of(d, x)
+	for i, w := range now {
+		if w != then[i] {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,189 @@
+package impact
+
+import (
+	"math"
+	"slices"
+
+	"halflight/sim/forwarding"
+)
+
+// Settle brings deliveries and charges up to date at the end of an instant.
+// counts says whether changes of this instant count for convergence times:
+// not if it holds a change from outside.
+func (l *Ledger) Settle(now int64, counts bool) {
+	l.carry(now)
+	l.stamp++
+	l.stir = l.stir[:0]
+	l.pending = l.field.Pending(l.pending)
+	slices.Sort(l.pending)
+	for _, d := range l.pending {
+		l.field.Settle(d)
+		l.field.Open(d)
+		for _, s := range l.field.Sources {
+			l.refresh(d, s, now)
+		}
+		l.note(d)
+	}
+	// An entry of less than this is rounding and no change.
+	least := int64(math.Ceil(l.unit * l.pairs * 1e-13))
+	for _, i := range l.stir {
+		f := &l.Faults[i]
+		if change := f.now - f.before; !counts || (change <= least && change >= -least) {
+			continue
+		}
+		if f.End == math.MaxInt64 || now < f.End {
+			f.last = now
+		} else {
+			f.lastAfter = now
+		}
+	}
+}
+
+// Retry looks again at destinations whose charges depend on tables or on the
+// truth, because the truth changed.
+func (l *Ledger) Retry() {
+	kept := l.restless[:0]
+	for _, d := range l.restless {
+		if l.entries.unsettled[d] == 0 {
+			l.inRest[d] = false
+			continue
+		}
+		kept = append(kept, d)
+		l.field.Review(d)
+	}
+	l.restless = kept
+}
+
+func (l *Ledger) note(d int32) {
+	if l.entries.unsettled[d] > 0 && !l.inRest[d] {
+		l.inRest[d] = true
+		l.restless = append(l.restless, d)
+	}
+}
+
+// refresh replaces what is charged for traffic from leaf s to leaf d.
+func (l *Ledger) refresh(d, s int32, now int64) {
+	if s == d {
+		return
+	}
+	had := l.entries.of(d, s)
+	for _, e := range had {
+		l.charge(e, -1, now)
+	}
+	list := l.entries.begin(d, s)
+	if dead := l.deadFault(d, s); dead >= 0 {
+		list = append(list, entry{dead, cellStranded, -1, int64(l.unit)})
+	} else {
+		for _, loss := range l.field.Losses(d, s) {
+			list = append(list, l.entryOf(loss, d, s, now))
+		}
+	}
+	for _, e := range list {
+		l.charge(e, 1, now)
+		l.routes.blame(l, d, s, e.fault)
+	}
+	l.entries.end(d, s, list)
+	l.routes.set(l, d, s, now)
+	for i := range l.Apps {
+		l.Apps[i].set(l, i+1, d, s, now)
+	}
+}
+
+// deadFault is the fault to charge for a pair with a dead leaf, -1 for none.
+func (l *Ledger) deadFault(d, s int32) int32 {
+	a, b := l.deadAt[d], l.deadAt[s]
+	if a < 0 || (b >= 0 && l.Older(b, a)) {
+		return b
+	}
+	return a
+}
+
+// SetDead says which fault to charge for a dead leaf; -1 when it lives.
+func (l *Ledger) SetDead(leaf, fault int32) { l.deadAt[leaf] = fault }
+
+// entryOf charges one loss.
+func (l *Ledger) entryOf(loss forwarding.Loss, d, s int32, now int64) entry {
+	e := entry{first: loss.First, amount: int64(math.Round(float64(loss.Amount * l.unit)))}
+	switch loss.Kind {
+	case forwarding.GrayDirection:
+		e.fault, e.kind = loss.Cause, cellGray
+		return e
+	case forwarding.DeadDirection:
+		e.fault, e.kind = loss.Cause, transit
+		if loss.First < 0 {
+			e.kind = cellGray // nobody will ever notice
+		}
+	default:
+		e.kind = transit
+		if loss.Kind == forwarding.Loop {
+			e.kind = cellLoop
+		}
+		e.fault = -1
+		if loss.First >= 0 {
+			e.fault = l.blameOn(loss.First, d, now)
+		}
+		if e.fault < 0 {
+			e.fault, e.kind = l.strandedBy(d, s), cellStranded
+		}
+	}
+	if l.Faults[e.fault].Maintenance {
+		e.kind = cellMaintenance
+	}
+	return e
+}
+
+// blameOn is the fault behind a router's entry that is not the converged one.
+func (l *Ledger) blameOn(x, d int32, now int64) int32 {
+	if !l.ctl.Complete(x) {
+		return l.ctl.ReturnFault(x)
+	}
+	had, ok := l.ctl.Source(x, d, now)
+	if !ok {
+		return l.ctl.ReturnFault(x)
+	}
+	for int(had.Slot) >= len(l.blames) {
+		l.blames = append(l.blames, blame{})
+	}
+	b := &l.blames[had.Slot]
+	if b.serial != had.Serial || b.version != l.Truth.Version+1 {
+		*b = blame{had.Serial, l.Truth.Version + 1, l.Truth.Oldest(had, l.Older)}
+	}
+	return b.fault
+}
+
+// strandedBy is the fault behind a loss that convergence does not cure: the
+// oldest in force without which a route would exist, else the oldest in force.
+func (l *Ledger) strandedBy(d, s int32) int32 {
+	inForce := l.forceful()
+	for _, f := range inForce {
+		if l.without(f, s, d) {
+			return f
+		}
+	}
+	if len(inForce) > 0 {
+		return inForce[0]
+	}
+	panic("impact: traffic is lost although no fault is in force")
+}
+
+// Convergence returns the Full Convergence Time of a fault, from its onset and
+// from its end; -1 where none is measured.
+func (l *Ledger) Convergence(fault int32) (onset, repair int64) {
+	f := &l.Faults[fault]
+	if !f.Converges {
+		return -1, -1
+	}
+	onset, repair = f.last-f.Onset, -1
+	if f.End != math.MaxInt64 {
+		repair = max(0, f.lastAfter-f.End)
+	}
+	return onset, repair
+}
+
+// Tidy forgets recent changes that every router knows of.
+func (l *Ledger) Tidy() {
+	if len(l.Truth.recentLinks)+len(l.Truth.recentBits)+len(l.Truth.recentMetrics) > 64 {
+		l.held = l.ctl.Snapshots(l.held)
+		l.Truth.Forget(l.held)
+	}
+}

@@ -1,0 +1,241 @@
+package impact
+
+import (
+	"halflight/model/fabric"
+	"halflight/model/timer"
+	"halflight/sim/linkstate"
+)
+
+// Truth is what tables and databases will be once every fault in force is
+// noticed, and who made each part of it what it is.
+type Truth struct {
+	Routes *linkstate.Routes
+	f      *fabric.Fabric
+
+	LinkUp      []bool  // by link: both ends will list it
+	LinkFault   []int32 // by link: the fault that changed it last, -1 for none
+	MetricFault []int32 // by direction: the same for the sender's metric
+	BitFault    []int32 // by router: the same for the overload bit
+	Raised      []bool  // by direction: the metric is raised
+	Version     uint64  // counts changes
+
+	// Recent are the links, directions and routers that changed and that some
+	// router may not know of yet; each is in its list once.
+	recentLinks, recentMetrics, recentBits []int32
+	inLinks, inMetrics, inBits             []bool
+
+	// Undetected counts links whose truth is not simply whether they are alive.
+	alive      []bool
+	undetected int
+	reach      [][]bool // by destination: routers with a path of alive links
+	reachAt    []uint64 // by destination: aliveVersion of reach, plus one
+	aliveCount uint64
+	stack      []int32
+}
+
+// NewTruth returns the truth of a fabric without a fault.
+func NewTruth(f *fabric.Fabric, t *timer.Set, l *linkstate.Layout) *Truth {
+	n, m := len(f.Routers), len(f.Links)
+	u := &Truth{f: f, Routes: linkstate.NewRoutes(f, l), LinkUp: make([]bool, m), LinkFault: make([]int32, m),
+		MetricFault: make([]int32, 2*m), BitFault: make([]int32, n), Raised: make([]bool, 2*m),
+		inLinks: make([]bool, m), inMetrics: make([]bool, 2*m), inBits: make([]bool, n), alive: make([]bool, m),
+		reach: make([][]bool, f.Leaves), reachAt: make([]uint64, f.Leaves)}
+	for i := range u.LinkUp {
+		u.LinkUp[i], u.alive[i], u.LinkFault[i] = true, true, -1
+		u.MetricFault[2*i], u.MetricFault[2*i+1] = -1, -1
+	}
+	for x := range n {
+		u.BitFault[x] = -1
+		for p := range f.Ports[x] {
+			u.Routes.SetMetric(int32(x), int32(p), u.metric(f.Ports[x][p].Out()))
+		}
+		if t.OverloadLeaves && f.Routers[x].Class == fabric.Leaf {
+			u.Routes.SetOverloadBeforeFill(int32(x))
+		}
+	}
+	u.Routes.Fill()
+	return u
+}
+
+// metric is what the sender of a direction will give for it.
+func (u *Truth) metric(direction int32) uint32 {
+	if u.Raised[direction] {
+		return linkstate.Drained
+	}
+	return u.f.Links[direction>>1].Metric[direction&1]
+}
+
+// port finds the port that sends a direction.
+func (u *Truth) port(direction int32) (x, port int32) {
+	x = u.f.From(direction)
+	return x, linkstate.PortOf(u.f, x, direction>>1)
+}
+
+// SetLink says whether both ends of a link will list it, and whether it is
+// alive. Apply carries out the change of routes.
+func (u *Truth) SetLink(link int32, up, alive bool, fault int32) {
+	if u.LinkUp[link] != u.alive[link] {
+		u.undetected--
+	}
+	if u.alive[link] != alive {
+		u.alive[link] = alive
+		u.aliveCount++
+	}
+	if u.LinkUp[link] != up {
+		u.LinkUp[link] = up
+		u.LinkFault[link] = fault
+		u.Version++
+		if !u.inLinks[link] {
+			u.inLinks[link] = true
+			u.recentLinks = append(u.recentLinks, link)
+		}
+		u.setPorts(link)
+	}
+	if up != alive {
+		u.undetected++
+	}
+}
+
+func (u *Truth) setPorts(link int32) {
+	for d := int32(0); d < 2; d++ {
+		x, p := u.port(2*link + d)
+		m := uint32(0)
+		if u.LinkUp[link] {
+			m = u.metric(2*link + d)
+		}
+		u.Routes.SetMetric(x, p, m)
+	}
+}
+
+// Raise says that the sender of a direction has or has not a raised metric.
+func (u *Truth) Raise(direction int32, on bool, fault int32) {
+	if u.Raised[direction] == on {
+		return
+	}
+	u.Raised[direction] = on
+	u.MetricFault[direction] = fault
+	u.Version++
+	if !u.inMetrics[direction] {
+		u.inMetrics[direction] = true
+		u.recentMetrics = append(u.recentMetrics, direction)
+	}
+	u.setPorts(direction >> 1)
+}
+
+// SetBit says that a router has or has not the overload bit for good.
+func (u *Truth) SetBit(x int32, on bool, fault int32) {
+	if u.Routes.Overloaded(x) == on {
+		return
+	}
+	u.BitFault[x] = fault
+	u.Version++
+	u.aliveCount++
+	if !u.inBits[x] {
+		u.inBits[x] = true
+		u.recentBits = append(u.recentBits, x)
+	}
+	u.Routes.SetOverload(x, on)
+}
+
+// Apply carries out the changes of routes.
+func (u *Truth) Apply() {
+	u.Routes.Apply()
+	for x := range u.Routes.Touched {
+		u.Routes.Touched[x] = u.Routes.Touched[x][:0]
+	}
+}
+
+// Path says whether there is a path of alive links from a leaf to d that
+// routing may use: without transit through a router with the overload bit.
+func (u *Truth) Path(d, source int32) bool {
+	if u.undetected == 0 {
+		return u.Routes.Cost(d, source) != linkstate.Unreachable
+	}
+	if u.reachAt[d] != u.aliveCount+1 {
+		u.find(d)
+	}
+	return u.reach[d][source]
+}
+
+func (u *Truth) find(d int32) {
+	if u.reach[d] == nil {
+		u.reach[d] = make([]bool, len(u.f.Routers))
+	}
+	seen := u.reach[d]
+	clear(seen)
+	u.spread(d, seen, u.alive)
+	u.reachAt[d] = u.aliveCount + 1
+}
+
+// spread marks the routers from which d can be reached over usable links.
+func (u *Truth) spread(d int32, seen, usable []bool) {
+	seen[d] = true
+	u.stack = append(u.stack[:0], d)
+	for len(u.stack) > 0 {
+		x := u.stack[len(u.stack)-1]
+		u.stack = u.stack[:len(u.stack)-1]
+		if x != d && u.Routes.Overloaded(x) {
+			continue
+		}
+		for _, p := range u.f.Ports[x] {
+			if usable[p.Link] && !seen[p.Peer] {
+				seen[p.Peer] = true
+				u.stack = append(u.stack, p.Peer)
+			}
+		}
+	}
+}
+
+// Oldest is the fault to be charged for what a router does with an entry that
+// came from the given database: of the links, metrics and bits in which that
+// differs from the truth, each belongs to the fault that changed it last, and
+// the oldest of these is charged. -1 if nothing differs.
+func (u *Truth) Oldest(had linkstate.Snapshot, older func(a, b int32) bool) int32 {
+	best := int32(-1)
+	take := func(fault int32) {
+		if fault >= 0 && (best < 0 || older(fault, best)) {
+			best = fault
+		}
+	}
+	for _, link := range u.recentLinks {
+		if had.Lists(u.f, link) != u.LinkUp[link] {
+			take(u.LinkFault[link])
+		}
+	}
+	for _, dir := range u.recentMetrics {
+		x, p := u.port(dir)
+		if m := had.Metric(x, p); m != 0 && (m == linkstate.Drained) != u.Raised[dir] {
+			take(u.MetricFault[dir])
+		}
+	}
+	for _, x := range u.recentBits {
+		if had.Known(x) && had.Bit(x) != u.Routes.Overloaded(x) {
+			take(u.BitFault[x])
+		}
+	}
+	return best
+}
+
+// Forget drops from the recent changes those on which every database in use
+// agrees with the truth.
+func (u *Truth) Forget(used []linkstate.Snapshot) {
+	keep := func(list []int32, in []bool, differs func(linkstate.Snapshot, int32) bool) []int32 {
+		kept := list[:0]
+		for _, e := range list {
+			stays := false
+			for _, s := range used {
+				stays = stays || differs(s, e)
+			}
+			if in[e] = stays; stays {
+				kept = append(kept, e)
+			}
+		}
+		return kept
+	}
+	u.recentLinks = keep(u.recentLinks, u.inLinks, func(s linkstate.Snapshot, l int32) bool { return s.Lists(u.f, l) != u.LinkUp[l] })
+	u.recentMetrics = keep(u.recentMetrics, u.inMetrics, func(s linkstate.Snapshot, d int32) bool {
+		x, p := u.port(d)
+		return (s.Metric(x, p) == linkstate.Drained) != u.Raised[d]
+	})
+	u.recentBits = keep(u.recentBits, u.inBits, func(s linkstate.Snapshot, x int32) bool { return s.Bit(x) != u.Routes.Overloaded(x) })
+}

@@ -1,0 +1,119 @@
+package linkstate
+
+import "halflight/model/fabric"
+
+// Snapshot is a database that entries in force were computed from.
+type Snapshot struct {
+	lsps   []*lsp
+	Slot   int32  // where it is kept
+	Serial uint64 // tells one use of a slot from the next
+}
+
+// Lists says whether both ends' LSPs list a link.
+func (s Snapshot) Lists(f *fabric.Fabric, link int32) bool {
+	l := &f.Links[link]
+	return s.lsps[l.Lower].lists(PortOf(f, l.Lower, link)) && s.lsps[l.Upper].lists(PortOf(f, l.Upper, link))
+}
+
+// Metric returns the metric that x's LSP gives for a port, 0 for none.
+func (s Snapshot) Metric(x, port int32) uint32 {
+	if s.lsps[x] == nil {
+		return 0
+	}
+	return s.lsps[x].metric[port]
+}
+
+// Known says whether there is an LSP of x.
+func (s Snapshot) Known(x int32) bool { return s.lsps[x] != nil }
+
+// Bit says whether x's LSP carries the overload bit.
+func (s Snapshot) Bit(x int32) bool { return s.lsps[x] != nil && s.lsps[x].overload }
+
+// Source returns the database that x's entry for d in force came from: that of
+// the run that wrote it or left it as it was. ok is false for a router that
+// has had no run since it returned.
+func (c *Control) Source(x, d int32, now int64) (s Snapshot, ok bool) {
+	r := &c.routers[x]
+	slot := r.source
+	if r.next >= 0 && r.nextAt <= now && len(r.computed) == 0 {
+		slot = r.next
+	}
+	for i := range r.pending {
+		if r.pending[i].dest == d {
+			slot = r.pending[i].source
+			break
+		}
+	}
+	if slot < 0 {
+		return Snapshot{}, false
+	}
+	return c.snapshot(slot), true
+}
+
+func (c *Control) snapshot(slot int32) Snapshot {
+	return Snapshot{c.snaps.all[slot].lsps, slot, c.snaps.all[slot].serial}
+}
+
+// Snapshots lists the databases in use.
+func (c *Control) Snapshots(into []Snapshot) []Snapshot {
+	into = into[:0]
+	for i := range c.snaps.all {
+		if c.snaps.all[i].lsps != nil {
+			into = append(into, c.snapshot(int32(i)))
+		}
+	}
+	return into
+}
+
+// PortOf returns the port of a link at one of its ends.
+func PortOf(f *fabric.Fabric, x, link int32) int32 {
+	ports := f.Ports[x]
+	low, high := 0, len(ports)
+	for low < high {
+		if mid := (low + high) / 2; ports[mid].Link < link {
+			low = mid + 1
+		} else {
+			high = mid
+		}
+	}
+	return int32(low)
+}
+
+// Progress is where a router stands on the way from an IGP event to its table,
+// for charging losses to phases. Times are longAgo or Never where there is none.
+type Progress struct {
+	Event          int64 // last IGP event
+	Armed, Expires int64 // SPF timer: started, expires
+	RunFrom, RunTo int64 // last run
+	WrittenBy      int64 // its table is wholly in force
+	Rest           int64 // wait of timers at rest
+}
+
+// ProgressOf returns where x stands.
+func (c *Control) ProgressOf(x int32) Progress {
+	r, b := &c.routers[x], &c.backs[x]
+	return Progress{Event: b.last, Armed: b.armed, Expires: b.spfAt, RunFrom: r.runFrom, RunTo: r.runEnd, WrittenBy: r.writeEnd, Rest: restWait(&c.t.SPF)}
+}
+
+// GenerationWait returns when x's present LSP-generation wait began and when
+// it ends; ok is false if none runs.
+func (c *Control) GenerationWait(x int32) (ends int64, ok bool) {
+	return c.gens[x].at, c.gens[x].at != Never
+}
+
+// LSPRest returns the wait of LSP generation at rest.
+func (c *Control) LSPRest() int64 { return c.t.LSPGeneration.First }
+
+// ReturnFault returns the fault that x last returned from.
+func (c *Control) ReturnFault(x int32) int32 { return c.routers[x].returned }
+
+// FaultBehind returns the fault behind x's last change.
+func (c *Control) FaultBehind(x int32) int32 { return c.routers[x].fault }
+
+// StateTimes returns the time in ns that x has spent in each state of its SPF
+// back-off up to now, while it was alive.
+func (c *Control) StateTimes(x int32, now int64) []int64 {
+	b := &c.backs[x]
+	b.settle(&c.t.SPF, now, nil)
+	return append([]int64(nil), b.state[:len(c.t.SPF.Family.States())]...)
+}

@@ -1,0 +1,400 @@
+package sim
+
+import (
+	"slices"
+
+	"halflight/model/fabric"
+	"halflight/model/failure"
+	"halflight/sim/detection"
+	"halflight/sim/forwarding"
+	"halflight/sim/kernel"
+)
+
+// fault is one fault of a replication: its course and where it stands.
+type fault struct {
+	failure.Condition
+	mode       int32 // of the world's modes; -1 for the script
+	unit       int32 // of its population; -1 for the script
+	on         string
+	onset, end int64 // end: Never without one yet
+	routers    []int32
+	links      []int32
+	directions []int32
+
+	begun, over bool
+	dark        bool    // flapping: carrier off at present
+	held        [2]bool // blackhole: a session that the hole happens to hold, by direction bit
+	randomHold  bool
+	background  uint8
+	spfWait     int64
+	touched     int32
+	sightedAt   int64
+	sightedBy   int32
+	outAt       int64
+}
+
+// Never is a time that does not come.
+const Never = detection.Never
+
+// body is the truth about routers and links: which faults are on them now.
+type body struct {
+	onRouter    [][]int32 // by router: hard and restart faults in force
+	onLink      [][]int32 // by link: cuts in force
+	onDirection [][]int32 // by direction: gray faults in force
+	drainOn     [][]int32 // by direction: drains of its sender's metric
+	drainRouter [][]int32 // by router: drains by the overload bit
+	falseDown   []bool    // by link: its session is down though it passes
+	dead        []bool
+	truth       []detection.Truth // by link, as last told
+	ways        []forwarding.Direction
+
+	dirtyLinks   []int32
+	isDirtyLink  []bool
+	dirtyRouters []int32
+	stepped      []int32 // faults that changed at this instant
+}
+
+func newBody(f *fabric.Fabric) body {
+	n, m := len(f.Routers), len(f.Links)
+	b := body{onRouter: make([][]int32, n), onLink: make([][]int32, m), onDirection: make([][]int32, 2*m), drainOn: make([][]int32, 2*m),
+		drainRouter: make([][]int32, n), falseDown: make([]bool, m), dead: make([]bool, n), truth: make([]detection.Truth, m),
+		ways: make([]forwarding.Direction, 2*m), isDirtyLink: make([]bool, m)}
+	for i := range b.truth {
+		b.truth[i] = detection.Truth{Alive: true, Pass: [2]bool{true, true}}
+		b.ways[2*i].Cause, b.ways[2*i+1].Cause = -1, -1
+	}
+	return b
+}
+
+func (b *body) touchLink(link int32) {
+	if !b.isDirtyLink[link] {
+		b.isDirtyLink[link] = true
+		b.dirtyLinks = append(b.dirtyLinks, link)
+	}
+}
+
+func add(list []int32, id int32) []int32 {
+	if slices.Contains(list, id) {
+		return list
+	}
+	return append(list, id)
+}
+
+func remove(list []int32, id int32) []int32 {
+	if i := slices.Index(list, id); i >= 0 {
+		return slices.Delete(list, i, i+1)
+	}
+	return list
+}
+
+// Steps of a fault's course.
+const (
+	stepBegin = -1
+	stepEnd   = -2 // otherwise the number of a change of carrier
+)
+
+// schedule makes the course of a fault due.
+func (e *engine) schedule(id int32) {
+	f := &e.faults[id]
+	rank := rankPhysical
+	if f.Kind == failure.Drain {
+		rank = rankOperator
+	}
+	e.push(f.onset, rank, 0, 0, kernel.Event{Kind: physical, A: id, B: stepBegin})
+	if f.Kind == failure.Flapping {
+		for i := range f.Changes {
+			if at := f.onset + f.Changes[i]; at < f.end {
+				e.push(at, rank, 0, 0, kernel.Event{Kind: physical, A: id, B: int32(i)})
+			}
+		}
+	}
+	if f.end != Never {
+		e.push(f.end, rank, 0, 0, kernel.Event{Kind: physical, A: id, B: stepEnd})
+	}
+}
+
+// step takes a fault one step on. commit makes the world follow.
+func (e *engine) step(id, step int32) {
+	f := &e.faults[id]
+	if f.over {
+		return
+	}
+	e.body.stepped = append(e.body.stepped, id)
+	switch {
+	case step == stepBegin:
+		e.beginFault(id)
+	case step == stepEnd:
+		f.over, f.dark = true, false
+		f.end = e.now
+		e.ledger.Faults[id].End = e.now
+		e.closed(id)
+	default:
+		f.dark = step%2 == 0
+	}
+	on := !f.over && (f.Kind != failure.Flapping || f.dark)
+	if f.Kind == failure.Drain {
+		e.drainParts(id, on)
+		return
+	}
+	e.place(id, on)
+}
+
+// drainParts takes a drain's parts out of use or back.
+func (e *engine) drainParts(id int32, on bool) {
+	f := &e.faults[id]
+	for _, x := range f.routers {
+		e.drainRouter(x, id, on)
+	}
+	for _, l := range f.links {
+		e.drainSender(2*l, id, on)
+		e.drainSender(2*l+1, id, on)
+	}
+	for _, d := range f.directions {
+		e.drainSender(d, id, on)
+	}
+}
+
+// drainSender raises the metric of a direction's sender while any drain wants
+// it.
+func (e *engine) drainSender(dir, id int32, on bool) {
+	list := &e.body.drainOn[dir]
+	if on {
+		*list = add(*list, id)
+	} else {
+		*list = remove(*list, id)
+	}
+	e.control.DrainLink(e.f.From(dir), dir>>1, len(*list) > 0, id, e.now)
+	e.ledger.Truth.Raise(dir, len(*list) > 0, id)
+}
+
+// drainRouter sets a router's overload bit while any drain wants it.
+func (e *engine) drainRouter(x, id int32, on bool) {
+	list := &e.body.drainRouter[x]
+	if on {
+		*list = add(*list, id)
+	} else {
+		*list = remove(*list, id)
+	}
+	configured := e.t.OverloadLeaves && e.f.Routers[x].Class == fabric.Leaf
+	e.control.DrainRouter(x, len(*list) > 0, configured, id, e.now)
+	e.ledger.Truth.SetBit(x, len(*list) > 0 || configured, id)
+}
+
+// place puts a fault on its parts or takes it off them.
+func (e *engine) place(id int32, on bool) {
+	f, b := &e.faults[id], &e.body
+	put := remove
+	if on {
+		put = add
+	}
+	for _, x := range f.routers {
+		b.onRouter[x] = put(b.onRouter[x], id)
+		b.dirtyRouters = append(b.dirtyRouters, x)
+	}
+	cut := f.Kind == failure.Hard || f.Kind == failure.Flapping || f.Kind == failure.Restart
+	for _, l := range f.links {
+		if cut {
+			b.onLink[l] = put(b.onLink[l], id)
+		} else {
+			b.onDirection[2*l] = put(b.onDirection[2*l], id)
+			b.onDirection[2*l+1] = put(b.onDirection[2*l+1], id)
+		}
+		b.touchLink(l)
+	}
+	for _, d := range f.directions {
+		b.onDirection[d] = put(b.onDirection[d], id)
+		b.touchLink(d >> 1)
+	}
+}
+
+// oldest returns the oldest fault of a list, -1 of none.
+func (e *engine) oldest(list []int32) int32 {
+	best := int32(-1)
+	for _, id := range list {
+		if best < 0 || e.ledger.Older(id, best) {
+			best = id
+		}
+	}
+	return best
+}
+
+// commit makes the world follow the steps taken at this instant, all together.
+func (e *engine) commit() {
+	b := &e.body
+	var returned []int32
+	slices.Sort(b.dirtyRouters)
+	for _, x := range slices.Compact(b.dirtyRouters) {
+		was, is := b.dead[x], len(b.onRouter[x]) > 0
+		b.dead[x] = is
+		for _, p := range e.f.Ports[x] {
+			b.touchLink(p.Link)
+		}
+		cause := e.oldest(b.onRouter[x])
+		if int(x) < e.f.Leaves {
+			e.ledger.SetDead(x, cause)
+			if was && is { // who is charged for what it loses may have changed
+				for d := int32(0); int(d) < e.f.Leaves; d++ {
+					e.field.Review(d)
+				}
+			}
+		}
+		switch {
+		case is && !was:
+			e.links.Forget(x)
+			e.control.Die(x, e.now)
+			e.field.SetRouter(x, false)
+		case was && !is:
+			returned = append(returned, x)
+			e.field.SetRouter(x, true)
+		}
+	}
+	b.dirtyRouters = b.dirtyRouters[:0]
+	for _, x := range returned {
+		e.control.Return(x, e.lastOn(x), e.now)
+	}
+	slices.Sort(b.dirtyLinks)
+	for _, l := range b.dirtyLinks {
+		b.isDirtyLink[l] = false
+		e.commitLink(l)
+	}
+	b.dirtyLinks = b.dirtyLinks[:0]
+	for _, x := range returned {
+		e.links.Back(x, e.now)
+	}
+	b.stepped = b.stepped[:0]
+	e.ledger.Truth.Apply()
+	e.ledger.Retry()
+}
+
+// lastOn is the fault that router x returns from.
+func (e *engine) lastOn(x int32) int32 {
+	best := int32(-1)
+	for _, id := range e.body.stepped {
+		if f := &e.faults[id]; f.over && slices.Contains(f.routers, x) && (best < 0 || e.ledger.Older(id, best)) {
+			best = id
+		}
+	}
+	return best
+}
+
+// commitLink works out the state of a link and tells those who need to know.
+func (e *engine) commitLink(l int32) {
+	b := &e.body
+	link := &e.f.Links[l]
+	is := detection.Truth{Alive: len(b.onLink[l]) == 0 && !b.dead[link.Lower] && !b.dead[link.Upper]}
+	for _, list := range [3][]int32{b.onLink[l], b.onRouter[link.Lower], b.onRouter[link.Upper]} {
+		for _, id := range list {
+			is.Dark = is.Dark || !e.faults[id].Light
+		}
+	}
+	for d := int32(0); d < 2; d++ {
+		is.Pass[d] = is.Alive
+		for _, id := range b.onDirection[2*l+d] {
+			is.Pass[d] = is.Pass[d] && !e.blocks(id, 2*l+d)
+		}
+		e.setWay(2*l+d, is.Alive)
+	}
+	b.truth[l] = is
+	e.links.Set(l, e.now, is)
+	e.control.Live(l, is.Alive, e.now)
+	up := e.willList(l, is)
+	cause := e.changer(l, up)
+	e.ledger.Truth.SetLink(l, up, is.Alive, cause)
+}
+
+// blocks says whether a gray fault keeps sessions from passing a direction.
+func (e *engine) blocks(id, direction int32) bool {
+	f := &e.faults[id]
+	return f.Loss >= 1 || f.Share >= 1 || (f.randomHold && f.held[direction&1])
+}
+
+// willList says whether both ends will list a link once all is noticed.
+func (e *engine) willList(l int32, is detection.Truth) bool {
+	if is.Dark || e.body.falseDown[l] {
+		return false
+	}
+	if e.t.BFD || e.t.Hello {
+		return is.Pass[0] && is.Pass[1]
+	}
+	return true
+}
+
+// changer is the fault behind the change of a link's truth at this instant.
+func (e *engine) changer(l int32, up bool) int32 {
+	link := &e.f.Links[l]
+	best := int32(-1)
+	for _, id := range e.body.stepped {
+		f := &e.faults[id]
+		on := slices.Contains(f.links, l) || slices.Contains(f.routers, link.Lower) || slices.Contains(f.routers, link.Upper) ||
+			slices.Contains(f.directions, 2*l) || slices.Contains(f.directions, 2*l+1)
+		if on && (up != !(f.over || (f.Kind == failure.Flapping && !f.dark))) && (best < 0 || e.ledger.Older(id, best)) {
+			best = id
+		}
+	}
+	return best
+}
+
+// setWay works out what a direction does to packets.
+func (e *engine) setWay(dir int32, alive bool) {
+	b := &e.body
+	link := &e.f.Links[dir>>1]
+	way := forwarding.Direction{Dead: !alive, Pass: e.clear, Cause: -1}
+	if !alive {
+		for _, list := range [3][]int32{b.onLink[dir>>1], b.onRouter[link.Lower], b.onRouter[link.Upper]} {
+			if c := e.oldest(list); c >= 0 && (way.Cause < 0 || e.ledger.Older(c, way.Cause)) {
+				way.Cause = c
+			}
+		}
+	} else if list := b.onDirection[dir]; len(list) > 0 {
+		way.Cause = e.oldest(list)
+		way.Pass = make([]float64, len(e.clear))
+		copy(way.Pass, e.clear)
+		for _, id := range list {
+			f := &e.faults[id]
+			way.Whole = way.Whole || f.Loss >= 1 || f.Share > 0
+			for plane := range way.Pass {
+				way.Pass[plane] *= e.passes(f, plane)
+			}
+		}
+	}
+	if old := b.ways[dir]; old.Dead == way.Dead && old.Cause == way.Cause && old.Whole == way.Whole && slices.Equal(old.Pass, way.Pass) {
+		return
+	}
+	b.ways[dir] = way
+	e.field.SetDirection(dir, way)
+}
+
+// passes is the share of plane 0's packets, or of a class's units, that get
+// past a gray fault: a unit of n packets on one flow gets past independent
+// losses with probability (1-p)^n, past a hole unless its flow is held.
+func (e *engine) passes(f *fault, plane int) float64 {
+	if plane == 0 {
+		return float64(float64((1-f.Loss)*(1-f.Share)) * (1 - e.sizeLoss(f, plane)))
+	}
+	n := e.w.Classes[plane-1].Packets
+	good, first := 1-f.Loss, 1-f.Loss
+	if f.BurstMean > 0 && f.Loss < f.BurstLoss {
+		// Two states: the share of time in the bad one, and the chance of
+		// entering it before the next packet.
+		bad := f.Loss / f.BurstLoss
+		enter := bad / (1 - bad) / f.BurstMean
+		good = 1 - float64(enter*f.BurstLoss)
+	}
+	small := 1 - e.sizeLoss(f, plane)
+	all := float64((1 - f.Share) * first * small)
+	for range n - 1 {
+		all = float64(float64(all*good) * small)
+	}
+	return all
+}
+
+// sizeLoss is the share of packets that are too large for an oversize fault.
+func (e *engine) sizeLoss(f *fault, plane int) float64 {
+	switch {
+	case f.Kind != failure.Oversize:
+		return 0
+	case plane == 0:
+		return e.w.Traffic.Above(f.Above)
+	}
+	return e.w.Classes[plane-1].Above(f.Above)
+}

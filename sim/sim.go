@@ -1,0 +1,269 @@
+// Package sim is the play: one replication as a function of a World and a
+// seed. This file has the one loop and the one switch that names all that can
+// happen; the parts are told, and return what must follow.
+//
+// It may not know files, clocks or other replications. It is tested by
+// scripted cases worked by hand, against a plain twin on random scripts, and
+// against closed forms.
+package sim
+
+import (
+	"halflight/model"
+	"halflight/model/fabric"
+	"halflight/model/failure"
+	"halflight/model/timer"
+	"halflight/sim/detection"
+	"halflight/sim/forwarding"
+	"halflight/sim/impact"
+	"halflight/sim/kernel"
+	"halflight/sim/linkstate"
+)
+
+// engine is one replication under way.
+type engine struct {
+	w *model.World
+	f *fabric.Fabric
+	t *timer.Set
+
+	queue kernel.Queue
+	now   int64
+	round uint16
+	until int64
+
+	control *linkstate.Control
+	links   *detection.Links
+	field   *forwarding.Field
+	ledger  *impact.Ledger
+	body    body
+	faults  []fault
+	clear   []float64 // pass shares of a sound direction
+	changes []detection.Change
+
+	outside bool // this instant holds a change from outside or of the truth
+	settled bool // nothing changed since the last settlement
+	trace   *trace
+	chance  *chanceState
+	inForce []int32
+}
+
+// newEngine sets the stage: everything converged at time 0.
+func newEngine(w *model.World, stream *kernel.Stream, traced bool) *engine {
+	e := &engine{w: w, f: w.Fabric, t: &w.Timers, until: w.WarmUp + w.Horizon, now: -1}
+	options := linkstate.Options{Trace: traced}
+	if stream != nil {
+		options.Factor, options.Rank = routerLaws(w, *stream)
+	}
+	e.control = linkstate.New(w.Fabric, &w.Timers, options)
+	e.links = detection.New(w.Fabric, &w.Timers)
+	truth := impact.NewTruth(w.Fabric, &w.Timers, e.control.Table.Layout)
+	e.field = forwarding.New(w.Fabric, len(w.Classes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost)
+	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: w.Classes,
+		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp})
+	e.body = newBody(w.Fabric)
+	for range len(w.Classes) + 1 {
+		e.clear = append(e.clear, 1)
+	}
+	for i := range e.body.ways {
+		e.body.ways[i].Pass = e.clear
+	}
+	if traced {
+		e.trace = &trace{}
+	}
+	return e
+}
+
+// addFault adds a fault to the play and makes its course due.
+func (e *engine) addFault(f fault) int32 {
+	id := int32(len(e.faults))
+	f.sightedAt, f.outAt, f.sightedBy = -1, -1, -1
+	e.faults = append(e.faults, f)
+	e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges(), Gray: f.Kind.Gray(), Maintenance: f.Kind == failure.Drain})
+	e.schedule(id)
+	return id
+}
+
+// addScript adds the faults of the script.
+func (e *engine) addScript(script []failure.Scripted) {
+	for i := range script {
+		s := &script[i]
+		f := fault{Condition: s.Condition, mode: -1, unit: -1, on: s.On, onset: s.At, end: s.End,
+			routers: s.Routers, links: s.Links, directions: s.Directions}
+		if f.end < 0 {
+			f.end = Never
+		}
+		e.addFault(f)
+	}
+}
+
+// run plays until the horizon.
+func (e *engine) run() {
+	e.settle()
+	for {
+		ev, ok := e.queue.Peek()
+		if !ok || ev.At >= e.until {
+			break
+		}
+		e.queue.Pop()
+		if ev.At != e.now {
+			e.settle()
+			e.now, e.outside = ev.At, false
+		}
+		e.round = kernel.Round(ev.Key)
+		e.happen(ev)
+		e.drain()
+	}
+	e.settle()
+	e.now = e.until
+	e.finish()
+}
+
+// happen is the one switch.
+func (e *engine) happen(ev kernel.Event) {
+	switch ev.Kind {
+	case physical:
+		e.outside = true
+		e.step(ev.A, ev.B)
+		for e.alsoPhysical(ev) {
+			next := e.queue.Pop()
+			e.step(next.A, next.B)
+		}
+		e.commit()
+	case control:
+		e.control.Do(linkstate.Task{Kind: linkstate.Kind(ev.Sub), A: ev.A, B: ev.B}, e.now)
+		e.after(linkstate.Kind(ev.Sub), ev.A)
+	case detect:
+		e.changes = e.links.Do(detection.Task{Kind: detection.Kind(ev.Sub), A: ev.A, Gen: ev.Gen}, e.now, e.changes[:0])
+		e.noticed()
+	default:
+		e.happenByChance(ev)
+	}
+	e.settled = false
+}
+
+// alsoPhysical says whether the next event is another step of a fault in the
+// same round, to be taken together with this one.
+func (e *engine) alsoPhysical(ev kernel.Event) bool {
+	next, ok := e.queue.Peek()
+	return ok && next.At == ev.At && next.Key == ev.Key && next.Kind == physical
+}
+
+// noticed tells the routers of adjacencies that went down or came up.
+func (e *engine) noticed() {
+	for _, c := range e.changes {
+		x, link := e.f.From(c.End), c.End>>1
+		cause := e.ledger.Truth.LinkFault[link]
+		if c.Up {
+			e.control.Gain(x, link, cause, e.now)
+		} else {
+			e.control.Lose(x, link, cause, e.now)
+		}
+		if cause >= 0 {
+			f := &e.ledger.Faults[cause]
+			f.Detected = min(f.Detected, e.now)
+		}
+		e.believed(x, link, c.Up)
+	}
+}
+
+// after takes note of what a task of the control plane did.
+func (e *engine) after(k linkstate.Kind, a int32) {
+	if k == linkstate.Originate {
+		if cause := e.control.FaultBehind(a); cause >= 0 {
+			f := &e.ledger.Faults[cause]
+			f.Originated = min(f.Originated, e.now)
+		}
+	}
+	for _, r := range e.control.Runs {
+		if r.Fault >= 0 {
+			f := &e.faults[r.Fault]
+			f.spfWait = max(f.spfWait, r.Waited)
+			f.touched++
+		}
+	}
+	e.control.Runs = e.control.Runs[:0]
+}
+
+// settle closes an instant: deliveries, charges and the trace follow.
+func (e *engine) settle() {
+	if e.settled {
+		return
+	}
+	e.settled = true
+	for _, c := range e.control.Changed {
+		e.field.EntryChanged(c.Router, c.Destination)
+	}
+	e.control.Changed = e.control.Changed[:0]
+	e.ledger.Settle(max(0, e.now), !e.outside)
+	e.ledger.Tidy()
+	if e.trace != nil {
+		e.trace.share(max(0, e.now), e.ledger.Share())
+	}
+	e.settledByChance()
+}
+
+// beginFault is the onset of a fault.
+func (e *engine) beginFault(id int32) {
+	f := &e.faults[id]
+	f.begun = true
+	e.inForce = append(e.inForce, id)
+	e.begunByChance(id)
+}
+
+// closed is the end of a fault.
+func (e *engine) closed(id int32) {
+	e.inForce = remove(e.inForce, id)
+	e.closedByChance(id)
+}
+
+// faultsInForce returns the faults in force, oldest first.
+func (e *engine) faultsInForce() []int32 {
+	list := e.inForce
+	for i := 1; i < len(list); i++ {
+		for j := i; j > 0 && e.ledger.Older(list[j], list[j-1]); j-- {
+			list[j], list[j-1] = list[j-1], list[j]
+		}
+	}
+	return list
+}
+
+// routeWithout says whether a route from source to d would exist if a fault
+// were not there.
+func (e *engine) routeWithout(id, source, d int32) bool {
+	usable := make([]bool, len(e.f.Links))
+	deadWithout := func(x int32) bool {
+		list := e.body.onRouter[x]
+		return len(list) > 1 || (len(list) == 1 && list[0] != id)
+	}
+	for l := range usable {
+		list := e.body.onLink[l]
+		cut := len(list) > 1 || (len(list) == 1 && list[0] != id)
+		link := &e.f.Links[l]
+		usable[l] = !cut && !deadWithout(link.Lower) && !deadWithout(link.Upper)
+	}
+	f := &e.faults[id]
+	barred := func(x int32) bool {
+		if !e.ledger.Truth.Routes.Overloaded(x) {
+			return false
+		}
+		drains := e.body.drainRouter[x]
+		configured := e.t.OverloadLeaves && e.f.Routers[x].Class == fabric.Leaf
+		return configured || len(drains) > 1 || (len(drains) == 1 && drains[0] != id) || f.Kind != failure.Drain
+	}
+	seen := make([]bool, len(e.f.Routers))
+	seen[d] = true
+	stack := []int32{d}
+	for len(stack) > 0 {
+		x := stack[len(stack)-1]
+		stack = stack[:len(stack)-1]
+		if x != d && barred(x) {
+			continue
+		}
+		for _, p := range e.f.Ports[x] {
+			if usable[p.Link] && !seen[p.Peer] {
+				seen[p.Peer] = true
+				stack = append(stack, p.Peer)
+			}
+		}
+	}
+	return seen[source]
+}

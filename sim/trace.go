@@ -1,0 +1,141 @@
+package sim
+
+import (
+	"math"
+
+	"halflight/model"
+	"halflight/model/failure"
+)
+
+// trace keeps the lost share over time.
+type trace struct {
+	at     []int64
+	shares []float64
+}
+
+// share notes the lost share at an instant. Less than rounding is no change.
+func (t *trace) share(now int64, share float64) {
+	n := len(t.at)
+	if n > 0 && math.Abs(share-t.shares[n-1]) <= 1e-13 {
+		return
+	}
+	if n > 0 && t.at[n-1] == now {
+		t.shares[n-1] = share
+		return
+	}
+	t.at, t.shares = append(t.at, now), append(t.shares, share)
+}
+
+// Step is the lost share of all demand from an instant on.
+type Step struct {
+	At    int64
+	Share float64
+}
+
+// Played is what a script did. Times are ns; -1 stands for none.
+type Played struct {
+	LostShare   []Step
+	LostSeconds float64
+	Faults      []PlayedFault
+	Routers     []PlayedRouter
+	RouteLoss   []PairLoss
+	States      []string // of the back-off, first to last
+}
+
+// PlayedFault is one fault of a script.
+type PlayedFault struct {
+	Index             int
+	On, Kind          string
+	FullConvergence   int64
+	RepairConvergence int64
+	Isolated          int64 // Full Convergence Time with all later changes left out
+	Open              bool  // still there at the horizon
+	LostSeconds       float64
+	Phases            []float64
+}
+
+// PlayedRouter is one router of a script.
+type PlayedRouter struct {
+	Name         string
+	Runs         []int64
+	Originations []int64
+	Backoff      []int64 // ns in each state
+}
+
+// PairLoss is the time during which some flow between two leaves was lost
+// entirely although there was a path.
+type PairLoss struct {
+	From, To string
+	Time     int64
+}
+
+// Script plays the script of a world alone, exactly, without chance.
+func Script(w *model.World) *Played {
+	e := playScript(w, w.Script)
+	p := e.played()
+	for i := range p.Faults {
+		if !w.Script[i].Kind.Converges() {
+			continue
+		}
+		alone := playScript(w, until(w.Script, w.Script[i].At))
+		p.Faults[i].Isolated, _ = alone.ledger.Convergence(int32(i))
+	}
+	return p
+}
+
+func playScript(w *model.World, script []failure.Scripted) *engine {
+	e := newEngine(w, nil, true)
+	e.addScript(script)
+	e.run()
+	return e
+}
+
+// until leaves out of a script all changes later than an instant.
+func until(script []failure.Scripted, at int64) []failure.Scripted {
+	out := append([]failure.Scripted(nil), script...)
+	for i := range out {
+		s := &out[i]
+		if s.At > at {
+			s.At, s.End = math.MaxInt64/4, -1 // never begins
+		}
+		if s.End > at {
+			s.End = -1
+		}
+		for n, c := range s.Changes {
+			if s.At+c > at {
+				s.Changes = s.Changes[:n:n]
+				break
+			}
+		}
+	}
+	return out
+}
+
+// played reads the outcome off the parts.
+func (e *engine) played() *Played {
+	p := &Played{LostSeconds: e.ledger.Total(e.until), States: e.t.SPF.Family.States()}
+	for i, at := range e.trace.at {
+		p.LostShare = append(p.LostShare, Step{at, e.trace.shares[i]})
+	}
+	for i := range e.faults {
+		f := &e.faults[i]
+		out := PlayedFault{Index: i, On: f.on, Kind: f.Kind.String(), Open: !f.over && f.Kind.Converges(), Isolated: -1}
+		out.FullConvergence, out.RepairConvergence = e.ledger.Convergence(int32(i))
+		var phases [14]float64
+		out.LostSeconds, phases = e.ledger.Lost(int32(i))
+		out.Phases = phases[:]
+		p.Faults = append(p.Faults, out)
+	}
+	for x := range e.f.Routers {
+		p.Routers = append(p.Routers, PlayedRouter{Name: e.f.Routers[x].Name, Runs: e.control.RanAt[x],
+			Originations: e.control.OriginatedAt[x], Backoff: e.control.StateTimes(int32(x), e.until)})
+	}
+	for s := range e.f.Leaves {
+		for d := range e.f.Leaves {
+			if t := e.ledger.RouteLoss(int32(d), int32(s)); t > 0 {
+				p.RouteLoss = append(p.RouteLoss, PairLoss{e.f.Routers[s].Name, e.f.Routers[d].Name, t})
+			}
+		}
+	}
+	return p
+}
