@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"halflight/model/failure"
+	"halflight/model/setting"
 	"halflight/scenarios"
 )
 
@@ -44,7 +45,7 @@ func TestRoundTrip(t *testing.T) {
 	for name, text := range every(t) {
 		s, w := resolved(t, name, text)
 		settings := Resolve(s)
-		again, w2 := resolved(t, name, string(YAML(settings)))
+		again, w2 := resolved(t, name, string(setting.YAML(settings)))
 		if !reflect.DeepEqual(w, w2) {
 			t.Errorf("%s: another World after writing and reading\n%s", name, difference(w, w2))
 		}
@@ -96,7 +97,7 @@ func TestEveryDefaultHasItsSource(t *testing.T) {
 
 func TestUnsourcedOrder(t *testing.T) {
 	s, _ := resolved(t, "t", "fabric: {clos: {leaves: 4, spines: 2}}")
-	list := Unsourced(Resolve(s))
+	list := setting.Unsourced(Resolve(s))
 	if len(list) < 8 || list[0].Path != "failures.2.episodes" {
 		t.Fatalf("unsourced: %+v", list)
 	}

@@ -1,4 +1,4 @@
-package model
+package setting
 
 import (
 	"encoding/json"
@@ -22,9 +22,9 @@ var units = []struct {
 	{"y", 365 * 86400e9}, {"d", 86400e9}, {"h", 3600e9}, {"min", 60e9}, {"s", 1e9}, {"ms", 1e6}, {"us", 1e3}, {"ns", 1},
 }
 
-// timeText writes a time in ns in the longest unit of which it is a whole
+// Time writes a time in ns in the longest unit of which it is a whole
 // number, or a number of tenths where that is shorter.
-func timeText(ns float64) string {
+func Time(ns float64) string {
 	if ns == 0 {
 		return "0s"
 	}
@@ -45,30 +45,30 @@ func timeText(ns float64) string {
 	return strconv.FormatFloat(ns, 'f', -1, 64) + "ns"
 }
 
-// spanText is timeText for whole ns of any size.
-func spanText(ns int64) string {
+// Span is Time for whole ns of any size.
+func Span(ns int64) string {
 	if float64(ns) < 1<<53 {
-		return timeText(float64(ns))
+		return Time(float64(ns))
 	}
 	return scenarios.Duration(ns).String()
 }
 
-func number(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
-func whole(v int) string      { return strconv.Itoa(v) }
-func yes(v bool) string       { return strconv.FormatBool(v) }
+func Number(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+func Whole(v int) string      { return strconv.Itoa(v) }
+func Yes(v bool) string       { return strconv.FormatBool(v) }
 
-// rateText writes a rate a second, by the unit that needs few digits.
-func rateText(perSecond float64) string {
+// Rate writes a rate a second, by the unit that needs few digits.
+func Rate(perSecond float64) string {
 	for _, u := range []string{"s", "min", "h", "d"} {
-		if text, ok := shortRate(perSecond, u); ok {
+		if text, ok := ShortRate(perSecond, u); ok {
 			return text
 		}
 	}
-	return number(perSecond) + "/s"
+	return Number(perSecond) + "/s"
 }
 
-// shortRate writes a rate by a unit with at most six digits, if that is exact.
-func shortRate(perSecond float64, unit string) (string, bool) {
+// ShortRate writes a rate by a unit with at most six digits, if that is exact.
+func ShortRate(perSecond float64, unit string) (string, bool) {
 	ns := 0.0
 	for _, u := range units {
 		if u.name == unit {
@@ -85,34 +85,34 @@ func shortRate(perSecond float64, unit string) (string, bool) {
 	return digits + "/" + unit, back == perSecond
 }
 
-// speedText writes a speed in bit/s.
-func speedText(v float64) string {
+// Speed writes a speed in bit/s.
+func Speed(v float64) string {
 	if g := v / 1e9; g*1e9 == v {
-		return number(g) + "Gb/s"
+		return Number(g) + "Gb/s"
 	}
-	return number(v) + "b/s"
+	return Number(v) + "b/s"
 }
 
 // plainText is text that YAML takes for nothing but text.
 var plainText = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9 ._~>#:/-]*[A-Za-z0-9]$`)
 
-// quoted writes a text, in quotes where YAML could take it for something else.
-func quoted(s string) string {
+// Quoted writes a text, in quotes where YAML could take it for something else.
+func Quoted(s string) string {
 	if plainText.MatchString(s) && !mistaken.MatchString(s) {
 		return s
 	}
 	text, err := json.Marshal(s)
 	if err != nil {
-		panic("model: a text that cannot be quoted: " + err.Error())
+		panic("setting: a text that cannot be Quoted: " + err.Error())
 	}
 	return string(text)
 }
 
 // mistaken is what looks like text and is something else in YAML.
-var mistaken = regexp.MustCompile(`(?i)^(true|false|null|yes|no|on|off|y|n)$|: | #`)
+var mistaken = regexp.MustCompile(`(?i)^(true|false|null|Yes|no|on|off|y|n)$|: | #`)
 
-// rateOf reads a rate that rateText wrote by the day.
-func rateOf(text string) (perSecond float64, ok bool) {
+// RateOf reads a rate that Rate wrote by the day.
+func RateOf(text string) (perSecond float64, ok bool) {
 	digits, found := strings.CutSuffix(text, "/d")
 	r, ok := new(big.Rat).SetString(digits)
 	if !found || !ok {

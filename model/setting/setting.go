@@ -1,4 +1,10 @@
-package model
+// Package setting is a list of settings in force: how their values are written
+// so that a scenario reads them back to the last bit, where defaults come from,
+// and the whole list as a scenario.
+//
+// It knows no World: the model fills the list. It is tested by reading back what
+// it writes and, in the model, by round trips of whole scenarios.
+package setting
 
 import (
 	"fmt"
@@ -7,7 +13,6 @@ import (
 
 	"halflight/model/chance"
 	"halflight/model/timer"
-	"halflight/scenarios"
 )
 
 // Setting is one value in force in a scenario. Value is a YAML scalar that reads
@@ -26,36 +31,14 @@ type Setting struct {
 	Wide float64
 }
 
-// Resolve lists every setting in force, in a fixed order: that of the language.
-// It is of use only if Build has no problem with the scenario.
-func Resolve(s *scenarios.Scenario) []Setting {
-	b := build(s)
-	if len(b.problems) > 0 {
-		return nil
-	}
-	l := &lister{b: b}
-	l.study()
-	l.fabric()
-	l.timers()
-	l.control()
-	l.groups()
-	l.traffic()
-	l.telemetry()
-	l.operations()
-	l.failures()
-	l.script()
-	l.keys()
-	return l.list
-}
-
-// keys fills in the keys. A name comes first in its entry.
-func (l *lister) keys() {
+// Keys fills in the keys. A name comes first in its entry.
+func (l *List) Keys() {
 	at, name := "", ""
-	for i := range l.list {
-		s := &l.list[i]
+	for i := range l.Settings {
+		s := &l.Settings[i]
 		s.Key = s.Path
 		for _, list := range []string{"applications", "telemetry", "failures"} {
-			if matches(list+".*.name", s.Path) {
+			if Matches(list+".*.name", s.Path) {
 				at, name = strings.TrimSuffix(s.Path, "name"), list+"."+s.Value+"."
 			}
 		}
@@ -80,26 +63,23 @@ func Unsourced(settings []Setting) []Setting {
 	return list
 }
 
-// lister collects settings.
-type lister struct {
-	b    *builder
-	list []Setting
-}
+// List collects settings.
+type List struct{ Settings []Setting }
 
-// add adds a setting. A default gets the note of its path.
-func (l *lister) add(path, value string, given bool) {
+// Add adds a setting. A default gets the note of its path.
+func (l *List) Add(path, value string, given bool) {
 	s := Setting{Path: path, Value: value, Given: given}
 	if n, ok := noteOf(path); ok && !given {
 		s.Source, s.Grade, s.Range, s.Wide = n.Source, n.Grade, n.Range, n.Wide
 	}
-	l.list = append(l.list, s)
+	l.Settings = append(l.Settings, s)
 }
 
 // noteOf finds the note of a path: the first whose path it is, or lies below.
 func noteOf(path string) (timer.Note, bool) {
 	for _, table := range [][]timer.Note{timer.Notes, notes} {
 		for _, n := range table {
-			if matches(n.Path, path) {
+			if Matches(n.Path, path) {
 				return n, true
 			}
 		}
@@ -107,9 +87,9 @@ func noteOf(path string) (timer.Note, bool) {
 	return timer.Note{}, false
 }
 
-// matches says whether a path begins with a pattern, in which "*" stands for
+// Matches says whether a path begins with a pattern, in which "*" stands for
 // any one key.
-func matches(pattern, path string) bool {
+func Matches(pattern, path string) bool {
 	a, b := strings.Split(pattern, "."), strings.Split(path, ".")
 	if len(b) < len(a) {
 		return false
@@ -122,27 +102,28 @@ func matches(pattern, path string) bool {
 	return true
 }
 
-func (l *lister) time(path string, ns int64, given bool) { l.add(path, spanText(ns), given) }
+// Time adds a time in ns.
+func (l *List) Time(path string, ns int64, given bool) { l.Add(path, Span(ns), given) }
 
-// law adds the settings of a law. value writes a number of its kind.
-func (l *lister) law(path string, w chance.Law, value func(float64) string, given bool) {
+// Law adds the settings of a law. value writes a number of its kind.
+func (l *List) Law(path string, w chance.Law, value func(float64) string, given bool) {
 	at := path + "." + w.Family.String()
 	switch w.Family {
 	case chance.Fixed:
-		l.add(path, value(w.Scale), given)
+		l.Add(path, value(w.Scale), given)
 	case chance.Exponential:
-		l.add(at+".mean", value(w.Scale), given)
+		l.Add(at+".mean", value(w.Scale), given)
 	case chance.Geometric:
-		l.add(at+".mean", number(w.Scale), given)
+		l.Add(at+".mean", Number(w.Scale), given)
 	case chance.Weibull:
-		l.add(at+".shape", number(w.Shape), given)
-		l.add(at+".scale", value(w.Scale), given)
+		l.Add(at+".shape", Number(w.Shape), given)
+		l.Add(at+".scale", value(w.Scale), given)
 	case chance.Lognormal:
-		l.add(at+".median", value(w.Scale), given)
-		l.add(at+".sigma", number(w.Shape), given)
+		l.Add(at+".median", value(w.Scale), given)
+		l.Add(at+".sigma", Number(w.Shape), given)
 	case chance.Loguniform, chance.Uniform:
-		l.add(at+".low", value(w.Low), given)
-		l.add(at+".high", value(w.High), given)
+		l.Add(at+".low", value(w.Low), given)
+		l.Add(at+".high", value(w.High), given)
 	default:
 		for i, b := range w.Bins {
 			l.bin(fmt.Sprintf("%s.%d", at, i), b, value, given)
@@ -151,12 +132,12 @@ func (l *lister) law(path string, w chance.Law, value func(float64) string, give
 }
 
 // bin adds one row of a table.
-func (l *lister) bin(at string, b chance.Bin, value func(float64) string, given bool) {
-	l.add(at+".share", number(b.Share), given)
+func (l *List) bin(at string, b chance.Bin, value func(float64) string, given bool) {
+	l.Add(at+".share", Number(b.Share), given)
 	if b.Low == b.High {
-		l.add(at+".value", value(b.Low), given)
+		l.Add(at+".value", value(b.Low), given)
 		return
 	}
-	l.add(at+".low", value(b.Low), given)
-	l.add(at+".high", value(b.High), given)
+	l.Add(at+".low", value(b.Low), given)
+	l.Add(at+".high", value(b.High), given)
 }

@@ -1,4 +1,4 @@
-package model
+package setting
 
 import "halflight/model/timer"
 

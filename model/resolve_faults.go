@@ -5,6 +5,7 @@ import (
 
 	"halflight/model/chance"
 	"halflight/model/failure"
+	"halflight/model/setting"
 	"halflight/scenarios"
 )
 
@@ -13,11 +14,11 @@ func (l *lister) failures() {
 		return
 	}
 	if len(l.b.w.Modes) == 0 {
-		l.add("failures", "[]", true)
+		l.Add("failures", "[]", true)
 	}
 	for i := range l.b.w.Modes {
 		m := &l.b.w.Modes[i]
-		from := len(l.list)
+		from := len(l.Settings)
 		g := l.failure(m.Name)
 		l.mode(fmt.Sprintf("failures.%d.", i), m, g)
 		l.credit(from, m)
@@ -44,9 +45,9 @@ func (l *lister) credit(from int, m *failure.Mode) {
 		source = m.Note
 	}
 	rated := false
-	for i := from; i < len(l.list); i++ {
-		s := &l.list[i]
-		rate := matches("failures.*.life", s.Path) || matches("failures.*.episodes", s.Path)
+	for i := from; i < len(l.Settings); i++ {
+		s := &l.Settings[i]
+		rate := setting.Matches("failures.*.life", s.Path) || setting.Matches("failures.*.episodes", s.Path)
 		switch {
 		case rate && !rated:
 			s.Source, s.Grade, s.Range, s.Wide, rated = source, m.Grade, m.Range, m.Wide, true
@@ -62,7 +63,7 @@ func (l *lister) credit(from int, m *failure.Mode) {
 // source.
 func structural(path string) bool {
 	for _, key := range []string{"name", "on", "kind", "start", "light", "members", "note", "grade"} {
-		if matches("failures.*."+key, path) {
+		if setting.Matches("failures.*."+key, path) {
 			return true
 		}
 	}
@@ -71,50 +72,50 @@ func structural(path string) bool {
 
 func (l *lister) mode(at string, m *failure.Mode, g *scenarios.Failure) {
 	given := g.Name != ""
-	l.add(at+"name", quoted(m.Name), given)
+	l.Add(at+"name", setting.Quoted(m.Name), given)
 	on := m.On.String()
 	if m.On == failure.OnGroup {
 		on += ":" + m.Group
 	}
-	l.add(at+"on", quoted(on), given)
-	l.add(at+"kind", m.Kind.String(), given)
+	l.Add(at+"on", setting.Quoted(on), given)
+	l.Add(at+"kind", m.Kind.String(), given)
 	l.life(at, m, g)
 	if m.Kind != failure.Restart && !(m.Kind == failure.Flapping && m.Lead.Zero() && m.HandsOn.Zero()) {
 		r := g.Repair
 		if r == nil {
 			r = &scenarios.Repair{}
 		}
-		l.law(at+"repair.lead", m.Lead, timeText, g.Repair != nil)
-		l.law(at+"repair.hands_on", m.HandsOn, timeText, g.Repair != nil)
+		l.Law(at+"repair.lead", m.Lead, setting.Time, g.Repair != nil)
+		l.Law(at+"repair.hands_on", m.HandsOn, setting.Time, g.Repair != nil)
 	}
 	l.condition(at, m, g)
 	if m.Ports > 0 {
-		l.add(at+"members", whole(m.Ports), g.Members != nil)
+		l.Add(at+"members", setting.Whole(m.Ports), g.Members != nil)
 	}
 	note := m.Note
 	if note == "" {
 		note = m.Source
 	}
 	if note != "" {
-		l.add(at+"note", quoted(note), g.Note != "")
+		l.Add(at+"note", setting.Quoted(note), g.Note != "")
 	}
 	if m.Grade != "" {
-		l.add(at+"grade", m.Grade, g.Grade != "")
+		l.Add(at+"grade", m.Grade, g.Grade != "")
 	}
 }
 
 func (l *lister) life(at string, m *failure.Mode, g *scenarios.Failure) {
-	text, short := shortRate(m.EpisodesPerDay/86400, "d")
-	if rate, ok := rateOf(text); m.Kind == failure.Flapping && m.Life.Family == chance.Exponential && short && ok && failure.Episodes(rate).Scale == m.Life.Scale {
-		l.add(at+"episodes", text, g.Episodes != nil || g.Life != nil)
+	text, short := setting.ShortRate(m.EpisodesPerDay/86400, "d")
+	if rate, ok := setting.RateOf(text); m.Kind == failure.Flapping && m.Life.Family == chance.Exponential && short && ok && failure.Episodes(rate).Scale == m.Life.Scale {
+		l.Add(at+"episodes", text, g.Episodes != nil || g.Life != nil)
 	} else {
-		l.law(at+"life", m.Life, timeText, g.Life != nil || g.Episodes != nil)
+		l.Law(at+"life", m.Life, setting.Time, g.Life != nil || g.Episodes != nil)
 	}
 	start := "aged"
 	if !m.Aged {
 		start = "new"
 	}
-	l.add(at+"start", start, g.New != nil)
+	l.Add(at+"start", start, g.New != nil)
 	if g.Frailty == nil {
 		g = &scenarios.Failure{Frailty: &scenarios.Frailty{}}
 	}
@@ -124,33 +125,33 @@ func (l *lister) life(at string, m *failure.Mode, g *scenarios.Failure) {
 
 func (l *lister) frailty(path string, w chance.Law, given bool) {
 	if w.Family == chance.Lognormal {
-		l.add(path+".lognormal.sigma", number(w.Shape), given)
+		l.Add(path+".lognormal.sigma", setting.Number(w.Shape), given)
 	}
 }
 
 func (l *lister) condition(at string, m *failure.Mode, g *scenarios.Failure) {
 	switch m.Kind {
 	case failure.Hard:
-		l.add(at+"light", yes(m.Light == 1), g.Light != nil)
+		l.Add(at+"light", setting.Yes(m.Light == 1), g.Light != nil)
 	case failure.Lossy, failure.Silent:
-		l.law(at+"loss", m.Loss, number, g.Loss != nil)
+		l.Law(at+"loss", m.Loss, setting.Number, g.Loss != nil)
 		if m.Burst > 0 {
-			l.add(at+"burst.length", number(m.Burst), true)
-			l.add(at+"burst.bad", number(m.BurstLoss), g.Burst.Bad != nil)
+			l.Add(at+"burst.length", setting.Number(m.Burst), true)
+			l.Add(at+"burst.bad", setting.Number(m.BurstLoss), g.Burst.Bad != nil)
 		}
 	case failure.Blackhole:
-		l.law(at+"share", m.Share, number, g.Share != nil)
+		l.Law(at+"share", m.Share, setting.Number, g.Share != nil)
 	case failure.Oversize:
-		l.add(at+"above", number(m.Above), g.Above != nil)
+		l.Add(at+"above", setting.Number(m.Above), g.Above != nil)
 	case failure.Flapping:
-		l.law(at+"flaps", m.Flaps, number, g.Flaps != nil)
-		l.law(at+"down", m.Down, timeText, g.Down != nil)
-		l.law(at+"gap", m.Gap, timeText, g.Gap != nil)
+		l.Law(at+"flaps", m.Flaps, setting.Number, g.Flaps != nil)
+		l.Law(at+"down", m.Down, setting.Time, g.Down != nil)
+		l.Law(at+"gap", m.Gap, setting.Time, g.Gap != nil)
 	case failure.Restart:
-		l.law(at+"down", m.Down, timeText, g.Down != nil)
+		l.Law(at+"down", m.Down, setting.Time, g.Down != nil)
 	}
 	if m.Kind.Gray() && !m.Routers() {
-		l.add(at+"one_way", number(m.OneWay), g.OneWay != nil)
+		l.Add(at+"one_way", setting.Number(m.OneWay), g.OneWay != nil)
 	}
 }
 
@@ -163,33 +164,33 @@ func (l *lister) script() {
 }
 
 func (l *lister) event(at string, e *scenarios.Event, f *failure.Scripted) {
-	l.time(at+"at", int64(e.At), true)
-	l.add(at+"on", quoted(f.On), true)
-	l.add(at+"kind", f.Kind.String(), true)
+	l.Time(at+"at", int64(e.At), true)
+	l.Add(at+"on", setting.Quoted(f.On), true)
+	l.Add(at+"kind", f.Kind.String(), true)
 	if e.For != nil {
-		l.time(at+"for", int64(*e.For), true)
+		l.Time(at+"for", int64(*e.For), true)
 	}
 	switch f.Kind {
 	case failure.Hard:
 		if e.Light != nil {
-			l.add(at+"light", yes(f.Light), true)
+			l.Add(at+"light", setting.Yes(f.Light), true)
 		}
 		if e.Plane != nil {
-			l.add(at+"plane", "data", true)
+			l.Add(at+"plane", "data", true)
 		}
 	case failure.Lossy, failure.Silent:
-		l.add(at+"loss", number(f.Loss), true)
+		l.Add(at+"loss", setting.Number(f.Loss), true)
 	case failure.Blackhole:
-		l.add(at+"share", number(f.Share), true)
+		l.Add(at+"share", setting.Number(f.Share), true)
 	case failure.Oversize:
-		l.add(at+"above", number(f.Above), true)
+		l.Add(at+"above", setting.Number(f.Above), true)
 	case failure.Flapping:
 		for j, c := range e.Changes {
-			l.time(fmt.Sprintf("%schanges.%d", at, j), int64(c), true)
+			l.Time(fmt.Sprintf("%schanges.%d", at, j), int64(c), true)
 		}
 		if len(e.Changes) == 0 {
-			l.time(at+"period", int64(*e.Period), true)
-			l.time(at+"off", int64(*e.Off), true)
+			l.Time(at+"period", int64(*e.Period), true)
+			l.Time(at+"off", int64(*e.Off), true)
 		}
 	}
 }

@@ -6,16 +6,17 @@ import (
 
 	"halflight/model/chance"
 	"halflight/model/operation"
+	"halflight/model/setting"
 	"halflight/model/traffic"
 	"halflight/scenarios"
 )
 
 func (l *lister) traffic() {
 	s, w := l.b.s, l.b.w
-	l.add("traffic.load", number(w.Traffic.Load), s.Traffic.Load != nil)
-	l.add("traffic.busiest", number(w.Traffic.Busiest), s.Traffic.Busiest != nil)
+	l.Add("traffic.load", setting.Number(w.Traffic.Load), s.Traffic.Load != nil)
+	l.Add("traffic.busiest", setting.Number(w.Traffic.Busiest), s.Traffic.Busiest != nil)
 	if len(w.Classes) == 0 {
-		l.add("applications", "[]", true)
+		l.Add("applications", "[]", true)
 	}
 	for i := range w.Classes {
 		c, g := &w.Classes[i], &scenarios.Request{}
@@ -23,17 +24,17 @@ func (l *lister) traffic() {
 			g = s.Applications[i].Request
 		}
 		at := fmt.Sprintf("applications.%d.", i)
-		l.add(at+"name", quoted(c.Name), s.ApplicationsGiven)
+		l.Add(at+"name", setting.Quoted(c.Name), s.ApplicationsGiven)
 		at += "request."
-		l.add(at+"packets", whole(c.Packets), g.Packets != nil)
+		l.Add(at+"packets", setting.Whole(c.Packets), g.Packets != nil)
 		sizes := c.Sizes
 		if reflect.DeepEqual(sizes, traffic.Even(c.Bytes)) {
 			sizes = chance.Constant(c.Bytes)
 		}
-		l.law(at+"bytes", sizes, number, g.Bytes != nil)
-		l.add(at+"fan_out", whole(c.FanOut), g.FanOut != nil)
-		l.time(at+"time_out", c.TimeOut, g.TimeOut != nil)
-		l.add(at+"budget", number(c.Budget), g.Budget != nil)
+		l.Law(at+"bytes", sizes, setting.Number, g.Bytes != nil)
+		l.Add(at+"fan_out", setting.Whole(c.FanOut), g.FanOut != nil)
+		l.Time(at+"time_out", c.TimeOut, g.TimeOut != nil)
+		l.Add(at+"budget", setting.Number(c.Budget), g.Budget != nil)
 	}
 }
 
@@ -43,7 +44,7 @@ func (l *lister) telemetry() {
 		t := &list[i]
 		given := l.typed(t.Name)
 		at := fmt.Sprintf("telemetry.%d.", i)
-		l.add(at+"name", quoted(t.Name), given != nil)
+		l.Add(at+"name", setting.Quoted(t.Name), given != nil)
 		if given == nil {
 			given = &scenarios.Instrument{}
 		}
@@ -59,8 +60,8 @@ func (l *lister) telemetry() {
 	}
 	if !complaints {
 		at := fmt.Sprintf("telemetry.%d.", len(list))
-		l.add(at+"name", l.offName(), true)
-		l.add(at+"complaints", "false", true)
+		l.Add(at+"name", l.offName(), true)
+		l.Add(at+"complaints", "false", true)
 	}
 }
 
@@ -78,7 +79,7 @@ func (l *lister) typed(name string) *scenarios.Instrument {
 func (l *lister) offName() string {
 	for _, t := range l.b.s.Telemetry {
 		if t.Complaints != nil {
-			return quoted(t.Name)
+			return setting.Quoted(t.Name)
 		}
 	}
 	panic("model: complaints are off and nobody switched them off")
@@ -88,61 +89,61 @@ func (l *lister) polling(at string, t *operation.Instrument, g *scenarios.Pollin
 	if g == nil {
 		g = &scenarios.Polling{}
 	}
-	l.time(at+"every", t.Every, g.Every != nil)
-	l.add(at+"threshold", number(t.Threshold), g.Threshold != nil)
-	l.add(at+"in_a_row", whole(t.InARow), g.InARow != nil)
-	l.add(at+"wrong_link", number(t.WrongLink), g.WrongLink != nil)
+	l.Time(at+"every", t.Every, g.Every != nil)
+	l.Add(at+"threshold", setting.Number(t.Threshold), g.Threshold != nil)
+	l.Add(at+"in_a_row", setting.Whole(t.InARow), g.InARow != nil)
+	l.Add(at+"wrong_link", setting.Number(t.WrongLink), g.WrongLink != nil)
 }
 
 func (l *lister) probes(at string, t *operation.Instrument, g *scenarios.Probes) {
-	l.add(at+"rate", rateText(t.Rate), g.Rate != nil)
+	l.Add(at+"rate", setting.Rate(t.Rate), g.Rate != nil)
 	for i, size := range t.Sizes {
-		l.add(fmt.Sprintf("%ssizes.%d", at, i), number(size), g.Sizes != nil)
+		l.Add(fmt.Sprintf("%ssizes.%d", at, i), setting.Number(size), g.Sizes != nil)
 	}
 	ports := "fixed"
 	if t.PortsVaried {
 		ports = "varied"
 	}
-	l.add(at+"ports", ports, g.PortsVaried != nil)
-	l.time(at+"time_out", t.TimeOut, g.TimeOut != nil)
+	l.Add(at+"ports", ports, g.PortsVaried != nil)
+	l.Time(at+"time_out", t.TimeOut, g.TimeOut != nil)
 	if t.InARow > 0 {
-		l.add(at+"in_a_row", whole(t.InARow), g.InARow != nil)
+		l.Add(at+"in_a_row", setting.Whole(t.InARow), g.InARow != nil)
 	} else {
-		l.add(at+"false_alarms", rateText(t.FalseAlarms), true)
+		l.Add(at+"false_alarms", setting.Rate(t.FalseAlarms), true)
 	}
-	l.add(at+"wrong_link", number(t.WrongLink), g.WrongLink != nil)
+	l.Add(at+"wrong_link", setting.Number(t.WrongLink), g.WrongLink != nil)
 }
 
 func (l *lister) complaints(at string, t *operation.Instrument, g *scenarios.Complaints) {
 	if g == nil {
 		g = &scenarios.Complaints{}
 	}
-	l.add(at+"rate", rateText(t.Rate), g.Rate != nil)
-	l.add(at+"threshold", number(t.Threshold), g.Threshold != nil)
-	l.add(at+"at_most", rateText(t.RateMax), g.AtMost != nil)
+	l.Add(at+"rate", setting.Rate(t.Rate), g.Rate != nil)
+	l.Add(at+"threshold", setting.Number(t.Threshold), g.Threshold != nil)
+	l.Add(at+"at_most", setting.Rate(t.RateMax), g.AtMost != nil)
 }
 
 func (l *lister) operations() {
 	s, p := &l.b.s.Operations, &l.b.w.Operation
 	switch {
 	case p.Automatic:
-		l.add("operations.reaction", "automatic", true)
+		l.Add("operations.reaction", "automatic", true)
 	case reflect.DeepEqual(p.Reaction, operation.Reaction(false)):
-		l.add("operations.reaction", "human", s.Reaction != nil)
+		l.Add("operations.reaction", "human", s.Reaction != nil)
 	default:
-		l.law("operations.reaction", p.Reaction, timeText, true)
+		l.Law("operations.reaction", p.Reaction, setting.Time, true)
 	}
-	l.add("operations.floor", number(p.Floor), s.Floor != nil)
-	l.time("operations.soak", p.SoakTime, s.Soak != nil)
+	l.Add("operations.floor", setting.Number(p.Floor), s.Floor != nil)
+	l.Time("operations.soak", p.SoakTime, s.Soak != nil)
 	crew := "unlimited"
 	if p.Crew > 0 {
-		crew = whole(p.Crew)
+		crew = setting.Whole(p.Crew)
 	}
-	l.add("operations.crew", crew, s.Crew != nil)
+	l.Add("operations.crew", crew, s.Crew != nil)
 	g := s.FirstRepair
 	if g == nil {
 		g = &scenarios.FirstRepair{}
 	}
-	l.add("operations.first_repair.blind", number(p.FirstBlind), g.Blind != nil)
-	l.add("operations.first_repair.guided", number(p.FirstGuided), g.Guided != nil)
+	l.Add("operations.first_repair.blind", setting.Number(p.FirstBlind), g.Blind != nil)
+	l.Add("operations.first_repair.guided", setting.Number(p.FirstGuided), g.Guided != nil)
 }

@@ -1,0 +1,34 @@
+package model
+
+import (
+	"halflight/model/setting"
+	"halflight/scenarios"
+)
+
+// Resolve lists every setting in force, in a fixed order: that of the language.
+// It is of use only if Build has no problem with the scenario.
+func Resolve(s *scenarios.Scenario) []setting.Setting {
+	b := build(s)
+	if len(b.problems) > 0 {
+		return nil
+	}
+	l := &lister{b: b}
+	l.study()
+	l.fabric()
+	l.timers()
+	l.control()
+	l.groups()
+	l.traffic()
+	l.telemetry()
+	l.operations()
+	l.failures()
+	l.script()
+	l.Keys()
+	return l.Settings
+}
+
+// lister lists the settings of a World.
+type lister struct {
+	setting.List
+	b *builder
+}

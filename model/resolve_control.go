@@ -1,0 +1,192 @@
+package model
+
+import (
+	"fmt"
+	"slices"
+
+	"halflight/model/failure"
+	"halflight/model/setting"
+	"halflight/model/timer"
+	"halflight/scenarios"
+)
+
+func (l *lister) study() {
+	s, w := l.b.s, l.b.w
+	l.Add("name", setting.Quoted(w.Name), true)
+	if w.About != "" {
+		l.Add("about", setting.Quoted(w.About), true)
+	}
+	l.Add("seed", fmt.Sprint(w.Seed), s.Seed != nil)
+	l.Add("replications", setting.Whole(w.Replications), s.Replications != nil)
+	l.Time("warm_up", w.WarmUp, s.WarmUp != nil)
+	l.Time("horizon", w.Horizon, s.Horizon != nil)
+	l.Add("random", setting.Yes(w.Random), s.Random != nil)
+	start, hashing := "rest", scenarios.Independent
+	if w.Timers.LastState {
+		start = "last"
+	}
+	if w.Polarised {
+		hashing = scenarios.Polarised
+	}
+	l.Add("start.backoff", start, s.Start != nil)
+	l.Add("hashing", hashing.String(), s.Hashing != nil)
+}
+
+func (l *lister) fabric() {
+	s, w := &l.b.s.Fabric, l.b.w
+	c, given := w.Fabric.Shape, s.Clos
+	typed := given != nil
+	if !typed {
+		given = &scenarios.Clos{}
+	}
+	l.Add("fabric.clos.pods", setting.Whole(c.Pods), given.Pods != nil)
+	l.Add("fabric.clos.leaves", setting.Whole(c.Leaves), given.Leaves != nil)
+	l.Add("fabric.clos.spines", setting.Whole(c.Spines), given.Spines != nil)
+	l.Add("fabric.clos.tops", setting.Whole(c.Tops), given.Tops != nil)
+	l.Add("fabric.clos.parallel", setting.Whole(c.Parallel), given.Parallel != nil)
+	for _, m := range s.Metrics {
+		l.Add("fabric.metrics."+l.name(m.Link), setting.Whole(m.Metric), true)
+	}
+	l.Add("fabric.speed.access", setting.Speed(w.Traffic.Access), s.Speed.Access != nil)
+	l.Add("fabric.speed.leaf_spine", setting.Speed(speed(s.Speed.LeafSpine, linkSpeed)), s.Speed.LeafSpine != nil)
+	l.Add("fabric.speed.spine_top", setting.Speed(speed(s.Speed.SpineTop, linkSpeed)), s.Speed.SpineTop != nil)
+	l.Add("routers.spread", setting.Number(w.Spread), l.b.s.Routers.Spread != nil)
+}
+
+// name is a part with its numbers padded.
+func (l *lister) name(p scenarios.Part) string {
+	f := l.b.w.Fabric
+	found, err := f.Find(p.Text)
+	switch {
+	case err != nil:
+		panic("model: a part that was found once is gone: " + err.Error())
+	case found.Router >= 0:
+		return f.Routers[found.Router].Name
+	case found.Link >= 0:
+		return f.Links[found.Link].Name
+	}
+	return f.DirectionName(found.Direction)
+}
+
+func (l *lister) timers() {
+	s, t := &l.b.s.Timers, &l.b.w.Timers
+	l.spf(s, &t.SPF)
+	g := s.LSPGeneration
+	if g == nil {
+		g = &scenarios.LSPGeneration{}
+	}
+	at, d := "timers.lsp_generation.", t.LSPGeneration
+	l.Time(at+"first_delay", d.First, g.FirstDelay != nil)
+	l.Time(at+"incremental_delay", d.Incremental, g.IncrementalDelay != nil)
+	l.Time(at+"maximum_delay", d.Maximum, g.MaximumDelay != nil)
+	l.Time(at+"wait_time", d.Wait, g.WaitTime != nil)
+	l.Time("timers.spf_run", t.SPFRun, s.SPFRun != nil)
+}
+
+func (l *lister) spf(s *scenarios.Timers, t *timer.SPF) {
+	at := "timers.spf." + l.b.spfKey() + "."
+	switch t.Family {
+	case timer.RFC8405:
+		g := &scenarios.RFC8405{}
+		if s.SPF != nil {
+			g = s.SPF.RFC8405
+		}
+		l.Time(at+"initial_delay", t.Initial, g.InitialDelay != nil)
+		l.Time(at+"short_delay", t.Short, g.ShortDelay != nil)
+		l.Time(at+"long_delay", t.Long, g.LongDelay != nil)
+		l.Time(at+"time_to_learn", t.TimeToLearn, g.TimeToLearn != nil)
+		l.Time(at+"holddown", t.Holddown, g.Holddown != nil)
+	case timer.TwoStep:
+		g := s.SPF.TwoStep
+		l.Time(at+"rapid_delay", t.Rapid, g.RapidDelay != nil)
+		l.Add(at+"rapid_runs", setting.Whole(t.RapidRuns), g.RapidRuns != nil)
+		l.Time(at+"slow_delay", t.Slow, g.SlowDelay != nil)
+		l.Time(at+"wait_time", t.Wait, g.WaitTime != nil)
+	default:
+		g, form := s.SPF.Doubling, "a"
+		if t.Family == timer.DoublingB {
+			form = "b"
+		}
+		l.Add(at+"form", form, g.FormB != nil)
+		l.Time(at+"first_delay", t.First, g.FirstDelay != nil)
+		l.Time(at+"incremental_delay", t.Incremental, g.IncrementalDelay != nil)
+		l.Time(at+"maximum_delay", t.Maximum, g.MaximumDelay != nil)
+		l.Time(at+"wait_time", t.Wait, g.WaitTime != nil)
+	}
+}
+
+// control adds detection, flooding, tables, overload and restart.
+func (l *lister) control() {
+	s, t := l.b.s, &l.b.w.Timers
+	l.Time("detection.signal", t.Signal, s.Detection.Signal != nil)
+	l.Time("detection.settle", t.Settle, s.Detection.Settle != nil)
+	l.hellos("detection.bfd", s.Detection.BFD, t.BFD, t.BFDInterval, t.BFDMultiplier)
+	if t.BFD {
+		l.Add("detection.bfd.jitter", setting.Number(t.BFDJitter), s.Detection.BFD != nil && s.Detection.BFD.Jitter != nil)
+	}
+	l.hellos("detection.hello", s.Detection.Hello, t.Hello, t.HelloInterval, t.HelloMultiplier)
+	l.Time("flooding.per_hop", t.PerHop, s.Flooding.PerHop != nil)
+	l.Time("flooding.exchange", t.Exchange, s.Flooding.Exchange != nil)
+	if t.Pacing {
+		l.Add("flooding.pacing.burst", setting.Whole(t.PacingBurst), true)
+		l.Time("flooding.pacing.interval", t.PacingInterval, true)
+	} else {
+		l.Add("flooding.pacing", "false", s.Flooding.Pacing != nil)
+	}
+	l.Add("flooding.second_lsp_counts", setting.Yes(t.SecondLSPCounts), s.Flooding.SecondLSPCounts != nil)
+	l.Time("fib.base", t.FIBBase, s.FIB.Base != nil)
+	l.Time("fib.per_prefix", t.FIBPerPrefix, s.FIB.PerPrefix != nil)
+	l.Add("fib.local_prune", setting.Yes(t.LocalPrune), s.FIB.LocalPrune != nil)
+	l.Time("fib.prune_delay", t.PruneDelay, s.FIB.PruneDelay != nil)
+	l.Add("overload.leaves", setting.Yes(t.OverloadLeaves), s.Overload.Leaves != nil)
+	l.Add("overload.until_ready", setting.Yes(t.UntilReady), s.Overload.UntilReady != nil)
+	l.Time("restart.grace", t.Grace, s.Restart.Grace != nil)
+}
+
+func (l *lister) hellos(path string, given *scenarios.Hellos, on bool, interval int64, multiplier int) {
+	if !on {
+		l.Add(path, "false", true)
+		return
+	}
+	if given == nil {
+		given = &scenarios.Hellos{}
+	}
+	l.Time(path+".interval", interval, given.Interval != nil)
+	l.Add(path+".multiplier", setting.Whole(multiplier), given.Multiplier != nil)
+}
+
+// groups adds shared-risk groups: a map of rules, or a list when there are
+// groups by name.
+func (l *lister) groups() {
+	s, r := &l.b.s.Groups, l.b.rules
+	for i := range s.Named {
+		g := &s.Named[i]
+		at := fmt.Sprintf("groups.%d.", i)
+		l.Add(at+"name", setting.Quoted(g.Name), true)
+		if g.Of != scenarios.NoTarget {
+			l.Add(at+"of", g.Of.String(), true)
+		}
+		for j, m := range g.Members {
+			l.Add(fmt.Sprintf("%smembers.%d", at, j), l.name(m), true)
+		}
+	}
+	entry := len(s.Named)
+	rule := func(inForce bool, on failure.Class, key, value string, given bool) {
+		at := "groups."
+		if len(s.Named) > 0 {
+			at = fmt.Sprintf("groups.%d.", entry)
+		}
+		if !inForce {
+			return
+		}
+		l.Add(at+key, value, given)
+		entry++
+		if !slices.ContainsFunc(l.b.w.Modes, func(m failure.Mode) bool { return m.On == on }) {
+			l.Settings[len(l.Settings)-1].Wide = -1
+		}
+	}
+	rule(r.powerLeaves > 0, failure.OnPowerDomain, "power_domain.leaves", setting.Whole(r.powerLeaves), s.PowerDomainLeaves != nil)
+	rule(r.cardPorts > 0, failure.OnLineCard, "line_card.ports", setting.Whole(r.cardPorts), s.LineCardPorts != nil)
+	rule(r.breakoutPorts > 0, failure.OnBreakout, "breakout.ports", setting.Whole(r.breakoutPorts), true)
+	rule(r.batchShare > 0, failure.OnBatch, "batch.share", setting.Number(r.batchShare), true)
+}
