@@ -1,0 +1,95 @@
+package main
+
+import (
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"strings"
+
+	"halflight/model"
+	"halflight/scenarios"
+)
+
+// scenarioMost is the size of the largest scenario that is read, in bytes.
+const scenarioMost = 16 << 20
+
+// loaded is a scenario that may be run.
+type loaded struct {
+	*scenarios.Scenario
+	world *model.World
+}
+
+// load reads, parses and builds a scenario: a file, the name of a shipped one,
+// or - for standard input. All problems come back as one error.
+func (d *door) load(name string, set []string) (*loaded, error) {
+	file, text, err := d.source(name)
+	if err != nil {
+		return nil, err
+	}
+	scenario, problems := scenarios.Parse(file, text, set...)
+	world, more := (*model.World)(nil), []model.Problem(nil)
+	if !problems.Any() {
+		world, more = model.Build(scenario)
+	}
+	for _, p := range more {
+		problems.Add(p.Path, p.Text, "")
+	}
+	if problems.Any() {
+		return nil, &failed{statusWrong, problems}
+	}
+	return &loaded{scenario, world}, nil
+}
+
+// source returns the text of a scenario and how messages name it.
+func (d *door) source(name string) (file string, text []byte, err error) {
+	if name == "-" {
+		text, err = readAll("standard input", d.in)
+		return "standard input", text, err
+	}
+	info, err := os.Stat(name)
+	shipped, known := scenarios.Source(name)
+	switch {
+	case err == nil && !info.IsDir():
+		text, err = readFile(name)
+		return name, text, err
+	case known:
+		return name, shipped, nil
+	case err == nil:
+		return "", nil, wrong("%s is a folder; a scenario is a file", name)
+	case errors.Is(err, fs.ErrNotExist):
+		return "", nil, noScenario(name)
+	}
+	return "", nil, trouble(name, err)
+}
+
+// noScenario says what there is instead.
+func noScenario(name string) error {
+	list := scenarios.Shipped()
+	for _, s := range list {
+		if distance(name, s) <= 2 {
+			return wrong("there is no file %q and no shipped scenario of that name; did you mean %s?", name, s)
+		}
+	}
+	return wrong("there is no file %q and no shipped scenario of that name; shipped are %s", name, strings.Join(list, ", "))
+}
+
+func readFile(name string) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, trouble(name, err)
+	}
+	defer f.Close()
+	return readAll(name, f)
+}
+
+func readAll(name string, r io.Reader) ([]byte, error) {
+	text, err := io.ReadAll(io.LimitReader(r, scenarioMost+1))
+	if err != nil {
+		return nil, trouble(name, err)
+	}
+	if len(text) > scenarioMost {
+		return nil, wrong("%s: more than %d MiB are no scenario", name, scenarioMost>>20)
+	}
+	return text, nil
+}

@@ -1,0 +1,52 @@
+// Command halflight simulates failures in Clos fabrics with a link-state
+// underlay, above all those that are neither up nor down.
+//
+// This package is the door: one verb, one file. It reads arguments and files,
+// hands them to the rooms behind it and writes what comes back; it computes
+// nothing about networks. It alone may see the clock, the environment, signals
+// and the file system. It is tested by scripts that run whole commands
+// (testdata/script) and holds the house rules as a test (house_test.go).
+package main
+
+import (
+	"bufio"
+	"errors"
+	"io"
+	"os"
+)
+
+func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+
+// run is the whole program. args are those after the program's name; the result
+// is the exit status (see exit.go).
+func run(args []string, in io.Reader, out, errOut io.Writer) int {
+	buffered := bufio.NewWriter(out)
+	d := &door{in: in, out: buffered, err: errOut}
+	err := d.open(args)
+	if flushed := buffered.Flush(); flushed != nil && err == nil {
+		err = trouble("standard output", flushed)
+	}
+	return d.leave(err)
+}
+
+// door is one call of the program.
+type door struct {
+	in  io.Reader
+	out io.Writer // buffered; its first error comes back at the end
+	err io.Writer
+}
+
+// leave prints what went wrong, if anything, and returns the exit status.
+func (d *door) leave(err error) int {
+	if err == nil {
+		return statusDone
+	}
+	var e *failed
+	if !errors.As(err, &e) {
+		e = &failed{statusLine, err} // cobra's own errors are about the command line
+	}
+	if text := e.Error(); text != "" {
+		io.WriteString(d.err, message(text))
+	}
+	return e.status
+}

@@ -1,0 +1,36 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"halflight/sim"
+)
+
+// traceVerb tells the story of a script.
+func (d *door) traceVerb() *cobra.Command {
+	var asJSON, scriptOnly bool
+	var set []string
+	c := &cobra.Command{
+		Use:   "trace SCENARIO",
+		Short: "the story of a script or of one fault, an event a line",
+		Args:  exactly(1, 1, "one scenario"),
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print shares, runs and waits as JSON")
+	c.Flags().BoolVar(&scriptOnly, "script-only", false, "play the script alone, as random: false does")
+	setFlag(c, &set)
+	c.RunE = func(_ *cobra.Command, args []string) error {
+		if scriptOnly {
+			set = append(set, "random=false")
+		}
+		l, err := d.load(args[0], set)
+		if err != nil {
+			return err
+		}
+		played := sim.Script(l.world)
+		if asJSON {
+			return d.printJSON(playedJSON(played))
+		}
+		return nil
+	}
+	return c
+}
