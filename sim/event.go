@@ -24,6 +24,7 @@ const (
 const (
 	rankPhysical uint8 = iota
 	rankTimer
+	rankGeneration // LSP generation, and floods that waited for a token
 	rankDetection
 	rankArrival
 	rankWrite
@@ -33,7 +34,7 @@ const (
 
 // rankOfTask is the place of the control plane's tasks.
 var rankOfTask = [...]uint8{
-	linkstate.Originate: rankTimer, linkstate.Expire: rankTimer, linkstate.Token: rankTimer,
+	linkstate.Expire: rankTimer, linkstate.Originate: rankGeneration, linkstate.Token: rankGeneration,
 	linkstate.Prune: rankDetection, linkstate.Arrive: rankArrival, linkstate.Cross: rankArrival,
 	linkstate.Start: rankWrite, linkstate.EndRun: rankWrite, linkstate.Write: rankWrite, linkstate.Ready: rankWrite,
 }

@@ -126,7 +126,7 @@ func (e *engine) step(id, step int32) {
 	case step == stepEnd:
 		f.over, f.dark = true, false
 		f.end = e.now
-		e.ledger.Faults[id].End = e.now
+		e.ledger.Close(id, e.now)
 		e.closed(id)
 	default:
 		f.dark = step%2 == 0
@@ -313,25 +313,55 @@ func (e *engine) willList(l int32, is detection.Truth) bool {
 	if is.Dark || e.body.falseDown[l] {
 		return false
 	}
-	if e.t.BFD || e.t.Hello {
+	if e.clocked() {
 		return is.Pass[0] && is.Pass[1]
 	}
-	return true
+	return is.Alive || (e.staysListed(2*l) && e.staysListed(2*l+1))
 }
 
-// changer is the fault behind the change of a link's truth at this instant.
+// clocked says whether a clock watches the links beside the light.
+func (e *engine) clocked() bool { return e.t.BFD || e.t.Hello }
+
+// staysListed says whether an end of a link that is dead unseen goes on being
+// listed: as it is now, or as a dead router's last LSP has it.
+func (e *engine) staysListed(end int32) bool {
+	x := e.f.From(end)
+	if e.body.dead[x] {
+		return e.control.Listed(x, end>>1)
+	}
+	return e.links.Up(end)
+}
+
+// changer is the fault behind the change of a link's truth at this instant: the
+// oldest that took a step towards it, else the oldest on the link.
 func (e *engine) changer(l int32, up bool) int32 {
 	link := &e.f.Links[l]
-	best := int32(-1)
+	best, other := int32(-1), int32(-1)
 	for _, id := range e.body.stepped {
 		f := &e.faults[id]
-		on := slices.Contains(f.links, l) || slices.Contains(f.routers, link.Lower) || slices.Contains(f.routers, link.Upper) ||
-			slices.Contains(f.directions, 2*l) || slices.Contains(f.directions, 2*l+1)
-		if on && (up != !(f.over || (f.Kind == failure.Flapping && !f.dark))) && (best < 0 || e.ledger.Older(id, best)) {
+		if f.Kind == failure.Drain || (f.Kind.Gray() && !(e.clocked() && (f.Loss >= 1 || f.Share >= 1 || f.randomHold))) {
+			continue // no router will ever notice
+		}
+		if !slices.Contains(f.links, l) && !slices.Contains(f.routers, link.Lower) && !slices.Contains(f.routers, link.Upper) &&
+			!slices.Contains(f.directions, 2*l) && !slices.Contains(f.directions, 2*l+1) {
+			continue
+		}
+		if down := !(f.over || (f.Kind == failure.Flapping && !f.dark)); up != down && (best < 0 || e.ledger.Older(id, best)) {
 			best = id
 		}
+		if other < 0 || e.ledger.Older(id, other) {
+			other = id
+		}
 	}
-	return best
+	switch {
+	case best >= 0:
+		return best
+	case other >= 0:
+		return other
+	case e.ledger.Truth.LinkFault[l] >= 0:
+		return e.ledger.Truth.LinkFault[l]
+	}
+	return e.oldest(slices.Concat(e.body.onLink[l], e.body.onRouter[link.Lower], e.body.onRouter[link.Upper]))
 }
 
 // setWay works out what a direction does to packets.
@@ -351,7 +381,7 @@ func (e *engine) setWay(dir int32, alive bool) {
 		copy(way.Pass, e.clear)
 		for _, id := range list {
 			f := &e.faults[id]
-			way.Whole = way.Whole || f.Loss >= 1 || f.Share > 0
+			way.Whole = way.Whole || f.Loss >= 1 || f.Share > 0 || e.sizeLoss(f, 0) >= 1
 			for plane := range way.Pass {
 				way.Pass[plane] *= e.passes(f, plane)
 			}

@@ -162,6 +162,11 @@ func (e *engine) noticed() {
 			f.Detected = min(f.Detected, e.now)
 		}
 		e.believed(x, link, c.Up)
+		if is := e.body.truth[link]; !c.Up && !is.Alive && !is.Dark && !e.clocked() {
+			e.commitLink(link) // it cannot come up again, seen or not
+			e.ledger.Truth.Apply()
+			e.ledger.Retry()
+		}
 	}
 }
 

@@ -88,7 +88,8 @@ type Ledger struct {
 	Apps     []App
 	forceful func() []int32 // faults in force
 	without  func(fault int32, source, d int32) bool
-	from, to int64 // measured window
+	from     int64 // begin of the measured window
+	last     int32 // the fault that began or ended last, -1 for none
 	held     []linkstate.Snapshot
 }
 
@@ -117,6 +118,7 @@ func New(s Setup) *Ledger {
 	l := &Ledger{Truth: s.Truth, f: s.Fabric, field: s.Field, ctl: s.Control, forceful: s.InForce, without: s.Without,
 		unit: math.Ldexp(1, 62-bits.Len(uint(pairs))), pairs: float64(pairs), owed: make([][]debt, len(s.Fabric.Routers)),
 		inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From}
+	l.last = -1
 	for i := range l.deadAt {
 		l.deadAt[i] = -1
 	}
@@ -138,6 +140,9 @@ func (l *Ledger) Open(f Fault) int32 {
 	l.Faults = append(l.Faults, f)
 	return int32(len(l.Faults) - 1)
 }
+
+// Close ends a fault.
+func (l *Ledger) Close(fault int32, now int64) { l.Faults[fault].End, l.last = now, fault }
 
 // Older says whether fault a is older than b: by onset, then by number.
 func (l *Ledger) Older(a, b int32) bool {
@@ -197,6 +202,9 @@ func (l *Ledger) charge(e entry, sign, now int64) {
 	amount := sign * e.amount
 	f.now += amount
 	l.lost += amount
+	if e.first >= 0 && e.kind != cellGray {
+		l.ctl.Owing[e.first] += int32(sign)
+	}
 	if e.kind != transit {
 		l.flushCell(f, e.kind, now)
 		f.cells[e.kind].now += amount

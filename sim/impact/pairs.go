@@ -7,7 +7,8 @@ type pairLists struct {
 	at        []int32 // by destination and source: list number plus one
 	lists     [][]entry
 	free      []int32
-	unsettled []int32 // by destination: pairs whose charges depend on tables
+	rests     []bool  // by list: what is charged depends on the truth
+	unsettled []int32 // by destination: pairs for which that is so
 }
 
 func (p *pairLists) init(leaves int) {
@@ -24,19 +25,22 @@ func (p *pairLists) of(d, s int32) []entry {
 	return nil
 }
 
-func depends(list []entry) bool {
+// depends says whether what is charged for a pair can change with the truth
+// alone: whom, to which phase, or whether there would be a path.
+func depends(list []entry, whole bool) bool {
 	for _, e := range list {
 		if e.kind != cellGray {
 			return true
 		}
 	}
-	return false
+	return whole && len(list) > 0
 }
 
 // begin returns an empty list for a pair's new entries; end stores it.
 func (p *pairLists) begin(d, s int32) []entry {
 	if i := p.at[int(d)*p.leaves+int(s)]; i > 0 {
-		if depends(p.lists[i-1]) {
+		if p.rests[i-1] {
+			p.rests[i-1] = false
 			p.unsettled[d]--
 		}
 		return p.lists[i-1][:0]
@@ -47,7 +51,7 @@ func (p *pairLists) begin(d, s int32) []entry {
 	return nil
 }
 
-func (p *pairLists) end(d, s int32, list []entry) {
+func (p *pairLists) end(d, s int32, list []entry, whole bool) {
 	at := &p.at[int(d)*p.leaves+int(s)]
 	if len(list) == 0 {
 		if *at > 0 {
@@ -61,12 +65,13 @@ func (p *pairLists) end(d, s int32, list []entry) {
 			*at = p.free[n-1] + 1
 			p.free = p.free[:n-1]
 		} else {
-			p.lists = append(p.lists, nil)
+			p.lists, p.rests = append(p.lists, nil), append(p.rests, false)
 			*at = int32(len(p.lists))
 		}
 	}
 	p.lists[*at-1] = list
-	if depends(list) {
+	if depends(list, whole) {
+		p.rests[*at-1] = true
 		p.unsettled[d]++
 	}
 }

@@ -14,6 +14,7 @@ func (l *Ledger) Settle(now int64, counts bool) {
 	l.carry(now)
 	l.stamp++
 	l.stir = l.stir[:0]
+	l.reconsider()
 	l.pending = l.field.Pending(l.pending)
 	slices.Sort(l.pending)
 	for _, d := range l.pending {
@@ -54,6 +55,19 @@ func (l *Ledger) Retry() {
 	l.restless = kept
 }
 
+// reconsider looks again at losses that are charged by the database of a router
+// whose run left the entry as it was, and by so doing made it its own.
+func (l *Ledger) reconsider() {
+	for _, x := range l.ctl.Concluded {
+		for _, d := range l.restless {
+			if !l.field.Converged(d, x) && !l.ctl.Awaits(x, d) {
+				l.field.Review(d)
+			}
+		}
+	}
+	l.ctl.Concluded = l.ctl.Concluded[:0]
+}
+
 func (l *Ledger) note(d int32) {
 	if l.entries.unsettled[d] > 0 && !l.inRest[d] {
 		l.inRest[d] = true
@@ -82,7 +96,7 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 		l.charge(e, 1, now)
 		l.routes.blame(l, d, s, e.fault)
 	}
-	l.entries.end(d, s, list)
+	l.entries.end(d, s, list, l.field.Whole(s, d))
 	l.routes.set(l, d, s, now)
 	for i := range l.Apps {
 		l.Apps[i].set(l, i+1, d, s, now)
@@ -148,11 +162,30 @@ func (l *Ledger) blameOn(x, d int32, now int64) int32 {
 	if b.serial != had.Serial || b.version != l.Truth.Version+1 {
 		*b = blame{had.Serial, l.Truth.Version + 1, l.Truth.Oldest(had, l.Older)}
 	}
+	if b.fault < 0 {
+		return l.ownLinks(x)
+	}
 	return b.fault
 }
 
+// ownLinks is the oldest fault behind a router's own adjacencies that are not
+// what they will be, -1 for none.
+func (l *Ledger) ownLinks(x int32) int32 {
+	best := int32(-1)
+	for p, port := range l.f.Ports[x] {
+		if l.ctl.Held(x, int32(p)) == l.Truth.LinkUp[port.Link] {
+			continue
+		}
+		if f := l.Truth.LinkFault[port.Link]; f >= 0 && (best < 0 || l.Older(f, best)) {
+			best = f
+		}
+	}
+	return best
+}
+
 // strandedBy is the fault behind a loss that convergence does not cure: the
-// oldest in force without which a route would exist, else the oldest in force.
+// oldest in force without which a route would exist, else the oldest in force,
+// else the one that changed last.
 func (l *Ledger) strandedBy(d, s int32) int32 {
 	inForce := l.forceful()
 	for _, f := range inForce {
@@ -163,7 +196,10 @@ func (l *Ledger) strandedBy(d, s int32) int32 {
 	if len(inForce) > 0 {
 		return inForce[0]
 	}
-	panic("impact: traffic is lost although no fault is in force")
+	if l.last >= 0 {
+		return l.last
+	}
+	panic("impact: traffic is lost although there never was a fault")
 }
 
 // Convergence returns the Full Convergence Time of a fault, from its onset and

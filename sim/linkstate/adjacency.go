@@ -142,6 +142,9 @@ func (c *Control) ready(x int32, now int64) {
 		return
 	}
 	r.stage = settled
+	if c.Owing[x] > 0 {
+		c.Concluded = append(c.Concluded, x)
+	}
 	if r.unready {
 		r.unready = false
 		c.ask(x, r.fault, now)

@@ -59,6 +59,11 @@ type Control struct {
 	Tasks   []Task // to be taken by the caller
 	Changed []Cell // entries in force that changed; to be taken by the caller
 	Runs    []Run  // SPF runs; to be taken by the caller
+	// Owing says, by router, that somebody wants to know when its entries come
+	// from another database; Concluded lists the routers for which that happened,
+	// to be taken by the caller.
+	Owing     []int32
+	Concluded []int32
 	Table   Sets   // the entries in force
 
 	routers []router
@@ -164,7 +169,7 @@ type Options struct {
 func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	n := len(f.Routers)
 	lay := NewLayout(f)
-	c := &Control{f: f, t: t, lay: lay, Table: NewSets(lay), routers: make([]router, n), backs: make([]backoff, n),
+	c := &Control{f: f, t: t, lay: lay, Owing: make([]int32, n), Table: NewSets(lay), routers: make([]router, n), backs: make([]backoff, n),
 		gens: make([]generation, n), data: newDatabase(n), view: NewRoutes(f, lay), cur: make([]*lsp, n), curSeq: make([]uint32, n),
 		live: make([]bool, len(f.Links)), up: make([]bool, 2*len(f.Links)), bothAt: make([]uint64, len(f.Links)),
 		waits: newWaitBook(&t.SPF), leafWaits: newWaitBook(&t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}

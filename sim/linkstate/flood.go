@@ -292,7 +292,11 @@ func (c *Control) crossed(id int32, now int64) {
 	if x.first && r.stage == awaitExchange {
 		r.stage = awaitRun
 	}
-	if len(fresh) > 0 && c.wanted(fresh) {
+	if c.t.Pacing { // each takes a token, even if nobody lacks it
+		for i := range fresh {
+			c.send(x.to, fresh[i:i+1], now)
+		}
+	} else if len(fresh) > 0 && c.wanted(fresh) {
 		c.send(x.to, fresh, now)
 	}
 	c.close()

@@ -83,7 +83,7 @@ func (c *Control) start(x int32, now int64) {
 	if r.stage == awaitRun {
 		r.stage = inRun
 	}
-	if len(r.computed) > 0 || r.stage == inRun {
+	if len(r.computed) > 0 || r.stage == inRun || c.Owing[x] > 0 {
 		c.join(r.runEnd, EndRun, x)
 	}
 }
@@ -186,6 +186,9 @@ func (c *Control) finish(x int32, now int64) {
 	r := &c.routers[x]
 	old := r.source
 	r.source, r.next = r.next, -1
+	if c.Owing[x] > 0 {
+		c.Concluded = append(c.Concluded, x)
+	}
 	c.place(x)
 	writes := r.computed[:0]
 	for _, w := range r.computed {
@@ -194,9 +197,7 @@ func (c *Control) finish(x int32, now int64) {
 		}
 	}
 	c.unplace(x)
-	if c.rank != nil {
-		c.orderWrites(x, writes)
-	}
+	c.orderWrites(x, writes)
 	begin := max(now, r.writeEnd)
 	base, each := scale(c.t.FIBBase, r.factor), scale(c.t.FIBPerPrefix, r.factor)
 	for k := range writes {
@@ -228,7 +229,13 @@ func (c *Control) finish(x int32, now int64) {
 	}
 }
 
+// orderWrites puts writes into the router's own order: by destination, unless
+// the router has another.
 func (c *Control) orderWrites(x int32, writes []write) {
+	if c.rank == nil {
+		slices.SortFunc(writes, func(a, b write) int { return int(a.dest - b.dest) })
+		return
+	}
 	ranked := c.scratch.rank[:0]
 	for _, w := range writes {
 		ranked = append(ranked, rankedWrite{c.rank(x, w.dest), w})

@@ -117,3 +117,16 @@ func (c *Control) StateTimes(x int32, now int64) []int64 {
 	b.settle(&c.t.SPF, now, nil)
 	return append([]int64(nil), b.state[:len(c.t.SPF.Family.States())]...)
 }
+
+// Awaits says whether an entry of x is on its way to being another.
+func (c *Control) Awaits(x, d int32) bool {
+	for i := range c.routers[x].pending {
+		if c.routers[x].pending[i].dest == d {
+			return true
+		}
+	}
+	return false
+}
+
+// Listed says whether x's last LSP lists its adjacency over a link.
+func (c *Control) Listed(x, link int32) bool { return c.routers[x].origin.lists(c.portOf(x, link)) }
