@@ -9,6 +9,7 @@ import (
 
 	"halflight/model"
 	"halflight/scenarios"
+	"halflight/scenarios/wording"
 )
 
 // scenarioMost is the size of the largest scenario that is read, in bytes.
@@ -66,10 +67,8 @@ func (d *door) source(name string) (file string, text []byte, err error) {
 // noScenario says what there is instead.
 func noScenario(name string) error {
 	list := scenarios.Shipped()
-	for _, s := range list {
-		if distance(name, s) <= 2 {
-			return wrong("there is no file %q and no shipped scenario of that name; did you mean %s?", name, s)
-		}
+	if near := wording.Nearest(name, list); near != "" {
+		return wrong("there is no file %q and no shipped scenario of that name; did you mean %s?", name, near)
 	}
 	return wrong("there is no file %q and no shipped scenario of that name; shipped are %s", name, strings.Join(list, ", "))
 }

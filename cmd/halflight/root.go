@@ -3,10 +3,13 @@ package main
 import (
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"halflight/scenarios/wording"
 )
 
 // open reads the command line and does what it asks for.
@@ -44,7 +47,7 @@ halflight size orchard`,
 	root.SetHelpCommand(&cobra.Command{Use: "help [VERB]", Short: "this page, or that of a verb", RunE: d.helpVerb})
 	root.PersistentFlags().BoolP("help", "h", false, "print this page")
 	root.Flags().Bool("version", false, "print the version of the program")
-	root.AddCommand(d.traceVerb())
+	root.AddCommand(d.sizeVerb(), d.checkVerb(), d.traceVerb())
 	return root
 }
 
@@ -67,7 +70,15 @@ func (d *door) noVerb(c *cobra.Command, args []string) error {
 func flagError(c *cobra.Command, err error) error {
 	text := err.Error()
 	var unknown *pflag.NotExistError
-	if errors.As(err, &unknown) {
+	var invalid *pflag.InvalidValueError
+	var bare *pflag.ValueRequiredError
+	switch {
+	case errors.As(err, &invalid):
+		text = fmt.Sprintf("--%s %s: %s", invalid.GetFlag().Name, clip(invalid.GetValue()), plain(invalid.Unwrap()))
+	case errors.As(err, &bare):
+		value, _ := pflag.UnquoteUsage(bare.GetFlag())
+		text = fmt.Sprintf("--%s needs a value: %s", bare.GetFlag().Name, value)
+	case errors.As(err, &unknown):
 		text = fmt.Sprintf("there is no flag %s", dashed(unknown.GetSpecifiedName()))
 		if near := nearestFlag(c, unknown.GetSpecifiedName()); near != "" {
 			text += "; did you mean --" + near + "?"
@@ -76,6 +87,27 @@ func flagError(c *cobra.Command, err error) error {
 		}
 	}
 	return badLine("%s", text)
+}
+
+// plain is the text of an error without the words that the library of flags or
+// of numbers puts before it.
+func plain(err error) string {
+	var number *strconv.NumError
+	if errors.As(err, &number) {
+		if errors.Is(err, strconv.ErrRange) {
+			return "is out of range"
+		}
+		return "is not a whole number"
+	}
+	return err.Error()
+}
+
+// clip shortens what a user typed to what fits a message.
+func clip(s string) string {
+	if s == "" {
+		return `""`
+	}
+	return wording.Clip(s)
 }
 
 func dashed(name string) string {
@@ -88,33 +120,13 @@ func dashed(name string) string {
 // nearestFlag returns the flag of a command that is spelled most like a name,
 // empty when none is near.
 func nearestFlag(c *cobra.Command, name string) string {
-	best, least := "", 3
+	var known []string
 	c.Flags().VisitAll(func(f *pflag.Flag) {
-		if n := distance(name, f.Name); !f.Hidden && n < least && n < len(name) {
-			best, least = f.Name, n
+		if !f.Hidden {
+			known = append(known, f.Name)
 		}
 	})
-	return best
-}
-
-// distance counts the single-letter edits between two words (Levenshtein).
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			cost := diagonal
-			if a[i] != b[j] {
-				cost++
-			}
-			diagonal, row[j+1] = row[j+1], min(row[j+1]+1, row[j]+1, cost)
-		}
-	}
-	return row[len(b)]
+	return wording.Nearest(name, known)
 }
 
 // exactly is a check of the number of arguments, with a message of ours.

@@ -1,0 +1,101 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"halflight/model"
+	"halflight/model/fabric"
+	"halflight/model/failure"
+	"halflight/model/reliability"
+)
+
+// uplinksAnswer is what is left of a leaf's uplinks at a random moment.
+type uplinksAnswer struct {
+	Uplinks        int        `json:"uplinks"`
+	Unavailability float64    `json:"unavailability"` // of one, its spine included
+	Lost           []lostMany `json:"lost"`
+}
+
+// lostMany is the probability that so many uplinks or more are out.
+type lostMany struct {
+	Lost    int     `json:"lost"`
+	ThisOne float64 `json:"one_leaf"`
+	AnyLeaf float64 `json:"any_leaf"`
+	Leaves  float64 `json:"leaves"` // expected number of leaves
+}
+
+// uplinksOf looks at the first uplink of the first leaf, as good as any other.
+// A dead leaf is not counted.
+func uplinksOf(w *model.World) uplinksAnswer {
+	var parts []float64
+	for i := range w.Modes {
+		if m := &w.Modes[i]; !m.Kind.Gray() {
+			parts = append(parts, outShare(w, m))
+		}
+	}
+	n := len(w.Fabric.Ports[0])
+	a := uplinksAnswer{Uplinks: n, Unavailability: reliability.Series(parts...), Lost: []lostMany{}}
+	short := reliability.UplinksShortEach(n, a.Unavailability)
+	for lost := 1; lost <= n; lost++ {
+		p := short[n-lost]
+		a.Lost = append(a.Lost, lostMany{lost, p, reliability.AnyShort(w.Fabric.Leaves, p), p * float64(w.Fabric.Leaves)})
+	}
+	return a
+}
+
+// outShare is the share of time that one mode keeps the uplink out.
+func outShare(w *model.World, m *failure.Mode) float64 {
+	uplink := w.Fabric.Ports[0][0]
+	prevalence := m.Prevalence(m.Dwell())
+	if m.Kind == failure.Flapping {
+		prevalence *= m.Flaps.Mean() * m.Down.Mean() / m.Dwell()
+	}
+	switch {
+	case m.On == failure.OnLink:
+		return prevalence
+	case m.Routers():
+		if m.On == failure.OnRouter || m.On == failure.OnSpine {
+			return prevalence
+		}
+		return 0
+	}
+	hit := []float64{}
+	for i := range w.Groups {
+		if g := &w.Groups[i]; m.Strikes(g) {
+			hit = append(hit, prevalence*memberShare(g, m.Ports, uplink))
+		}
+	}
+	return reliability.Series(hit...)
+}
+
+// memberShare is the share of a group's faults that take out a link or the
+// spine behind it.
+func memberShare(g *fabric.Group, ports int, uplink fabric.Port) float64 {
+	_, link := slices.BinarySearch(g.Links, uplink.Link)
+	_, spine := slices.BinarySearch(g.Routers, uplink.Peer)
+	members := len(g.Links) + len(g.Routers)
+	switch {
+	case !link && !spine:
+		return 0
+	case ports > 0 && ports < members:
+		return float64(ports) / float64(members)
+	}
+	return 1
+}
+
+func (a *uplinksAnswer) text(b *strings.Builder) {
+	fmt.Fprintf(b, "Uplinks of a leaf that are out at a random moment (of %d, each out %s of the time)\n", a.Uplinks, share(a.Unavailability))
+	var rows [][]string
+	for _, l := range a.Lost {
+		if l.AnyLeaf < 1e-12 && l.Lost > 1 {
+			continue
+		}
+		rows = append(rows, []string{fmt.Sprintf("%d or more", l.Lost), figure(l.ThisOne, 3), figure(l.AnyLeaf, 3), figure(l.Leaves, 3)})
+	}
+	table(b, 1, []string{"out", "one leaf", "any leaf", "leaves now"}, rows)
+	note(b, "Shares of time; leaves now is the mean number of such leaves. Hard faults, flaps and reloads of the link and its spine; "+
+		""+
+		"uplinks and leaves are taken as independent; those that share a spine, a card or a power domain fail together.")
+}
