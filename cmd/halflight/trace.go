@@ -1,6 +1,8 @@
 package main
 
 import (
+	"strings"
+
 	"github.com/spf13/cobra"
 
 	"halflight/sim"
@@ -26,11 +28,17 @@ func (d *door) traceVerb() *cobra.Command {
 		if err != nil {
 			return err
 		}
+		if l.world.Random {
+			return badLine("%s draws its faults; --script-only plays its script alone", l.world.Name)
+		}
 		played := sim.Script(l.world)
 		if asJSON {
 			return d.printJSON(playedJSON(played))
 		}
-		return nil
+		var b strings.Builder
+		scriptStory(&b, l.world, played)
+		_, err = d.out.Write([]byte(b.String()))
+		return err
 	}
 	return c
 }

@@ -33,6 +33,23 @@ func (s *span) Set(text string) error {
 // String returns the duration as it could be typed.
 func (s *span) String() string { return scenarios.Duration(s.ns).String() }
 
+// text writes a duration for reading: 112 ms, 1.5 s, in at most seven digits.
+func (s span) text() string {
+	if s.ns == 0 {
+		return "0 s"
+	}
+	for _, u := range []struct {
+		name string
+		ns   float64
+		most float64
+	}{{"us", 1e3, 1e6}, {"ms", 1e6, 1e9}, {"s", 1e9, 120e9}, {"min", 60e9, 7200e9}, {"h", 3600e9, 10 * 86400e9}} {
+		if v := float64(s.ns); v < u.most {
+			return figure(v/u.ns, 7) + " " + u.name
+		}
+	}
+	return figure(float64(s.ns)/86400e9, 7) + " d"
+}
+
 // Type names the value in help.
 func (s *span) Type() string { return "TIME" }
 

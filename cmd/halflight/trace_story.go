@@ -1,0 +1,195 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"halflight/model"
+	"halflight/model/failure"
+	"halflight/sim"
+	"halflight/sim/impact"
+)
+
+// Ranks of the lines of one instant: what is done, what routers say and work
+// out, what it comes to.
+const (
+	rankFault = iota
+	rankSay
+	rankRun
+	rankLost
+	rankDone
+)
+
+// listWidth is the room for a list of routers on a line of a story.
+const listWidth = 62
+
+// scriptStory tells what a script did.
+func scriptStory(b *strings.Builder, w *model.World, p *sim.Played) {
+	fmt.Fprintf(b, "%s: %s over %s; %s, %s\n\n", w.Name, many(len(w.Script), "scripted fault"), span{ns: w.Horizon}.text(),
+		many(len(w.Fabric.Routers), "router"), many(len(w.Fabric.Links), "link"))
+	var lines []told
+	for i := range w.Script {
+		lines = append(lines, faultLines(i, &w.Script[i], &p.Faults[i], w.WarmUp+w.Horizon)...)
+	}
+	lines = append(lines, workLines(p)...)
+	lines = append(lines, lostLines(p)...)
+	story(b, w.WarmUp, lines)
+	for i := range p.Faults {
+		faultStory(b, &p.Faults[i])
+	}
+	summaryStory(b, w, p)
+}
+
+// faultLines tell the onset, the changes and the end of a fault, and when it was
+// done with.
+func faultLines(i int, s *failure.Scripted, f *sim.PlayedFault, until int64) []told {
+	name := fmt.Sprintf("fault %d", i)
+	lines := []told{{s.At, rankFault, fmt.Sprintf("%s begins: %s", name, describe(s)), -1}}
+	for n, offset := range s.Changes {
+		if at := s.At + offset; at < until && (s.End < 0 || at < s.End) {
+			state := "dark"
+			if n%2 == 1 {
+				state = "lit"
+			}
+			lines = append(lines, told{at, rankFault, fmt.Sprintf("%s: %s is %s", name, s.On, state), -1})
+		}
+	}
+	if s.End >= 0 && s.End < until {
+		lines = append(lines, told{s.End, rankFault, fmt.Sprintf("%s ends: %s", name, s.On), -1})
+	}
+	if f.FullConvergence > 0 {
+		lines = append(lines, told{s.At + f.FullConvergence, rankDone,
+			fmt.Sprintf("%s is converged, %s after its onset", name, span{ns: f.FullConvergence}.text()), -1})
+	}
+	if f.RepairConvergence > 0 && s.End >= 0 {
+		lines = append(lines, told{s.End + f.RepairConvergence, rankDone,
+			fmt.Sprintf("the end of %s is converged, %s after it", name, span{ns: f.RepairConvergence}.text()), -1})
+	}
+	return slices.DeleteFunc(lines, func(l told) bool { return l.at >= until })
+}
+
+// describe says what a fault does to what.
+func describe(s *failure.Scripted) string {
+	text := s.Kind.String()
+	switch {
+	case s.Kind == failure.Hard && s.Light:
+		text += ", light left on,"
+	case s.Kind == failure.Lossy || s.Kind == failure.Silent:
+		text += " " + share(s.Loss)
+	case s.Kind == failure.Blackhole:
+		text += fmt.Sprintf(" for %s of flows", share(s.Share))
+	case s.Kind == failure.Oversize:
+		text += fmt.Sprintf(" above %s bytes", figure(s.Above, 6))
+	}
+	return text + " on " + s.On
+}
+
+// workLines tell who originated an LSP and who ran SPF, all routers of one
+// instant on one line.
+func workLines(p *sim.Played) []told {
+	said, ran := map[int64][]string{}, map[int64][]string{}
+	for i := range p.Routers {
+		r := &p.Routers[i]
+		for _, at := range r.Originations {
+			said[at] = append(said[at], r.Name)
+		}
+		for _, at := range r.Runs {
+			ran[at] = append(ran[at], r.Name)
+		}
+	}
+	var lines []told
+	for at, names := range said {
+		lines = append(lines, told{at, rankSay, "new LSP of " + roll(names, listWidth), -1})
+	}
+	for at, names := range ran {
+		lines = append(lines, told{at, rankRun, "SPF runs at " + roll(names, listWidth), -1})
+	}
+	return lines
+}
+
+// lostLines tell how the lost share changed.
+func lostLines(p *sim.Played) []told {
+	var lines []told
+	for i, s := range p.LostShare {
+		text := "tables or conditions change what is lost"
+		switch {
+		case i == 0 && s.Share == 0:
+			text = "nothing is lost"
+		case i == 0 || p.LostShare[i-1].Share == 0:
+			text = "traffic begins to be lost"
+		case s.Share == 0:
+			text = "nothing is lost any more"
+		case s.Share < p.LostShare[i-1].Share:
+			text = "less is lost"
+		case s.Share > p.LostShare[i-1].Share:
+			text = "more is lost"
+		}
+		lines = append(lines, told{s.At, rankLost, text, s.Share})
+	}
+	return lines
+}
+
+// faultStory sums one fault up, with the phases that its loss fell in.
+func faultStory(b *strings.Builder, f *sim.PlayedFault) {
+	fmt.Fprintf(b, "\nFault %d, %s on %s: %s lost seconds\n", f.Index, f.Kind, f.On, figure(f.LostSeconds, 4))
+	names := impact.PhaseNames()
+	var rows [][]string
+	for i, lost := range f.Phases {
+		if lost > 0 {
+			rows = append(rows, []string{names[i], figure(lost, 4), share(lost / f.LostSeconds)})
+		}
+	}
+	if len(rows) > 0 {
+		table(b, 1, []string{"phase", "lost s", "of it"}, rows)
+	}
+	var says []string
+	if f.FullConvergence >= 0 {
+		says = append(says, "Full Convergence Time "+span{ns: f.FullConvergence}.text())
+	}
+	if f.Isolated >= 0 && f.Isolated != f.FullConvergence {
+		says = append(says, span{ns: f.Isolated}.text()+" with all later changes left out")
+	}
+	if f.RepairConvergence >= 0 {
+		says = append(says, span{ns: f.RepairConvergence}.text()+" from its end")
+	}
+	if f.Open {
+		says = append(says, "still there at the horizon")
+	}
+	if len(says) > 0 {
+		note(b, strings.Join(says, "; ")+".")
+	}
+}
+
+// summaryStory sums the script up.
+func summaryStory(b *strings.Builder, w *model.World, p *sim.Played) {
+	fmt.Fprintf(b, "\nAll together: %s lost seconds of all demand\n", figure(p.LostSeconds, 4))
+	var rows [][]string
+	for i, state := range p.States {
+		total, most, who := int64(0), int64(-1), ""
+		for r := range p.Routers {
+			t := p.Routers[r].Backoff
+			if len(t) == 0 {
+				continue
+			}
+			total += t[i]
+			if t[i] > most {
+				most, who = t[i], p.Routers[r].Name
+			}
+		}
+		mean := float64(total) / float64(len(p.Routers)) / float64(w.WarmUp+w.Horizon)
+		rows = append(rows, []string{state, share(mean), period(float64(most) / 3600e9), who})
+	}
+	table(b, 1, []string{"back-off state", "of router time", "longest", "at"}, rows)
+	if len(p.RouteLoss) == 0 {
+		return
+	}
+	worst := p.RouteLoss[0]
+	for _, r := range p.RouteLoss {
+		if r.Time > worst.Time {
+			worst = r
+		}
+	}
+	note(b, fmt.Sprintf("%s lost some flow entirely though a path was there; longest %s, from %s to %s.",
+		many(len(p.RouteLoss), "ordered pair")+" of leaves", span{ns: worst.Time}.text(), worst.From, worst.To))
+}
