@@ -1,0 +1,78 @@
+package results
+
+import (
+	"math"
+
+	"halflight/results/stat"
+	"halflight/sim/record"
+)
+
+// stranded is the phase of what had no path left; all others are avoidable.
+const stranded = "stranded"
+
+// applications adds what each class felt.
+func (b *summary) applications() {
+	for i, c := range b.header.Classes {
+		at := func(figure func(a *record.Application) float64) []float64 {
+			return b.each(func(r *record.Replication) float64 { return figure(&r.Applications[i]) })
+		}
+		name, hurt := "app."+c.Name, total(b.hurt)
+		slow := b.amount(at(func(a *record.Application) float64 { return a.SlowShare }), 1, b.hurt)
+		b.add(name+".slow_share", One, slow, hurt)
+		b.add(name+".slow_share.worst_leaf", One,
+			b.amount(at(func(a *record.Application) float64 { return a.WorstLeaf }), 1, b.hurt), hurt)
+		b.add(name+".slow_share.p99_leaf", One,
+			b.amount(at(func(a *record.Application) float64 { return a.P99Leaf }), 1, b.hurt), hurt)
+		if c.Budget > 0 {
+			b.add(name+".budget_burn", One, slow.Scaled(1/c.Budget), hurt)
+		} else {
+			b.add(name+".budget_burn", One, stat.Estimate{Reason: "not available: the class has no error budget"}, hurt)
+		}
+		hours := at(func(a *record.Application) float64 { return a.DegradedLeafHours / b.months })
+		b.add(name+".degraded_leaf_hours", HPerMonth, b.amount(hours, month/3600e9*float64(b.header.Leaves), b.hurt), hurt)
+	}
+}
+
+// lost adds the lost seconds and their breakdowns by kind and by phase.
+func (b *summary) lost() {
+	phases := b.header.Phases
+	b.lostOf("avoidable", func(_, phase int) bool { return phases[phase] != stranded })
+	b.lostOf(stranded, func(_, phase int) bool { return phases[phase] == stranded })
+	for _, kind := range kindsOf(b.header) {
+		b.lostOf("kind."+kind, func(mode, _ int) bool { return b.header.Modes[mode].Kind == kind })
+	}
+	for i, phase := range phases {
+		b.lostOf("phase."+phase, func(_, k int) bool { return k == i })
+	}
+}
+
+// lostOf adds the lost seconds of the modes and phases that pass.
+func (b *summary) lostOf(name string, pass func(mode, phase int) bool) {
+	figures := b.each(func(r *record.Replication) float64 {
+		var s stat.RunningSum
+		for m, row := range r.LostSeconds {
+			for p, seconds := range row {
+				if pass(m, p) {
+					s.Add(seconds)
+				}
+			}
+		}
+		return s.Value() / b.months
+	})
+	events := b.countFaults(func(f *record.Fault) bool {
+		for p, seconds := range f.Phases {
+			if seconds > 0 && pass(int(f.Mode), p) {
+				return true
+			}
+		}
+		return false
+	})
+	// Rounding may carry a total a little past the whole of the time.
+	const greatest = month / 1e9
+	for i := range figures {
+		if figures[i] < greatest*(1+1e-9) {
+			figures[i] = math.Min(figures[i], greatest)
+		}
+	}
+	b.add("lost_seconds."+name, SPerMonth, b.amount(figures, greatest, events), total(events))
+}

@@ -1,0 +1,87 @@
+package results
+
+import (
+	"halflight/results/stat"
+	"halflight/sim/record"
+)
+
+// Units of measures, as summaries and files spell them.
+const (
+	One        = "1"               // a pure number
+	Share      = "share"           // a part of a whole, 0 to 1
+	Seconds    = "s"               // of time
+	PerMonth   = "per month"       // events in 30 days
+	SPerMonth  = "s per month"     // seconds in 30 days
+	HPerMonth  = "h per month"     // hours in 30 days
+	PerRouterH = "per router-hour" // events of one router in an hour
+)
+
+// month is 30 days, in ns.
+const month = 30 * 86400e9
+
+// Measure is one figure of a summary with what is known about its chance error.
+type Measure struct {
+	Name         string // stable; see Dictionary
+	Unit         string
+	Estimate     stat.Estimate // in Unit, with the warnings that travel with it
+	Replications int           // that it was made from
+	Events       int           // faults, states or counts it rests on; NoEvents where there is no such number
+}
+
+// NoEvents says that a figure does not rest on a number of events.
+const NoEvents = -1
+
+// Codes of doubts that only this package knows. Like those of stat they are
+// stable.
+const (
+	OpenAtHorizon  stat.Code = "open-at-horizon" // some faults had not converged at the horizon
+	NotAllReached  stat.Code = "not-all-reached" // some faults never were sighted or put out of use
+	BeforeWindow   stat.Code = "before-window"   // caused by faults older than the measured window
+	CrewOverloaded stat.Code = "crew-overloaded" // offered work above what a crew can do in time
+)
+
+// Available reports whether the figure has a value.
+func (m *Measure) Available() bool { return m.Estimate.Known }
+
+// Summary is the meaning of a set.
+type Summary struct {
+	Study        Study
+	Part         Range
+	Missing      []Range // of Part: not empty for a partial result
+	Replications int
+	Level        float64 // of all intervals
+	Modes        []record.Mode
+	Routers      int
+	Leaves       int
+	Links        int
+	Measures     []Measure // in the order of the dictionary
+	Sentences    []string  // three, in words
+	Unsure       []Input   // inputs without a good source, least sure first
+	index        map[string]int
+}
+
+// Input is an input of the scenario that rests on no good source.
+type Input struct {
+	Path  string `json:"path"` // key path in the scenario
+	Value string `json:"value"`
+	Range string `json:"range,omitempty"` // documented range to vary it in
+	Grade string `json:"grade"`           // D: an assumption
+}
+
+// Find returns the measure of a name.
+func (s *Summary) Find(name string) (*Measure, bool) {
+	i, ok := s.index[name]
+	if !ok {
+		return nil, false
+	}
+	return &s.Measures[i], true
+}
+
+// Names lists the names of all measures in their order.
+func (s *Summary) Names() []string {
+	names := make([]string, len(s.Measures))
+	for i := range s.Measures {
+		names[i] = s.Measures[i].Name
+	}
+	return names
+}

@@ -1,0 +1,130 @@
+package results
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"slices"
+
+	"halflight/sim/record"
+)
+
+// Conflict is the error of sets that cannot belong together.
+type Conflict struct{ Text string }
+
+func (c *Conflict) Error() string { return c.Text }
+
+// Incomplete is the error of a set that lacks replications.
+type Incomplete struct{ Missing []Range }
+
+func (e *Incomplete) Error() string {
+	n := 0
+	text := ""
+	for i, r := range e.Missing {
+		n += r.Len()
+		if i > 0 {
+			text += ", "
+		}
+		text += r.String()
+	}
+	if n == 1 {
+		return fmt.Sprintf("1 replication is missing: %s; run it and merge again", text)
+	}
+	return fmt.Sprintf("%d replications are missing: %s; run them and merge again", n, text)
+}
+
+// Complete returns an *Incomplete when the set lacks replications of its part.
+func (s *Set) Complete() error {
+	if holes := s.Missing(); len(holes) > 0 {
+		return &Incomplete{holes}
+	}
+	return nil
+}
+
+// Merge joins at least one set of one study, in any order, into one whose part
+// is the whole study. A replication held twice must be the same in both, and is
+// kept once. Sets may ask for different numbers of replications of the same study
+// (one that was extended): the largest counts. Holes are no error here; see
+// Complete. The error is a *Conflict that names the sets by their place, counted
+// from 1. The sets are not changed, and share their replications with the result.
+func Merge(sets ...*Set) (*Set, error) {
+	if len(sets) == 0 {
+		return nil, &Conflict{"there is nothing to merge"}
+	}
+	all := &Set{Study: sets[0].Study, Header: sets[0].Header}
+	for i, s := range sets {
+		if err := s.Check(); err != nil {
+			return nil, &Conflict{fmt.Sprintf("set %d: %v", i+1, err)}
+		}
+		if text := differs(sets[0], s); text != "" {
+			return nil, &Conflict{fmt.Sprintf("sets 1 and %d do not belong together: %s", i+1, text)}
+		}
+		all.Study.Asked = max(all.Study.Asked, s.Study.Asked)
+	}
+	all.Part = all.Study.Whole()
+	owned, err := gather(sets)
+	if err != nil {
+		return nil, err
+	}
+	for _, o := range owned {
+		all.Replications = append(all.Replications, *o.replication)
+	}
+	return all, nil
+}
+
+// differs says in what two sets differ that sets of one study may not.
+func differs(a, b *Set) string {
+	x, y := a.Study, b.Study
+	switch {
+	case x.Scenario != y.Scenario:
+		return fmt.Sprintf("scenario %q and %q", x.Scenario, y.Scenario)
+	case x.Digest != y.Digest:
+		return fmt.Sprintf("digest of the scenario %s and %s; it was changed between the runs", x.Digest, y.Digest)
+	case x.Seed != y.Seed:
+		return fmt.Sprintf("seed %d and %d", x.Seed, y.Seed)
+	case x.Program != y.Program:
+		return fmt.Sprintf("simulated by version %q and by %q; run all with one", x.Program, y.Program)
+	case x.First != y.First:
+		return fmt.Sprintf("studies that begin with replication %d and %d", x.First, y.First)
+	case x.WarmUp != y.WarmUp || x.Horizon != y.Horizon:
+		return fmt.Sprintf("warm-up and horizon %d and %d ns, %d and %d ns", x.WarmUp, x.Horizon, y.WarmUp, y.Horizon)
+	case !sameHeader(&a.Header, &b.Header):
+		return "their headers (modes, phases, states, classes or size of the fabric) are not the same"
+	}
+	return ""
+}
+
+type owned struct {
+	replication *record.Replication
+	set         int
+}
+
+// gather sorts the replications of all sets by number and drops copies.
+func gather(sets []*Set) ([]owned, error) {
+	var list []owned
+	for i, s := range sets {
+		for k := range s.Replications {
+			list = append(list, owned{&s.Replications[k], i})
+		}
+	}
+	slices.SortStableFunc(list, func(a, b owned) int { return int(int64(a.replication.Number) - int64(b.replication.Number)) })
+	kept := list[:0]
+	for _, o := range list {
+		if n := len(kept); n > 0 && kept[n-1].replication.Number == o.replication.Number {
+			if !sameReplication(kept[n-1].replication, o.replication) {
+				return nil, &Conflict{fmt.Sprintf("replication %d of set %d differs from that of set %d; one of them is corrupt, or was simulated by another program or processor",
+					o.replication.Number, kept[n-1].set+1, o.set+1)}
+			}
+			continue
+		}
+		kept = append(kept, o)
+	}
+	return kept, nil
+}
+
+// sameReplication compares by the bytes that a file would hold.
+func sameReplication(a, b *record.Replication) bool {
+	x, errX := json.Marshal(a)
+	y, errY := json.Marshal(b)
+	return errX == nil && errY == nil && bytes.Equal(x, y)
+}

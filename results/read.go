@@ -1,0 +1,175 @@
+package results
+
+import (
+	"bufio"
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"hash"
+	"io"
+	"io/fs"
+
+	"halflight/sim/record"
+)
+
+// Corrupt is the error of a file of records that is not whole or not one.
+type Corrupt struct{ Name, Text string }
+
+func (c *Corrupt) Error() string { return c.Name + ": " + c.Text }
+
+// Read reads a file of records that Write or a Writer wrote. A file that is cut
+// short, altered, or followed by more is refused with a *Corrupt; other errors
+// are those of the file system.
+func Read(from fs.FS, name string) (*Set, error) {
+	f, err := from.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	r := &reader{name: name, from: bufio.NewReaderSize(f, 1<<16), hash: sha256.New()}
+	return r.set()
+}
+
+// ReadHead reads only the study, part and header of a file of records, without
+// looking at the rest.
+func ReadHead(from fs.FS, name string) (*Set, error) {
+	f, err := from.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	r := &reader{name: name, from: bufio.NewReaderSize(f, 1<<16), hash: sha256.New()}
+	return r.head()
+}
+
+type reader struct {
+	name string
+	from *bufio.Reader
+	hash hash.Hash // of the lines before the last one read
+	last []byte
+	at   int // number of the last line read, from 1
+}
+
+func (r *reader) corrupt(format string, args ...any) error {
+	return &Corrupt{r.name, fmt.Sprintf(format, args...)}
+}
+
+// line reads the next whole line; io.EOF after the last.
+func (r *reader) line() ([]byte, error) {
+	r.hash.Write(r.last)
+	line, err := r.from.ReadBytes('\n')
+	switch {
+	case err == nil:
+		r.at++
+		r.last = line
+		return line, nil
+	case errors.Is(err, io.EOF) && len(line) == 0:
+		r.last = nil
+		return nil, io.EOF
+	case errors.Is(err, io.EOF):
+		return nil, r.corrupt("cut short in line %d; run this part again", r.at+1)
+	}
+	return nil, err
+}
+
+// parse reads one line into a value; unknown keys and a second value are errors.
+func parse(line []byte, into any) error {
+	d := json.NewDecoder(bytes.NewReader(line))
+	d.DisallowUnknownFields()
+	if err := d.Decode(into); err != nil {
+		return err
+	}
+	if d.More() {
+		return errors.New("more than one value in the line")
+	}
+	return nil
+}
+
+func (r *reader) head() (*Set, error) {
+	line, err := r.line()
+	if errors.Is(err, io.EOF) {
+		return nil, r.corrupt("empty; run this part again")
+	}
+	if err != nil {
+		return nil, err
+	}
+	var kind struct {
+		Halflight string `json:"halflight"`
+		Format    int    `json:"format"`
+	}
+	if err := json.Unmarshal(line, &kind); err != nil || kind.Halflight != fileKind {
+		return nil, r.corrupt("no file of records: the first line does not say so")
+	}
+	if kind.Format != fileFormat {
+		return nil, r.corrupt("written in format %d, this program reads format %d; use the version that wrote it", kind.Format, fileFormat)
+	}
+	var h headline
+	if err := parse(line, &h); err != nil {
+		return nil, r.corrupt("line 1 is damaged: %v", err)
+	}
+	s := &Set{Study: h.Study, Part: h.Part, Header: h.Header}
+	if err := s.checkStudy(); err != nil {
+		return nil, r.corrupt("line 1: %v", err)
+	}
+	return s, nil
+}
+
+func (r *reader) set() (*Set, error) {
+	s, err := r.head()
+	if err != nil {
+		return nil, err
+	}
+	for {
+		line, err := r.line()
+		if errors.Is(err, io.EOF) {
+			return nil, r.corrupt("cut short after %d replications: no closing line; run this part again", len(s.Replications))
+		}
+		if err != nil {
+			return nil, err
+		}
+		if foot, ok := closing(line); ok {
+			if err := r.finish(s, foot); err != nil {
+				return nil, err
+			}
+			return s, nil
+		}
+		var one record.Replication
+		if err := parse(line, &one); err != nil {
+			return nil, r.corrupt("line %d is damaged: %v", r.at, err)
+		}
+		s.Replications = append(s.Replications, one)
+	}
+}
+
+// closing reports whether a line is the closing one.
+func closing(line []byte) (footline, bool) {
+	var foot footline
+	err := parse(line, &foot)
+	return foot, err == nil && foot.Count != nil
+}
+
+// finish holds the closing line against what was read, and the set against itself.
+func (r *reader) finish(s *Set, foot footline) error {
+	if sum := hex.EncodeToString(r.hash.Sum(nil)); sum != foot.SHA256 {
+		return r.corrupt("damaged: the lines before the last have SHA-256 %.12s..., the last line says %.12s...", sum, foot.SHA256)
+	}
+	if n := len(s.Replications); n != *foot.Count {
+		return r.corrupt("holds %d replications, the last line says %d", n, *foot.Count)
+	}
+	last := r.at
+	_, err := r.line()
+	var cut *Corrupt
+	if err == nil || errors.As(err, &cut) {
+		return r.corrupt("goes on after its closing line %d; files of records are joined with merge, not end to end", last)
+	}
+	if !errors.Is(err, io.EOF) {
+		return err
+	}
+	if err := s.Check(); err != nil {
+		return r.corrupt("%v", err)
+	}
+	return nil
+}

@@ -1,0 +1,95 @@
+package results
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"halflight/results/stat"
+	"halflight/sim/record"
+)
+
+// backoff adds the shares of router time in each back-off state.
+func (b *summary) backoff() {
+	for i, state := range b.header.States {
+		share := b.each(func(r *record.Replication) float64 {
+			return min(1, shareOf(float64(r.StateTime[i]), float64(r.RouterTime))) // rounding
+		})
+		b.add("backoff."+strings.ToLower(state), Share, stat.MeanBounded(share, 1, b.o.Level), NoEvents)
+	}
+}
+
+// faults adds rates of onset and mean numbers present and unseen.
+func (b *summary) faults() {
+	onsets := make([][]int, len(b.header.Modes))
+	for m, mode := range b.header.Modes {
+		onsets[m] = b.counts(func(r *record.Replication) int64 { return r.Onsets[m] })
+		b.add("faults."+mode.Name, PerMonth, stat.RateOver(onsets[m], b.months, b.o.Level), total(onsets[m]))
+	}
+	for m, mode := range b.header.Modes {
+		present := b.each(func(r *record.Replication) float64 { return r.Present[m] })
+		b.add("present."+mode.Name, One, b.number(present, onsets[m]), total(onsets[m]))
+	}
+	for m, mode := range b.header.Modes {
+		unseen := b.each(func(r *record.Replication) float64 { return r.Unseen[m] })
+		b.add("unseen."+mode.Name, One, b.number(unseen, onsets[m]), total(onsets[m]))
+	}
+}
+
+// counts collects one count per replication.
+func (b *summary) counts(figure func(r *record.Replication) int64) []int {
+	list := make([]int, len(b.set.Replications))
+	for i := range list {
+		list[i] = int(figure(&b.set.Replications[i]))
+	}
+	return list
+}
+
+// number estimates a mean number of things without a known greatest.
+func (b *summary) number(figures []float64, events []int) stat.Estimate {
+	return b.amount(figures, math.Inf(1), events)
+}
+
+// load adds the work of the control plane.
+func (b *summary) load() {
+	runs := b.each(func(r *record.Replication) float64 {
+		return shareOf(float64(r.SPFRuns), float64(r.RouterTime)/3600e9)
+	})
+	all := total(b.counts(func(r *record.Replication) int64 { return r.SPFRuns }))
+	b.add("spf_runs", PerRouterH, stat.Mean(runs, b.o.Level).Within(0, math.Inf(1)), all)
+	busy := b.each(func(r *record.Replication) float64 { return r.BusyWorst10s })
+	b.add("busy.worst10s", Share, extreme(busy, 1), NoEvents)
+}
+
+// extreme is the largest value seen (sign 1) or the least (sign -1): without
+// interval, since no sample bounds what was not in it.
+func extreme(values []float64, sign float64) stat.Estimate {
+	if len(values) == 0 {
+		return stat.Estimate{Reason: "no replication"}
+	}
+	signed := make([]float64, len(values))
+	for i, v := range values {
+		signed[i] = float64(sign * v)
+	}
+	e := stat.Largest(signed)
+	if sign < 0 {
+		e.Value, e.Low, e.High = -e.Value, -e.Low, -e.High
+		e.Reason = "least seen; no sample bounds what was not in it"
+	}
+	return e
+}
+
+// operations adds what operators did and had left.
+func (b *summary) operations() {
+	drains := b.counts(func(r *record.Replication) int64 { return r.FalseDrains })
+	b.add("false_drains", PerMonth, stat.RateOver(drains, b.months, b.o.Level), total(drains))
+	b.add("capacity.worst", Share, extreme(b.each(func(r *record.Replication) float64 { return r.CapacityWorst }), -1), NoEvents)
+	hands := b.each(func(r *record.Replication) float64 { return r.HandsOn })
+	offered := stat.Mean(hands, b.o.Level).Within(0, math.Inf(1))
+	if crew := float64(b.o.Crew); crew > 0 && offered.Value > float64(0.9*crew) {
+		offered = offered.With(stat.Warning{Code: CrewOverloaded, Text: fmt.Sprintf(
+			"each of %s is asked for %.2g of the time, above 0.9: repairs queue and may never catch up; a larger crew or less hands-on time would cure it",
+			count(b.o.Crew, "technician"), offered.Value/crew)})
+	}
+	b.add("technicians.offered", One, offered, NoEvents)
+}

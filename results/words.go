@@ -1,0 +1,87 @@
+package results
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Digits writes a number with three significant digits: 0.310, 31.0, 12300;
+// below 0.001 and from a million on as 2.31e-6.
+func Digits(v float64) string {
+	if v == 0 || math.IsNaN(v) || math.IsInf(v, 0) {
+		return strconv.FormatFloat(math.Abs(v), 'g', -1, 64)
+	}
+	e := strconv.FormatFloat(v, 'e', 2, 64)
+	mantissa, power, _ := strings.Cut(e, "e")
+	exponent, _ := strconv.Atoi(power)
+	if exponent < -3 || exponent >= 6 {
+		return mantissa + "e" + strconv.Itoa(exponent)
+	}
+	rounded, _ := strconv.ParseFloat(e, 64)
+	return strconv.FormatFloat(rounded, 'f', max(0, 2-exponent), 64)
+}
+
+// scales of time: the largest unit is used whose least value is reached.
+var scales = []struct {
+	least float64 // s
+	unit  string
+	size  float64 // s
+}{
+	{2 * 86400, "d", 86400}, {2 * 3600, "h", 3600}, {120, "min", 60}, {1, "s", 1},
+	{1e-3, "ms", 1e-3}, {1e-6, "us", 1e-6}, {0, "ns", 1e-9},
+}
+
+// Scaled writes a value of a measure as people read it: its digits, and the unit
+// to put behind them, which may be empty. Times go from ns to d, shares from
+// 0.1 % on are percentages, and what happens in a month has its unit end in /month.
+func Scaled(v float64, unit string) (digits, shown string) {
+	switch unit {
+	case Seconds:
+		return scaledTime(v)
+	case SPerMonth:
+		digits, shown = scaledTime(v)
+		return digits, shown + "/month"
+	case HPerMonth:
+		return Digits(v), "h/month"
+	case PerMonth:
+		return Digits(v), "/month"
+	case PerRouterH:
+		return Digits(v), "/h"
+	case Share:
+		if v == 0 || rounded(v) >= 1e-3 {
+			return Digits(100 * v), "%"
+		}
+	}
+	return Digits(v), ""
+}
+
+func scaledTime(s float64) (digits, unit string) {
+	if s == 0 {
+		return "0", "s"
+	}
+	for _, scale := range scales {
+		if rounded(s) >= scale.least {
+			return Digits(s / scale.size), scale.unit
+		}
+	}
+	return Digits(s), "s" // below 0: no measure is, a difference may be
+}
+
+// rounded is v to three significant digits, so that 999.9 ms is 1.00 s.
+func rounded(v float64) float64 {
+	r, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 2, 64), 64)
+	return r
+}
+
+// Words writes a value with its unit for a sentence.
+func Words(v float64, unit string) string {
+	digits, shown := Scaled(v, unit)
+	if per, ok := strings.CutSuffix(shown, "/month"); ok {
+		shown = strings.TrimSpace(per + " per month")
+	}
+	if shown == "/h" {
+		shown = "per router and hour"
+	}
+	return strings.TrimSpace(digits + " " + shown)
+}

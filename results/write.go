@@ -1,0 +1,140 @@
+package results
+
+import (
+	"bufio"
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"hash"
+	"io"
+
+	"halflight/sim/record"
+)
+
+// A file of records is JSON lines: a headline, one replication a line by number,
+// and a footline with the count and the SHA-256 of all bytes before it.
+
+// Kind and Format of the headline; another format number is refused.
+const (
+	fileKind   = "records"
+	fileFormat = 1
+)
+
+type headline struct {
+	Halflight string        `json:"halflight"`
+	Format    int           `json:"format"`
+	Study     Study         `json:"study"`
+	Part      Range         `json:"part"`
+	Header    record.Header `json:"header"`
+}
+
+type footline struct {
+	Count  *int   `json:"count"`
+	SHA256 string `json:"sha256"`
+}
+
+// Writer writes a set replication by replication, so that none need be kept.
+type Writer struct {
+	to   *bufio.Writer
+	hash hash.Hash
+	set  Set // without replications
+	next uint32
+	n    int
+	err  error // the first; all later calls return it
+}
+
+// NewWriter writes the headline of a set and returns the writer of the rest.
+func NewWriter(to io.Writer, study Study, part Range, header record.Header) (*Writer, error) {
+	w := &Writer{to: bufio.NewWriter(to), hash: sha256.New(), set: Set{Study: study, Part: part, Header: header}, next: part.From}
+	if err := w.set.checkStudy(); err != nil {
+		return nil, err
+	}
+	w.line(headline{fileKind, fileFormat, study, part, header}, true)
+	return w, w.err
+}
+
+// Append writes one replication. Numbers must rise; a gap is a hole of the set.
+func (w *Writer) Append(r *record.Replication) error {
+	if w.err != nil {
+		return w.err
+	}
+	w.err = w.fit(r)
+	if w.err == nil {
+		w.line(r, true)
+		w.next = r.Number + 1
+		w.n++
+	}
+	return w.err
+}
+
+func (w *Writer) fit(r *record.Replication) error {
+	if w.n > 0 && r.Number < w.next {
+		return fmt.Errorf("replication %d follows replication %d; they must come in order, each once", r.Number, w.next-1)
+	}
+	if err := w.set.checkOne(r); err != nil {
+		return fmt.Errorf("replication %d: %w", r.Number, err)
+	}
+	return nil
+}
+
+// End writes the footline. It does not close what it writes to.
+func (w *Writer) End() error {
+	if w.err == nil {
+		w.line(footline{&w.n, hex.EncodeToString(w.hash.Sum(nil))}, false)
+	}
+	if w.err == nil {
+		w.err = w.to.Flush()
+	}
+	return w.err
+}
+
+// line writes one value; hashed tells whether it counts for the footline.
+func (w *Writer) line(value any, hashed bool) {
+	var line bytes.Buffer
+	e := json.NewEncoder(&line)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(value); err != nil {
+		w.err = fmt.Errorf("record %d of the set cannot be written: %w", w.n, err)
+		return
+	}
+	if hashed {
+		w.hash.Write(line.Bytes())
+	}
+	_, w.err = w.to.Write(line.Bytes())
+}
+
+// write writes the set. It stops at the first error, of the set or of to.
+func (s *Set) write(to io.Writer) error {
+	w, err := NewWriter(to, s.Study, s.Part, s.Header)
+	if err != nil {
+		return err
+	}
+	for i := range s.Replications {
+		if err := w.Append(&s.Replications[i]); err != nil {
+			return err
+		}
+	}
+	return w.End()
+}
+
+// Write puts the set into a file of the folder: whole, or not at all. A set that
+// does not pass Check, or holds what JSON cannot say (NaN, infinities), is
+// refused; other errors are the folder's.
+func (s *Set) Write(to Folder, name string) error {
+	return put(to, name, s.write)
+}
+
+// put writes a file by the function given and drops it if that fails.
+func put(to Folder, name string, write func(io.Writer) error) error {
+	f, err := to.Create(name)
+	if err != nil {
+		return err
+	}
+	if err := write(f); err != nil {
+		f.Discard()
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	return f.Close()
+}
