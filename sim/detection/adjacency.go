@@ -30,8 +30,8 @@ const (
 	Clock              // no BFD packet came in time
 	Peer               // a BFD packet says that the other end is down
 	Hold               // no hello came in time
-	Rise               // the adjacency may come up
 	Reset              // the neighbour is back sooner than its absence was noticed
+	Rise               // the adjacency may come up; after all that takes it down
 )
 
 // Task is something to come back for at an instant. Gen tells whether it still
@@ -75,7 +75,7 @@ type end struct {
 	lastBFD  int64 // arrival of the last BFD packet, known when they stop
 	lastHi   int64 // the same for hellos
 	gen      [6]uint32
-	peerWait bool
+	reset    bool // it is about to go down because its neighbour is back
 }
 
 // New returns the state in which every adjacency is up.
@@ -229,9 +229,14 @@ func (s *Links) Forget(x int32) {
 func (s *Links) Back(x int32, now int64) {
 	for _, p := range s.f.Ports[x] {
 		e := p.In() // the neighbour's end
-		if s.ends[e].up {
-			s.ends[e].gen[Reset]++
-			s.task(now, Reset, e, s.ends[e].gen[Reset])
+		if x := &s.ends[e]; x.up {
+			x.reset = true
+			x.gen[Reset]++
+			s.task(now, Reset, e, x.gen[Reset])
+			x.gen[Rise]++
+			if b := s.basis(e); b != Never {
+				s.task(max(now, b+s.t.Settle), Rise, e, x.gen[Rise])
+			}
 		}
 	}
 }
@@ -280,7 +285,10 @@ func (s *Links) down(e int32, now int64, changes []Change) []Change {
 	x.up = false
 	x.gen[Clock]++
 	x.gen[Hold]++
-	s.mayRise(e, now)
+	if !x.reset { // its rise is already set
+		s.mayRise(e, now)
+	}
+	x.reset = false
 	if s.t.BFD && s.ends[e^1].up {
 		s.tell(e^1, now)
 	}

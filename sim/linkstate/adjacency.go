@@ -170,7 +170,7 @@ func (c *Control) DrainRouter(x int32, on, configured bool, fault int32, now int
 		return
 	}
 	r.overload = on || configured
-	if !r.dead {
+	if !r.dead && !r.unready { // a router that is not ready carries the bit anyway
 		c.ask(x, fault, now)
 	}
 }

@@ -26,7 +26,7 @@ const (
 	Write                 // A: batch of routers with table writes due
 	Prune                 // A: router, B: port
 	Arrive                // A: flood, B: hops from its start
-	Cross                 // A: crossing of one adjacency by LSPs
+	Cross                 // A: crossing of one adjacency by LSPs, B: link
 	Token                 // A: flood that waited for a token
 	Ready                 // A: router whose first table after a return is in force
 )

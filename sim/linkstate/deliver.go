@@ -106,6 +106,7 @@ func (c *Control) originate(x int32, now int64) {
 		return
 	}
 	r.first, r.origin = false, l
+	l.order = c.order
 	log := &c.data.logs[x]
 	seq := log.add(l)
 	c.data.put(x, x, seq)

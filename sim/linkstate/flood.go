@@ -230,18 +230,21 @@ func (c *Control) follow(fl *flood, hop, link int32, now int64) {
 			continue
 		}
 		if c.live[link] {
-			c.cross(ends[1], fl.lsps, now+c.t.PerHop)
+			c.cross(ends[1], link, fl.lsps, now+c.t.PerHop)
 		} else {
 			c.flooding.debts = append(c.flooding.debts, debt{link, append([]version(nil), fl.lsps...)})
 		}
 	}
 }
 
-func (c *Control) cross(to int32, lsps []version, at int64) {
-	id := c.flooding.crossings.take()
-	x := &c.flooding.crossings.all[id]
-	*x = crossing{to: to, lsps: append(x.lsps[:0], lsps...)}
-	c.task(at, Cross, to, id, 0)
+func (c *Control) cross(to, link int32, lsps []version, at int64) {
+	if c.t.Pacing {
+		for _, v := range lsps {
+			c.bundle(to, v.origin, []version{v}, false, at)
+		}
+		return
+	}
+	c.bundle(to, link, append([]version(nil), lsps...), false, at)
 }
 
 // payDebts lets LSPs cross a link that carries packets again.
@@ -258,13 +261,13 @@ func (c *Control) payDebts(link int32, now int64) {
 			var have []version
 			for _, v := range d.lsps {
 				near, other := c.data.seq[v.origin][ends[0]], c.data.seq[v.origin][ends[1]]
-				if near >= v.seq && other < v.seq && v.origin != ends[1] {
+				if near == v.seq && other < v.seq && v.origin != ends[1] {
 					have = append(have, v)
 				}
 				open = open || near < v.seq || other < v.seq
 			}
 			if len(have) > 0 {
-				c.cross(ends[1], have, now+c.t.PerHop)
+				c.cross(ends[1], link, have, now+c.t.PerHop)
 			}
 		}
 		if open {
@@ -294,6 +297,7 @@ func (c *Control) crossed(id int32, now int64) {
 	}
 	if c.t.Pacing { // each takes a token, even if nobody lacks it
 		for i := range fresh {
+			c.passOn(x.to, fresh[i], now)
 			c.send(x.to, fresh[i:i+1], now)
 		}
 	} else if len(fresh) > 0 && c.wanted(fresh) {
@@ -336,8 +340,39 @@ func (c *Control) exchange(link int32, now int64) {
 		if first {
 			c.routers[to].stage = awaitExchange
 		}
-		id := c.flooding.crossings.take()
-		c.flooding.crossings.all[id] = crossing{to: to, lsps: newer, first: first}
-		c.task(now+c.t.PerHop+int64(len(newer))*c.t.Exchange, Cross, to, id, 0)
+		at := now + c.t.PerHop + int64(len(newer))*c.t.Exchange
+		for c.t.Pacing && len(newer) > 1 { // one by one, so that tokens go by origin
+			c.bundle(to, newer[0].origin, newer[:1:1], false, at)
+			newer = newer[1:]
+		}
+		key := link
+		if c.t.Pacing && len(newer) > 0 {
+			key = newer[0].origin
+		}
+		c.bundle(to, key, newer, first, at)
+	}
+}
+
+// bundle makes LSPs arrive at a router; key orders them among those that arrive
+// there at the same instant.
+func (c *Control) bundle(to, key int32, lsps []version, first bool, at int64) {
+	id := c.flooding.crossings.take()
+	c.flooding.crossings.all[id] = crossing{to: to, lsps: lsps, first: first}
+	c.task(at, Cross, to, id, key)
+}
+
+// passOn passes an LSP that came over one adjacency on over those that came up
+// since it was originated, without waiting for a token.
+func (c *Control) passOn(x int32, v version, now int64) {
+	born := c.data.logs[v.origin].at(v.seq).order
+	for _, p := range c.f.Ports[x] {
+		if !c.bothUp(p.Link) || c.bothAt[p.Link] <= born || p.Peer == v.origin || c.data.seq[v.origin][p.Peer] >= v.seq {
+			continue
+		}
+		if c.live[p.Link] {
+			c.cross(p.Peer, p.Link, []version{v}, now+c.t.PerHop)
+		} else {
+			c.flooding.debts = append(c.flooding.debts, debt{p.Link, []version{v}})
+		}
 	}
 }

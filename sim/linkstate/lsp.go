@@ -5,7 +5,8 @@ package linkstate
 type lsp struct {
 	metric   []uint32
 	overload bool
-	fault    int32 // the fault behind it, for the record; -1 for none
+	fault    int32  // the fault behind it, for the record; -1 for none
+	order    uint64 // of its origination among floods and adjacencies that came up
 }
 
 func (a *lsp) equal(b *lsp) bool {
