@@ -225,7 +225,7 @@ func (e *engine) commit() {
 	slices.Sort(b.dirtyRouters)
 	for _, x := range slices.Compact(b.dirtyRouters) {
 		was, is := b.dead[x], len(b.onRouter[x]) > 0
-		b.dead[x] = is
+		b.dead[x], e.ledger.Truth.Dead[x] = is, is
 		for _, p := range e.f.Ports[x] {
 			b.touchLink(p.Link)
 		}
@@ -250,7 +250,11 @@ func (e *engine) commit() {
 	}
 	b.dirtyRouters = b.dirtyRouters[:0]
 	for _, x := range returned {
-		e.control.Return(x, e.lastOn(x), e.now)
+		cause := e.lastOn(x)
+		e.control.Return(x, cause, e.now)
+		if e.t.UntilReady {
+			e.ledger.Truth.NoteBit(x, cause)
+		}
 	}
 	slices.Sort(b.dirtyLinks)
 	for _, l := range b.dirtyLinks {

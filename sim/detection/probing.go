@@ -133,7 +133,7 @@ func (p *Probing) Sighted(u float64, loss Loss, phase, onset int64) int64 {
 	window := floorDiv(first, windowProbes)
 	end := phase + ((window+1)*windowProbes-1)*p.gap + p.ins.TimeOut
 	more := p.windows(u, loss.Share, int((window+1)*windowProbes-first))
-	return after(end, kernel.Nanoseconds(float64((more+1)*windowProbes*float64(p.gap))))
+	return after(end, kernel.Nanoseconds(float64(more*windowProbes*float64(p.gap))))
 }
 
 // windows draws how many windows after the one at onset the alarm comes, when

@@ -17,6 +17,7 @@ type Truth struct {
 	MetricFault []int32 // by direction: the same for the sender's metric
 	BitFault    []int32 // by router: the same for the overload bit
 	Raised      []bool  // by direction: the metric is raised
+	Dead        []bool  // by router
 	Version     uint64  // counts changes
 
 	// Recent are the links, directions and routers that changed and that some
@@ -37,7 +38,7 @@ type Truth struct {
 func NewTruth(f *fabric.Fabric, t *timer.Set, l *linkstate.Layout) *Truth {
 	n, m := len(f.Routers), len(f.Links)
 	u := &Truth{f: f, Routes: linkstate.NewRoutes(f, l), LinkUp: make([]bool, m), LinkFault: make([]int32, m),
-		MetricFault: make([]int32, 2*m), BitFault: make([]int32, n), Raised: make([]bool, 2*m),
+		MetricFault: make([]int32, 2*m), BitFault: make([]int32, n), Raised: make([]bool, 2*m), Dead: make([]bool, n),
 		inLinks: make([]bool, m), inMetrics: make([]bool, 2*m), inBits: make([]bool, n), alive: make([]bool, m),
 		reach: make([][]bool, f.Leaves), reachAt: make([]uint64, f.Leaves)}
 	for i := range u.LinkUp {
@@ -127,14 +128,20 @@ func (u *Truth) SetBit(x int32, on bool, fault int32) {
 	if u.Routes.Overloaded(x) == on {
 		return
 	}
+	u.NoteBit(x, fault)
+	u.aliveCount++
+	u.Routes.SetOverload(x, on)
+}
+
+// NoteBit says that a fault makes a router's overload bit other than the truth
+// for a while: a router that returns carries it until it is ready.
+func (u *Truth) NoteBit(x, fault int32) {
 	u.BitFault[x] = fault
 	u.Version++
-	u.aliveCount++
 	if !u.inBits[x] {
 		u.inBits[x] = true
 		u.recentBits = append(u.recentBits, x)
 	}
-	u.Routes.SetOverload(x, on)
 }
 
 // Apply carries out the changes of routes.
@@ -204,12 +211,12 @@ func (u *Truth) Oldest(had linkstate.Snapshot, older func(a, b int32) bool) int3
 	}
 	for _, dir := range u.recentMetrics {
 		x, p := u.port(dir)
-		if m := had.Metric(x, p); m != 0 && (m == linkstate.Drained) != u.Raised[dir] {
+		if m := had.Metric(x, p); u.LinkUp[dir>>1] && had.Lists(u.f, dir>>1) && (m == linkstate.Drained) != u.Raised[dir] {
 			take(u.MetricFault[dir])
 		}
 	}
 	for _, x := range u.recentBits {
-		if had.Known(x) && had.Bit(x) != u.Routes.Overloaded(x) {
+		if !u.Dead[x] && had.Known(x) && had.Bit(x) != u.Routes.Overloaded(x) {
 			take(u.BitFault[x])
 		}
 	}
@@ -235,7 +242,7 @@ func (u *Truth) Forget(used []linkstate.Snapshot) {
 	u.recentLinks = keep(u.recentLinks, u.inLinks, func(s linkstate.Snapshot, l int32) bool { return s.Lists(u.f, l) != u.LinkUp[l] })
 	u.recentMetrics = keep(u.recentMetrics, u.inMetrics, func(s linkstate.Snapshot, d int32) bool {
 		x, p := u.port(d)
-		return (s.Metric(x, p) == linkstate.Drained) != u.Raised[d]
+		return s.Lists(u.f, d>>1) && (s.Metric(x, p) == linkstate.Drained) != u.Raised[d]
 	})
 	u.recentBits = keep(u.recentBits, u.inBits, func(s linkstate.Snapshot, x int32) bool { return s.Bit(x) != u.Routes.Overloaded(x) })
 }
