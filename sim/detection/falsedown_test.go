@@ -65,6 +65,21 @@ func TestFalseDownClosedForm(t *testing.T) {
 	}
 }
 
+// The mean over evenly spread draws is Mean, in the table and beyond it.
+func TestFalseDownDraws(t *testing.T) {
+	for _, c := range []struct {
+		loss   Loss
+		k      int
+		jitter float64
+	}{{Loss{Share: 0.3}, 3, 0.25}, {Loss{Share: 0.2}, 3, 0.25}, {Loss{Share: 0.2}, 3, 0}, {Loss{Share: 0.1}, 3, 0.1}, {Loss{Share: 0.3}, 5, 0.25}, {Loss{0.01, 3, 1}, 3, 0.25}} {
+		s, sum, n := NewSession(c.loss, c.k, 50*msec, c.jitter), 0.0, 1000000
+		for i := range n {
+			sum += float64(s.FalseDown((float64(i) + 0.5) / float64(n)))
+		}
+		near(t, fmt.Sprintf("%+v k %d jitter %g", c.loss, c.k, c.jitter), sum/float64(n), s.Mean(), 1e-5)
+	}
+}
+
 // Probability that a packet more than the multiplier fits into the detection
 // time: 58/720 for 5, 6/720 for 4, never for 3 and less (Irwin-Hall).
 func TestFitting(t *testing.T) {

@@ -113,11 +113,11 @@ func TestSightedAgainstProbes(t *testing.T) {
 		p := probing(t, c.ins, 47104)
 		what := fmt.Sprintf("%d in a row, %d in a window, loss %g", c.ins.InARow, p.least, c.share)
 		// The mean of the law by its quantiles, evenly spread.
-		want, n := 0.0, 200000
+		want, n := 0.0, 20000
 		for i := range n {
 			want += float64(p.Sighted((float64(i)+0.5)/float64(n), Loss{Share: c.share}, 40*msec, c.onset)) / float64(n)
 		}
-		heldMean(t, what, want, 1e-4*want, 40, 25, func(u func() float64) float64 {
+		heldMean(t, what, want, 3e-4*want, 40, 25, func(u func() float64) float64 {
 			return sightedByProbes(u, p, c.share, 40*msec, c.onset)
 		})
 	}

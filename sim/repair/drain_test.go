@@ -97,6 +97,27 @@ func TestLastPath(t *testing.T) {
 		2min drain link 4 for 3`)
 }
 
+// What lies beyond the next router counts, as it is now: plane 0 is cut in two
+// at its one top, and whole again. Leaf 0 may leave plane 1 only while plane 0
+// leads to pod 1.
+func TestLastPathAfterPlaneIsWhole(t *testing.T) {
+	free := plan(0)
+	free.Floor = 0
+	p := newPlay(clos(t, 2, 2, 2, 1, 1), free)
+	const toTop = 8 // spine-0-0 to its top
+	p.believe(toTop, false)
+	p.open(long(1, 1))
+	p.until(minute)
+	p.believe(toTop, true)
+	p.until(2 * minute)
+	p.believe(toTop, false)
+	p.open(long(2, 3))
+	p.until(3 * minute)
+	p.want(t, `0min refuse link 1 for 1
+		1min drain link 1 for 1
+		2min refuse link 3 for 2`)
+}
+
 // The floor holds for a spine's uplinks too: 4 tops, one may go.
 func TestFloorOfSpine(t *testing.T) {
 	p := newPlay(clos(t, 2, 2, 2, 4, 1), plan(0))
