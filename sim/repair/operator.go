@@ -152,7 +152,7 @@ func (o *Operator) Busy() int { return o.crew.busy }
 // Queue returns the number of tickets that wait for a technician.
 func (o *Operator) Queue() int { return o.crew.queued }
 
-// Open tickets are those not yet closed.
+// OpenTickets returns the number of tickets not yet closed.
 func (o *Operator) OpenTickets() int { return len(o.desk) - len(o.free) }
 
 // ResetWindow begins a new window of Capacity.
