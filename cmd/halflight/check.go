@@ -7,6 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"halflight/cmd/halflight/status"
+	"halflight/cmd/halflight/words"
 	"halflight/model"
 	"halflight/model/setting"
 	"halflight/scenarios"
@@ -34,7 +36,7 @@ halflight check orchard --resolved`,
 	setFlag(c, &set)
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		if asJSON && asFile {
-			return badLine("--json and --resolved exclude one another")
+			return status.CommandLine("--json and --resolved exclude one another")
 		}
 		l, err := d.load(args[0], set)
 		var problems *scenarios.Problems
@@ -43,14 +45,15 @@ halflight check orchard --resolved`,
 			if err := d.printJSON(problemsJSON(problems)); err != nil {
 				return err
 			}
-			return &failed{statusWrong, errSaid}
+			return &status.Failed{Status: status.Wrong, Err: errSaid}
 		case err != nil:
 			return err
 		case asFile:
 			_, err := d.out.Write(setting.YAML(model.Resolve(l.Scenario)))
 			return err
 		}
-		return d.print(asJSON, settingsOf(l))
+		a := settingsOf(l)
+		return d.print(asJSON, a, a.text)
 	}
 	return c
 }
@@ -115,8 +118,8 @@ func settingsOf(l *loaded) *settingsAnswer {
 }
 
 func (a *settingsAnswer) text(b *strings.Builder) {
-	fmt.Fprintf(b, "%s: no problem. %s, %s, %s, %s\n", a.Name, many(a.Routers, "router"), many(a.Links, "link"),
-		many(a.Modes, "mode")+" of failure", many(a.Scripted, "scripted fault"))
+	fmt.Fprintf(b, "%s: no problem. %s, %s, %s, %s\n", a.Name, words.Many(a.Routers, "router"), words.Many(a.Links, "link"),
+		words.Many(a.Modes, "mode")+" of failure", words.Many(a.Scripted, "scripted fault"))
 	unsure := map[string]bool{}
 	for _, key := range a.Unsure {
 		unsure[key] = true
@@ -173,22 +176,14 @@ func (s *sources) section(b *strings.Builder, title string, list []*settingJSON)
 		}
 		rows = append(rows, []string{e.Key, wording.Clip(e.Value), e.Grade, source, e.Range})
 	}
-	table(b, 5, []string{"key", "value", "grade", "source", "range"}, rows)
+	words.Table(b, 5, []string{"key", "value", "grade", "source", "range"}, rows)
 }
 
 func (s *sources) text(b *strings.Builder) {
 	b.WriteString("\nSources\n")
 	for i, text := range s.list {
-		note(b, fmt.Sprintf("%d: %s.", i+1, strings.TrimSuffix(text, ".")))
+		words.Note(b, fmt.Sprintf("%d: %s.", i+1, strings.TrimSuffix(text, ".")))
 	}
 	b.WriteString("\nGrades: A confirmed in a primary source, B in a secondary one, C from memory, D an assumption,\n" +
 		"CP common practice. None: a choice that needs no source.\n")
-}
-
-// many writes a number of things.
-func many(n int, thing string) string {
-	if n != 1 {
-		thing += "s"
-	}
-	return grouped(int64(n)) + " " + thing
 }

@@ -7,6 +7,7 @@ import (
 	"os"
 	"strings"
 
+	"halflight/cmd/halflight/status"
 	"halflight/model"
 	"halflight/scenarios"
 	"halflight/scenarios/wording"
@@ -37,7 +38,7 @@ func (d *door) load(name string, set []string) (*loaded, error) {
 		problems.Add(p.Path, p.Text, "")
 	}
 	if problems.Any() {
-		return nil, &failed{statusWrong, problems}
+		return nil, &status.Failed{Status: status.Wrong, Err: problems}
 	}
 	return &loaded{scenario, world}, nil
 }
@@ -57,26 +58,26 @@ func (d *door) source(name string) (file string, text []byte, err error) {
 	case known:
 		return name, shipped, nil
 	case err == nil:
-		return "", nil, wrong("%s is a folder; a scenario is a file", name)
+		return "", nil, status.Data("%s is a folder; a scenario is a file", name)
 	case errors.Is(err, fs.ErrNotExist):
 		return "", nil, noScenario(name)
 	}
-	return "", nil, trouble(name, err)
+	return "", nil, status.IO(name, err)
 }
 
 // noScenario says what there is instead.
 func noScenario(name string) error {
 	list := scenarios.Shipped()
 	if near := wording.Nearest(name, list); near != "" {
-		return wrong("there is no file %q and no shipped scenario of that name; did you mean %s?", name, near)
+		return status.Data("there is no file %q and no shipped scenario of that name; did you mean %s?", name, near)
 	}
-	return wrong("there is no file %q and no shipped scenario of that name; shipped are %s", name, strings.Join(list, ", "))
+	return status.Data("there is no file %q and no shipped scenario of that name; shipped are %s", name, strings.Join(list, ", "))
 }
 
 func readFile(name string) ([]byte, error) {
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, trouble(name, err)
+		return nil, status.IO(name, err)
 	}
 	defer f.Close()
 	return readAll(name, f)
@@ -85,10 +86,10 @@ func readFile(name string) ([]byte, error) {
 func readAll(name string, r io.Reader) ([]byte, error) {
 	text, err := io.ReadAll(io.LimitReader(r, scenarioMost+1))
 	if err != nil {
-		return nil, trouble(name, err)
+		return nil, status.IO(name, err)
 	}
 	if len(text) > scenarioMost {
-		return nil, wrong("%s: more than %d MiB are no scenario", name, scenarioMost>>20)
+		return nil, status.Data("%s: more than %d MiB are no scenario", name, scenarioMost>>20)
 	}
 	return text, nil
 }

@@ -13,6 +13,8 @@ import (
 	"errors"
 	"io"
 	"os"
+
+	"halflight/cmd/halflight/status"
 )
 
 func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
@@ -24,7 +26,7 @@ func run(args []string, in io.Reader, out, errOut io.Writer) int {
 	d := &door{in: in, out: buffered, err: errOut}
 	err := d.open(args)
 	if flushed := buffered.Flush(); flushed != nil && err == nil {
-		err = trouble("standard output", flushed)
+		err = status.IO("standard output", flushed)
 	}
 	return d.leave(err)
 }
@@ -39,14 +41,14 @@ type door struct {
 // leave prints what went wrong, if anything, and returns the exit status.
 func (d *door) leave(err error) int {
 	if err == nil {
-		return statusDone
+		return status.Done
 	}
-	var e *failed
+	var e *status.Failed
 	if !errors.As(err, &e) {
-		e = &failed{statusLine, err} // cobra's own errors are about the command line
+		e = &status.Failed{Status: status.Line, Err: err} // cobra's own errors are about the command line
 	}
 	if text := e.Error(); text != "" {
-		io.WriteString(d.err, message(text))
+		io.WriteString(d.err, status.Message(text))
 	}
-	return e.status
+	return e.Status
 }

@@ -3,12 +3,14 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"halflight/cmd/halflight/status"
 	"halflight/scenarios/wording"
 )
 
@@ -53,6 +55,10 @@ halflight size orchard`,
 
 // noVerb is called when no verb was recognised.
 func (d *door) noVerb(c *cobra.Command, args []string) error {
+	if asked, err := c.Flags().GetBool("version"); err == nil && asked && len(args) == 0 {
+		_, err := io.WriteString(d.out, about())
+		return err
+	}
 	if len(args) > 0 {
 		text := fmt.Sprintf("there is no verb %q", args[0])
 		if near := c.SuggestionsFor(args[0]); len(near) > 0 {
@@ -60,7 +66,7 @@ func (d *door) noVerb(c *cobra.Command, args []string) error {
 		} else {
 			text += "; halflight -h lists them"
 		}
-		return badLine("%s", text)
+		return status.CommandLine("%s", text)
 	}
 	return c.Help()
 }
@@ -86,7 +92,7 @@ func flagError(c *cobra.Command, err error) error {
 			text += fmt.Sprintf("; %s -h lists them", c.CommandPath())
 		}
 	}
-	return badLine("%s", text)
+	return status.CommandLine("%s", text)
 }
 
 // plain is the text of an error without the words that the library of flags or
@@ -134,9 +140,9 @@ func exactly(least, most int, what string) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
 		switch {
 		case len(args) < least:
-			return badLine("%s needs %s: %s", c.CommandPath(), what, c.UseLine())
+			return status.CommandLine("%s needs %s: %s", c.CommandPath(), what, c.UseLine())
 		case len(args) > most:
-			return badLine("%s takes %s only; what is %q?", c.CommandPath(), what, args[most])
+			return status.CommandLine("%s takes %s only; what is %q?", c.CommandPath(), what, args[most])
 		}
 		return nil
 	}

@@ -5,14 +5,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"halflight/model/reliability"
-)
-
-// cover is the probability with which spares are to last for a lead time, and
-// the level of the ranges that are printed.
-const (
-	cover = 0.99
-	level = 0.95
+	"halflight/cmd/halflight/status"
+	"halflight/model/sizing"
 )
 
 // sizeVerb does arithmetic without simulation.
@@ -46,55 +40,21 @@ halflight size --group n=12,need=9,mtbf=700h,mttr=35h,crew=1 --json`,
 		arithmetic := len(units) > 0 || len(parts) > 0
 		switch {
 		case arithmetic && len(args) > 0:
-			return badLine("size takes a scenario or populations and groups, not both")
+			return status.CommandLine("size takes a scenario or populations and groups, not both")
 		case arithmetic && len(set) > 0:
-			return badLine("--set changes a scenario, and none is named")
+			return status.CommandLine("--set changes a scenario, and none is named")
 		case arithmetic:
-			return d.print(asJSON, sizeUnits(units, parts, float64(lead.ns)/3600e9))
+			a := sizing.OfUnits(units, parts, float64(lead.ns)/3600e9)
+			return d.print(asJSON, a, func(b *strings.Builder) { unitsText(b, a) })
 		case len(args) == 0:
-			return badLine("size needs a scenario, a --population or a --group; halflight size -h shows examples")
+			return status.CommandLine("size needs a scenario, a --population or a --group; halflight size -h shows examples")
 		}
 		l, err := d.load(args[0], set)
 		if err != nil {
 			return err
 		}
-		return d.print(asJSON, sizeFabric(l.world, float64(lead.ns)/3600e9))
+		a := sizing.OfWorld(l.world, float64(lead.ns)/3600e9)
+		return d.print(asJSON, a, func(b *strings.Builder) { fabricText(b, a) })
 	}
 	return c
-}
-
-// printed is an answer that can be read by people; its fields are for programs.
-type printed interface{ text(b *strings.Builder) }
-
-// print writes an answer as text or as JSON.
-func (d *door) print(asJSON bool, p printed) error {
-	if asJSON {
-		return d.printJSON(p)
-	}
-	var b strings.Builder
-	p.text(&b)
-	_, err := d.out.Write([]byte(b.String()))
-	return err
-}
-
-// count is an expected number of failures in a span of time, with its range.
-type count struct {
-	Mean float64 `json:"mean"`
-	Low  int     `json:"low"` // central 95 % range of a Poisson count
-	High int     `json:"high"`
-}
-
-func counted(mean float64) count {
-	low, high := reliability.PoissonRange(mean, level)
-	return count{mean, low, high}
-}
-
-// broken is how many units are down at a random moment.
-type broken struct {
-	Mean float64 `json:"mean"`
-	P99  int     `json:"p99"`
-}
-
-func brokenOf(fleet ...reliability.Population) broken {
-	return broken{reliability.BrokenMean(fleet...), reliability.BrokenNow(fleet...).Quantile(cover)}
 }

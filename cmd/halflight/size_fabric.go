@@ -4,74 +4,25 @@ import (
 	"fmt"
 	"strings"
 
-	"halflight/model"
-	"halflight/model/reliability"
+	"halflight/cmd/halflight/words"
+	"halflight/model/sizing"
 )
 
-// fabricAnswer is what can be said of a scenario without simulating it.
-type fabricAnswer struct {
-	Name      string        `json:"name"`
-	Inventory inventory     `json:"inventory"`
-	Modes     []modeAnswer  `json:"modes"`
-	Gray      *modeAnswer   `json:"gray,omitempty"` // modes that drop packets unseen, together
-	Any       *modeAnswer   `json:"any,omitempty"`  // all modes together
-	Uplinks   uplinksAnswer `json:"uplinks"`
-	Widths    []widthAnswer `json:"widths"`
-	Lead      float64       `json:"lead_h"`
-	Cover     float64       `json:"spares_cover"`
-}
-
-// inventory is what the fabric is made of.
-type inventory struct {
-	Pods           int `json:"pods"`
-	Leaves         int `json:"leaves"`
-	Spines         int `json:"spines"`
-	Tops           int `json:"tops"`
-	Routers        int `json:"routers"`
-	LeafSpineLinks int `json:"leaf_spine_links"`
-	SpineTopLinks  int `json:"spine_top_links"`
-	Links          int `json:"links"`
-	Transceivers   int `json:"transceivers"`
-	PathsInside    int `json:"paths_inside_pod"`
-	PathsBetween   int `json:"paths_between_pods"`
-	Hops           int `json:"hops"` // links on the longest shortest path
-	Copies         int `json:"lsp_copies_at_most"`
-}
-
-// sizeFabric answers for a scenario; lead is in hours.
-func sizeFabric(w *model.World, lead float64) *fabricAnswer {
-	shape := closOf(w)
-	n := shape.Counts()
-	a := &fabricAnswer{Name: w.Name, Lead: lead, Cover: cover, Inventory: inventory{
-		shape.Pods, n.Leaves, n.Spines, n.Tops, n.Routers, n.LeafSpineLinks, n.SpineTopLinks, n.Links, n.Transceivers,
-		n.PathsInsidePod, n.PathsBetween, n.Hops, n.LSPCopiesFlood,
-	}}
-	a.modes(w, lead)
-	a.Uplinks = uplinksOf(w)
-	a.Widths = widthsAround(shape)
-	return a
-}
-
-// closOf is the fabric as the arithmetic wants it.
-func closOf(w *model.World) reliability.Clos {
-	s := w.Fabric.Shape
-	return reliability.Clos{Pods: s.Pods, Leaves: s.Leaves, Spines: s.Spines, Tops: s.Tops, Parallel: s.Parallel}
-}
-
-func (a *fabricAnswer) text(b *strings.Builder) {
-	a.Inventory.text(b, a.Name)
+// fabricText writes the answer for a scenario.
+func fabricText(b *strings.Builder, a *sizing.Fabric) {
+	inventoryText(b, &a.Inventory, a.Name)
 	if len(a.Modes) > 0 {
 		b.WriteByte('\n')
-		a.modesText(b)
+		modesText(b, a)
 		b.WriteByte('\n')
-		a.Uplinks.text(b)
+		uplinksText(b, &a.Uplinks)
 	}
 	b.WriteByte('\n')
 	widthsText(b, a.Widths)
 }
 
-func (n *inventory) text(b *strings.Builder, name string) {
-	whole := func(v int) string { return grouped(int64(v)) }
+func inventoryText(b *strings.Builder, n *sizing.Inventory, name string) {
+	whole := func(v int) string { return words.Grouped(int64(v)) }
 	routers := fmt.Sprintf("%s leaves, %s spines", whole(n.Leaves), whole(n.Spines))
 	links := whole(n.LeafSpineLinks) + " leaf to spine"
 	paths := whole(n.PathsInside) + " between leaves of one pod"
@@ -91,4 +42,62 @@ func (n *inventory) text(b *strings.Builder, name string) {
 	for _, r := range rows {
 		fmt.Fprintf(b, "  %-15s %s\n", r[0], r[1])
 	}
+}
+
+func modesText(b *strings.Builder, a *sizing.Fabric) {
+	fmt.Fprintf(b, "Faults to expect, what is Broken now, and spares for a lead time of %s (%s)\n", words.Period(a.Lead), words.Share(a.Cover))
+	var rows [][]string
+	row := func(m *sizing.Mode) {
+		spares := ""
+		if m.Spares != nil {
+			spares = words.Grouped(int64(*m.Spares))
+		}
+		rows = append(rows, []string{m.Name, m.Kind, m.On, words.Grouped(int64(m.Units)), words.Period(float64(m.Gap)), ranged(m.PerMonth),
+			words.Period(m.Dwell), words.Figure(m.Present.Mean, 3), words.Grouped(int64(m.Present.P99)), spares})
+	}
+	for i := range a.Modes {
+		row(&a.Modes[i])
+	}
+	if a.Gray != nil {
+		row(a.Gray)
+	}
+	if a.Any != nil {
+		row(a.Any)
+	}
+	words.Table(b, 3, []string{"mode", "kind", "on", "parts", "one every", "a month", "lasts", "now", "p99", "spares"}, rows)
+	words.Note(b, "A month: mean and the range that holds 95 % of months of 30 d. Lasts: mean from onset to repair of a fault that is "+
+		"seen at once; gray ones last longer by the time nobody sees them, which only a simulation tells. Now: mean Number "+
+		"present at a random moment, and the Number that 99 % of moments stay within.")
+}
+
+func uplinksText(b *strings.Builder, a *sizing.Uplinks) {
+	fmt.Fprintf(b, "Uplinks of a leaf that are out at a random moment (of %d, each out %s of the time)\n", a.Uplinks, words.Share(a.Unavailability))
+	var rows [][]string
+	for _, l := range a.Lost {
+		if l.AnyLeaf < 1e-12 && l.Lost > 1 {
+			continue
+		}
+		rows = append(rows, []string{fmt.Sprintf("%d or more", l.Lost), words.Figure(l.ThisOne, 3), words.Figure(l.AnyLeaf, 3), words.Figure(l.Leaves, 3)})
+	}
+	words.Table(b, 1, []string{"out", "one leaf", "any leaf", "leaves now"}, rows)
+	words.Note(b, "Shares of time; leaves now is the mean Number of such leaves. Hard faults, flaps and reloads of the link and its spine; "+
+		""+
+		"uplinks and leaves are taken as independent; those that share a spine, a card or a power domain fail together.")
+}
+
+func widthsText(b *strings.Builder, list []sizing.Width) {
+	b.WriteString("Other widths, and the share of all demand that one hard fault takes until routers act\n")
+	var rows [][]string
+	for _, w := range list {
+		mark := ""
+		if w.Present {
+			mark = "now"
+		}
+		whole := func(v int) string { return words.Grouped(int64(v)) }
+		rows = append(rows, []string{mark, whole(w.Spines), whole(w.Tops), whole(w.PathsInside), whole(w.PathsBetween), whole(w.Routers), whole(w.Links),
+			whole(w.Transceivers), words.Share(w.Uplink), words.Share(w.Spine), words.Share(w.Top), words.Share(w.LeafLeft)})
+	}
+	words.Table(b, 1, []string{"", "spines", "tops", "paths", "far paths", "routers", "links", "optics", "uplink", "spine", "top", "left"}, rows)
+	words.Note(b, "Spines in a pod, tops in a plane. Paths between leaves of one pod, far ones between pods. Uplink, spine, top: the "+
+		"fault. Left: uplinks of a leaf that remain without one spine.")
 }

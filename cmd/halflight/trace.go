@@ -5,6 +5,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"halflight/cmd/halflight/status"
+	"halflight/cmd/halflight/story"
 	"halflight/sim"
 )
 
@@ -29,16 +31,10 @@ func (d *door) traceVerb() *cobra.Command {
 			return err
 		}
 		if l.world.Random {
-			return badLine("%s draws its faults; --script-only plays its script alone", l.world.Name)
+			return status.CommandLine("%s draws its faults; --script-only plays its script alone", l.world.Name)
 		}
 		played := sim.Script(l.world)
-		if asJSON {
-			return d.printJSON(playedJSON(played))
-		}
-		var b strings.Builder
-		scriptStory(&b, l.world, played)
-		_, err = d.out.Write([]byte(b.String()))
-		return err
+		return d.print(asJSON, story.PlayedOf(played), func(b *strings.Builder) { story.Script(b, l.world, played) })
 	}
 	return c
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"halflight/model/reliability"
+	"halflight/model/sizing"
 	"halflight/scenarios"
 	"halflight/scenarios/unit"
 )
@@ -33,23 +34,6 @@ func (s *span) Set(text string) error {
 // String returns the duration as it could be typed.
 func (s *span) String() string { return scenarios.Duration(s.ns).String() }
 
-// text writes a duration for reading: 112 ms, 1.5 s, in at most seven digits.
-func (s span) text() string {
-	if s.ns == 0 {
-		return "0 s"
-	}
-	for _, u := range []struct {
-		name string
-		ns   float64
-		most float64
-	}{{"us", 1e3, 1e6}, {"ms", 1e6, 1e9}, {"s", 1e9, 120e9}, {"min", 60e9, 7200e9}, {"h", 3600e9, 10 * 86400e9}} {
-		if v := float64(s.ns); v < u.most {
-			return figure(v/u.ns, 7) + " " + u.name
-		}
-	}
-	return figure(float64(s.ns)/86400e9, 7) + " d"
-}
-
 // Type names the value in help.
 func (s *span) Type() string { return "TIME" }
 
@@ -60,13 +44,7 @@ const unitsMost = 100_000_000
 const groupMost = 100_000
 
 // fleet is a flag that holds populations, one each time it is given.
-type fleet []named
-
-// named is a population with its name.
-type named struct {
-	Name string
-	reliability.Population
-}
+type fleet []sizing.Named
 
 // Set reads NAME=COUNT@MTBF[,repair=TIME].
 func (f *fleet) Set(text string) error {
@@ -76,7 +54,7 @@ func (f *fleet) Set(text string) error {
 	if !ok || !alive || name == "" {
 		return errors.New("is no population: write NAME=COUNT@MTBF, such as router=1800@20y")
 	}
-	p := named{Name: name}
+	p := sizing.Named{Name: name}
 	var err error
 	if p.Count, err = whole(count, 1, unitsMost); err != nil {
 		return fmt.Errorf("the count %w", err)

@@ -1,15 +1,15 @@
-package main
+package sizing
 
 import (
 	"encoding/json"
 	"math"
 )
 
-// number is a figure that JSON can hold: null when it is not finite.
-type number float64
+// Number is a figure that JSON can hold: null when it is not finite.
+type Number float64
 
 // MarshalJSON writes the number.
-func (n number) MarshalJSON() ([]byte, error) {
+func (n Number) MarshalJSON() ([]byte, error) {
 	if f := float64(n); math.IsInf(f, 0) || math.IsNaN(f) {
 		return []byte("null"), nil
 	}

@@ -1,14 +1,12 @@
-package main
+package sizing
 
 import (
-	"strings"
-
 	"halflight/model/reliability"
 )
 
-// widthAnswer is a fabric of another width. Losses are shares of all demand
+// Width is a fabric of another width. Losses are shares of all demand
 // that a fault takes from its onset until routers act.
-type widthAnswer struct {
+type Width struct {
 	Spines       int     `json:"spines_per_pod"`
 	Tops         int     `json:"tops_per_plane"`
 	Present      bool    `json:"present"`
@@ -24,8 +22,8 @@ type widthAnswer struct {
 }
 
 // widthsAround varies spines, then tops, around the present numbers.
-func widthsAround(c reliability.Clos) []widthAnswer {
-	list := []widthAnswer{}
+func widthsAround(c reliability.Clos) []Width {
+	list := []Width{}
 	for _, spines := range around(c.Spines) {
 		v := c
 		v.Spines = spines
@@ -53,13 +51,13 @@ func around(n int) []int {
 	return list
 }
 
-func widthOf(c reliability.Clos, present bool) widthAnswer {
+func widthOf(c reliability.Clos, present bool) Width {
 	n := c.Counts()
 	// What leaves and enters the spine by its leaves, less what turns around
 	// there and would be counted twice.
 	leaves, far := float64(c.Leaves), float64(n.Leaves-c.Leaves)
 	others := float64(n.Leaves - 1)
-	a := widthAnswer{Spines: c.Spines, Tops: c.Tops, Present: present, PathsInside: n.PathsInsidePod, PathsBetween: n.PathsBetween,
+	a := Width{Spines: c.Spines, Tops: c.Tops, Present: present, PathsInside: n.PathsInsidePod, PathsBetween: n.PathsBetween,
 		Routers: n.Routers, Links: n.Links, Transceivers: n.Transceivers, LeafLeft: 1 - 1/float64(c.Spines)}
 	if others > 0 {
 		a.Uplink = 2 * n.LeafSpineDemand
@@ -69,21 +67,4 @@ func widthOf(c reliability.Clos, present bool) widthAnswer {
 		a.Top = far / others / float64(n.Tops)
 	}
 	return a
-}
-
-func widthsText(b *strings.Builder, list []widthAnswer) {
-	b.WriteString("Other widths, and the share of all demand that one hard fault takes until routers act\n")
-	var rows [][]string
-	for _, w := range list {
-		mark := ""
-		if w.Present {
-			mark = "now"
-		}
-		whole := func(v int) string { return grouped(int64(v)) }
-		rows = append(rows, []string{mark, whole(w.Spines), whole(w.Tops), whole(w.PathsInside), whole(w.PathsBetween), whole(w.Routers), whole(w.Links),
-			whole(w.Transceivers), share(w.Uplink), share(w.Spine), share(w.Top), share(w.LeafLeft)})
-	}
-	table(b, 1, []string{"", "spines", "tops", "paths", "far paths", "routers", "links", "optics", "uplink", "spine", "top", "left"}, rows)
-	note(b, "Spines in a pod, tops in a plane. Paths between leaves of one pod, far ones between pods. Uplink, spine, top: the "+
-		"fault. Left: uplinks of a leaf that remain without one spine.")
 }

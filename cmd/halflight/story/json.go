@@ -1,22 +1,19 @@
-package main
+package story
 
-import (
-	"encoding/json"
+import "halflight/sim"
 
-	"halflight/sim"
-)
-
-// scriptJSON is a played script for other programs. Times are ns, null where
+// Played is a played script for other programs. Times are ns, null where
 // there is none; shares and lost seconds are of all demand.
-type scriptJSON struct {
-	LostShare   [][2]any              `json:"lost_share"` // [t, share from t on]
-	LostSeconds float64               `json:"lost_seconds"`
-	RouteLoss   [][3]any              `json:"route_loss_ns"` // [from, to, time]
-	Faults      []faultJSON           `json:"faults"`
-	Routers     map[string]routerJSON `json:"routers"`
+type Played struct {
+	LostShare   [][2]any                `json:"lost_share"` // [t, share from t on]
+	LostSeconds float64                 `json:"lost_seconds"`
+	RouteLoss   [][3]any                `json:"route_loss_ns"` // [from, to, time]
+	Faults      []PlayedFault           `json:"faults"`
+	Routers     map[string]PlayedRouter `json:"routers"`
 }
 
-type faultJSON struct {
+// PlayedFault is one fault of a script.
+type PlayedFault struct {
 	Index             int     `json:"index"`
 	On                string  `json:"on"`
 	Kind              string  `json:"kind"`
@@ -27,15 +24,17 @@ type faultJSON struct {
 	LostSeconds       float64 `json:"lost_seconds"`
 }
 
-type routerJSON struct {
+// PlayedRouter is what one router did.
+type PlayedRouter struct {
 	Runs         []int64          `json:"spf_runs_ns"`
 	Originations []int64          `json:"originations_ns"`
 	Backoff      map[string]int64 `json:"backoff_ns"` // time in each state
 }
 
-func playedJSON(p *sim.Played) scriptJSON {
-	s := scriptJSON{LostShare: [][2]any{}, LostSeconds: p.LostSeconds, RouteLoss: [][3]any{}, Faults: []faultJSON{},
-		Routers: map[string]routerJSON{}}
+// PlayedOf turns a played script into what is printed.
+func PlayedOf(p *sim.Played) Played {
+	s := Played{LostShare: [][2]any{}, LostSeconds: p.LostSeconds, RouteLoss: [][3]any{}, Faults: []PlayedFault{},
+		Routers: map[string]PlayedRouter{}}
 	for _, step := range p.LostShare {
 		s.LostShare = append(s.LostShare, [2]any{step.At, step.Share})
 	}
@@ -43,7 +42,7 @@ func playedJSON(p *sim.Played) scriptJSON {
 		s.RouteLoss = append(s.RouteLoss, [3]any{r.From, r.To, r.Time})
 	}
 	for _, f := range p.Faults {
-		s.Faults = append(s.Faults, faultJSON{f.Index, f.On, f.Kind, orNull(f.FullConvergence), orNull(f.RepairConvergence),
+		s.Faults = append(s.Faults, PlayedFault{f.Index, f.On, f.Kind, orNull(f.FullConvergence), orNull(f.RepairConvergence),
 			orNull(f.Isolated), f.Open, f.LostSeconds})
 	}
 	for _, r := range p.Routers {
@@ -51,7 +50,7 @@ func playedJSON(p *sim.Played) scriptJSON {
 		for i, t := range r.Backoff {
 			backoff[p.States[i]] = t
 		}
-		s.Routers[r.Name] = routerJSON{orEmpty(r.Runs), orEmpty(r.Originations), backoff}
+		s.Routers[r.Name] = PlayedRouter{orEmpty(r.Runs), orEmpty(r.Originations), backoff}
 	}
 	return s
 }
@@ -70,12 +69,4 @@ func orEmpty(list []int64) []int64 {
 		return []int64{}
 	}
 	return list
-}
-
-// printJSON writes a value on one line per entry of its first level.
-func (d *door) printJSON(v any) error {
-	e := json.NewEncoder(d.out)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", " ")
-	return e.Encode(v)
 }

@@ -1,10 +1,11 @@
-package main
+package story
 
 import (
 	"fmt"
 	"slices"
 	"strings"
 
+	"halflight/cmd/halflight/words"
 	"halflight/model"
 	"halflight/model/failure"
 	"halflight/sim"
@@ -24,17 +25,17 @@ const (
 // listWidth is the room for a list of routers on a line of a story.
 const listWidth = 62
 
-// scriptStory tells what a script did.
-func scriptStory(b *strings.Builder, w *model.World, p *sim.Played) {
-	fmt.Fprintf(b, "%s: %s over %s; %s, %s\n\n", w.Name, many(len(w.Script), "scripted fault"), span{ns: w.Horizon}.text(),
-		many(len(w.Fabric.Routers), "router"), many(len(w.Fabric.Links), "link"))
+// Script tells what a script did.
+func Script(b *strings.Builder, w *model.World, p *sim.Played) {
+	fmt.Fprintf(b, "%s: %s over %s; %s, %s\n\n", w.Name, words.Many(len(w.Script), "scripted fault"), words.Span(w.Horizon),
+		words.Many(len(w.Fabric.Routers), "router"), words.Many(len(w.Fabric.Links), "link"))
 	var lines []told
 	for i := range w.Script {
 		lines = append(lines, faultLines(i, &w.Script[i], &p.Faults[i], w.WarmUp+w.Horizon)...)
 	}
 	lines = append(lines, workLines(p)...)
 	lines = append(lines, lostLines(p)...)
-	story(b, w.WarmUp, lines)
+	lay(b, w.WarmUp, lines)
 	for i := range p.Faults {
 		faultStory(b, &p.Faults[i])
 	}
@@ -60,11 +61,11 @@ func faultLines(i int, s *failure.Scripted, f *sim.PlayedFault, until int64) []t
 	}
 	if f.FullConvergence > 0 {
 		lines = append(lines, told{s.At + f.FullConvergence, rankDone,
-			fmt.Sprintf("%s is converged, %s after its onset", name, span{ns: f.FullConvergence}.text()), -1})
+			fmt.Sprintf("%s is converged, %s after its onset", name, words.Span(f.FullConvergence)), -1})
 	}
 	if f.RepairConvergence > 0 && s.End >= 0 {
 		lines = append(lines, told{s.End + f.RepairConvergence, rankDone,
-			fmt.Sprintf("the end of %s is converged, %s after it", name, span{ns: f.RepairConvergence}.text()), -1})
+			fmt.Sprintf("the end of %s is converged, %s after it", name, words.Span(f.RepairConvergence)), -1})
 	}
 	return slices.DeleteFunc(lines, func(l told) bool { return l.at >= until })
 }
@@ -76,11 +77,11 @@ func describe(s *failure.Scripted) string {
 	case s.Kind == failure.Hard && s.Light:
 		text += ", light left on,"
 	case s.Kind == failure.Lossy || s.Kind == failure.Silent:
-		text += " " + share(s.Loss)
+		text += " " + words.Share(s.Loss)
 	case s.Kind == failure.Blackhole:
-		text += fmt.Sprintf(" for %s of flows", share(s.Share))
+		text += fmt.Sprintf(" for %s of flows", words.Share(s.Share))
 	case s.Kind == failure.Oversize:
-		text += fmt.Sprintf(" above %s bytes", figure(s.Above, 6))
+		text += fmt.Sprintf(" above %s bytes", words.Figure(s.Above, 6))
 	}
 	return text + " on " + s.On
 }
@@ -100,10 +101,10 @@ func workLines(p *sim.Played) []told {
 	}
 	var lines []told
 	for at, names := range said {
-		lines = append(lines, told{at, rankSay, "new LSP of " + roll(names, listWidth), -1})
+		lines = append(lines, told{at, rankSay, "new LSP of " + words.Roll(names, listWidth), -1})
 	}
 	for at, names := range ran {
-		lines = append(lines, told{at, rankRun, "SPF runs at " + roll(names, listWidth), -1})
+		lines = append(lines, told{at, rankRun, "SPF runs at " + words.Roll(names, listWidth), -1})
 	}
 	return lines
 }
@@ -132,38 +133,38 @@ func lostLines(p *sim.Played) []told {
 
 // faultStory sums one fault up, with the phases that its loss fell in.
 func faultStory(b *strings.Builder, f *sim.PlayedFault) {
-	fmt.Fprintf(b, "\nFault %d, %s on %s: %s lost seconds\n", f.Index, f.Kind, f.On, figure(f.LostSeconds, 4))
+	fmt.Fprintf(b, "\nFault %d, %s on %s: %s lost seconds\n", f.Index, f.Kind, f.On, words.Figure(f.LostSeconds, 4))
 	names := impact.PhaseNames()
 	var rows [][]string
 	for i, lost := range f.Phases {
 		if lost > 0 {
-			rows = append(rows, []string{names[i], figure(lost, 4), share(lost / f.LostSeconds)})
+			rows = append(rows, []string{names[i], words.Figure(lost, 4), words.Share(lost / f.LostSeconds)})
 		}
 	}
 	if len(rows) > 0 {
-		table(b, 1, []string{"phase", "lost s", "of it"}, rows)
+		words.Table(b, 1, []string{"phase", "lost s", "of it"}, rows)
 	}
 	var says []string
 	if f.FullConvergence >= 0 {
-		says = append(says, "Full Convergence Time "+span{ns: f.FullConvergence}.text())
+		says = append(says, "Full Convergence Time "+words.Span(f.FullConvergence))
 	}
 	if f.Isolated >= 0 && f.Isolated != f.FullConvergence {
-		says = append(says, span{ns: f.Isolated}.text()+" with all later changes left out")
+		says = append(says, words.Span(f.Isolated)+" with all later changes left out")
 	}
 	if f.RepairConvergence >= 0 {
-		says = append(says, span{ns: f.RepairConvergence}.text()+" from its end")
+		says = append(says, words.Span(f.RepairConvergence)+" from its end")
 	}
 	if f.Open {
 		says = append(says, "still there at the horizon")
 	}
 	if len(says) > 0 {
-		note(b, strings.Join(says, "; ")+".")
+		words.Note(b, strings.Join(says, "; ")+".")
 	}
 }
 
 // summaryStory sums the script up.
 func summaryStory(b *strings.Builder, w *model.World, p *sim.Played) {
-	fmt.Fprintf(b, "\nAll together: %s lost seconds of all demand\n", figure(p.LostSeconds, 4))
+	fmt.Fprintf(b, "\nAll together: %s lost seconds of all demand\n", words.Figure(p.LostSeconds, 4))
 	var rows [][]string
 	for i, state := range p.States {
 		total, most, who := int64(0), int64(-1), ""
@@ -178,9 +179,9 @@ func summaryStory(b *strings.Builder, w *model.World, p *sim.Played) {
 			}
 		}
 		mean := float64(total) / float64(len(p.Routers)) / float64(w.WarmUp+w.Horizon)
-		rows = append(rows, []string{state, share(mean), period(float64(most) / 3600e9), who})
+		rows = append(rows, []string{state, words.Share(mean), words.Period(float64(most) / 3600e9), who})
 	}
-	table(b, 1, []string{"back-off state", "of router time", "longest", "at"}, rows)
+	words.Table(b, 1, []string{"back-off state", "of router time", "longest", "at"}, rows)
 	if len(p.RouteLoss) == 0 {
 		return
 	}
@@ -190,6 +191,6 @@ func summaryStory(b *strings.Builder, w *model.World, p *sim.Played) {
 			worst = r
 		}
 	}
-	note(b, fmt.Sprintf("%s lost some flow entirely though a path was there; longest %s, from %s to %s.",
-		many(len(p.RouteLoss), "ordered pair")+" of leaves", span{ns: worst.Time}.text(), worst.From, worst.To))
+	words.Note(b, fmt.Sprintf("%s lost some flow entirely though a path was there; longest %s, from %s to %s.",
+		words.Many(len(p.RouteLoss), "ordered pair")+" of leaves", words.Span(worst.Time), worst.From, worst.To))
 }

@@ -1,4 +1,4 @@
-package main
+package words
 
 import (
 	"fmt"
@@ -9,10 +9,10 @@ import (
 	"github.com/olekukonko/tablewriter/tw"
 )
 
-// table writes aligned columns without lines: the first left columns flush
+// Table writes aligned columns without lines: the first left columns flush
 // left, the rest flush right. The bytes do not depend on the terminal. Every row
 // must have as many cells as the head.
-func table(b *strings.Builder, left int, head []string, rows [][]string) {
+func Table(b *strings.Builder, left int, head []string, rows [][]string) {
 	align := make([]tw.Align, len(head))
 	for i := range align {
 		align[i] = tw.AlignRight
@@ -22,7 +22,7 @@ func table(b *strings.Builder, left int, head []string, rows [][]string) {
 	}
 	for _, row := range rows {
 		if len(row) != len(head) {
-			panic(fmt.Sprintf("main: a row of %d cells under a head of %d", len(row), len(head)))
+			panic(fmt.Sprintf("words: a row of %d cells under a head of %d", len(row), len(head)))
 		}
 	}
 	var raw strings.Builder
@@ -37,18 +37,18 @@ func table(b *strings.Builder, left int, head []string, rows [][]string) {
 		tablewriter.WithPadding(tw.Padding{Right: "  ", Overwrite: true}))
 	t.Header(head)
 	if err := t.Bulk(rows); err != nil {
-		panic("main: " + err.Error())
+		panic("words: " + err.Error())
 	}
 	if err := t.Render(); err != nil {
-		panic("main: " + err.Error())
+		panic("words: " + err.Error())
 	}
 	for line := range strings.Lines(raw.String()) {
 		b.WriteString(strings.TrimRight("  "+line, " \n") + "\n")
 	}
 }
 
-// note writes text in lines of at most 96 characters, indented by two.
-func note(b *strings.Builder, text string) {
+// Note writes text in lines of at most 96 characters, indented by two.
+func Note(b *strings.Builder, text string) {
 	width := 0
 	for word := range strings.FieldsSeq(text) {
 		n := utf8.RuneCountInString(word)

@@ -1,9 +1,7 @@
-package main
+package sizing
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 
 	"halflight/model"
 	"halflight/model/fabric"
@@ -11,24 +9,24 @@ import (
 	"halflight/model/reliability"
 )
 
-// uplinksAnswer is what is left of a leaf's uplinks at a random moment.
-type uplinksAnswer struct {
-	Uplinks        int        `json:"uplinks"`
-	Unavailability float64    `json:"unavailability"` // of one, its spine included
-	Lost           []lostMany `json:"lost"`
+// Uplinks is what is left of a leaf's uplinks at a random moment.
+type Uplinks struct {
+	Uplinks        int     `json:"uplinks"`
+	Unavailability float64 `json:"unavailability"` // of one, its spine included
+	Lost           []Lost  `json:"lost"`
 }
 
-// lostMany is the probability that so many uplinks or more are out.
-type lostMany struct {
+// Lost is the probability that so many uplinks or more are out.
+type Lost struct {
 	Lost    int     `json:"lost"`
 	ThisOne float64 `json:"one_leaf"`
 	AnyLeaf float64 `json:"any_leaf"`
-	Leaves  float64 `json:"leaves"` // expected number of leaves
+	Leaves  float64 `json:"leaves"` // expected Number of leaves
 }
 
 // uplinksOf looks at the first uplink of the first leaf, as good as any other.
 // A dead leaf is not counted.
-func uplinksOf(w *model.World) uplinksAnswer {
+func uplinksOf(w *model.World) Uplinks {
 	var parts []float64
 	for i := range w.Modes {
 		if m := &w.Modes[i]; !m.Kind.Gray() {
@@ -36,11 +34,11 @@ func uplinksOf(w *model.World) uplinksAnswer {
 		}
 	}
 	n := len(w.Fabric.Ports[0])
-	a := uplinksAnswer{Uplinks: n, Unavailability: reliability.Series(parts...), Lost: []lostMany{}}
+	a := Uplinks{Uplinks: n, Unavailability: reliability.Series(parts...), Lost: []Lost{}}
 	short := reliability.UplinksShortEach(n, a.Unavailability)
 	for lost := 1; lost <= n; lost++ {
 		p := short[n-lost]
-		a.Lost = append(a.Lost, lostMany{lost, p, reliability.AnyShort(w.Fabric.Leaves, p), p * float64(w.Fabric.Leaves)})
+		a.Lost = append(a.Lost, Lost{lost, p, reliability.AnyShort(w.Fabric.Leaves, p), p * float64(w.Fabric.Leaves)})
 	}
 	return a
 }
@@ -83,19 +81,4 @@ func memberShare(g *fabric.Group, ports int, uplink fabric.Port) float64 {
 		return float64(ports) / float64(members)
 	}
 	return 1
-}
-
-func (a *uplinksAnswer) text(b *strings.Builder) {
-	fmt.Fprintf(b, "Uplinks of a leaf that are out at a random moment (of %d, each out %s of the time)\n", a.Uplinks, share(a.Unavailability))
-	var rows [][]string
-	for _, l := range a.Lost {
-		if l.AnyLeaf < 1e-12 && l.Lost > 1 {
-			continue
-		}
-		rows = append(rows, []string{fmt.Sprintf("%d or more", l.Lost), figure(l.ThisOne, 3), figure(l.AnyLeaf, 3), figure(l.Leaves, 3)})
-	}
-	table(b, 1, []string{"out", "one leaf", "any leaf", "leaves now"}, rows)
-	note(b, "Shares of time; leaves now is the mean number of such leaves. Hard faults, flaps and reloads of the link and its spine; "+
-		""+
-		"uplinks and leaves are taken as independent; those that share a spine, a card or a power domain fail together.")
 }

@@ -1,0 +1,209 @@
+package main
+
+import (
+	"path"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// The floors, from the ground up. A package imports only packages of rows above
+// its own: data flows right, imports point left. Packages of one row are
+// strangers to one another.
+var floors = []struct {
+	floor    int
+	packages string
+	why      string
+}{
+	{0, "scenarios/wording sim/kernel sim/record results/stat results/unit model/fabric model/timer model/chance model/reliability",
+		"they know words, numbers, a graph, laws: nothing of this project"},
+	{0, "scenarios/unit scenarios/part", "quantities and names of parts, with words for what is wrong with them"},
+	{0, "scenarios/outline", "the text of a scenario as values with places"},
+	{0, "scenarios/law", "laws of chance as typed"},
+	{0, "scenarios", "what is asked; it may not know what becomes of it"},
+	{1, "model/failure model/traffic model/operation model/setting", "the truth, the demand, the operator, the settings: each on its own"},
+	{2, "model", "what is so: everything chance does not decide"},
+	{2, "model/sizing", "what can be said of it without playing"},
+	{3, "sim/linkstate sim/detection sim/repair", "belief, the bridge, the acting: the loop alone joins them"},
+	{4, "sim/forwarding", "what packets meet, from believed tables and true conditions"},
+	{5, "sim/impact", "what is lost, and whose fault it was"},
+	{6, "sim", "the play: one loop, one switch"},
+	{6, "sim/twin", "a second program in tests; no code of the program"},
+	{7, "sim/replication", "many plays; the only goroutines"},
+	{8, "results/mixture", "distributions over time"},
+	{8, "results", "what it means"},
+	{8, "results/tuning results/weighing", "questions asked of a cost or of a summary"},
+	{8, "results/page", "drawing; computes nothing"},
+	{9, "cmd/halflight/words cmd/halflight/status", "how numbers are written, how the program ends"},
+	{9, "cmd/halflight/story cmd/halflight/store", "what is told, what is left behind"},
+	{9, "cmd/halflight", "what is said: one verb, one file"},
+}
+
+// The walls: who may not know whom, not even at second hand. "ours" is any
+// package of this module; a name ending in /... is a package and all below it.
+var walls = []struct{ from, to, why string }{
+	{"sim/linkstate", "model/failure", "the wall of knowledge: routers believe, they do not know what is broken"},
+	{"sim/repair", "model/failure", "the wall of knowledge: operators act on sightings, not on the truth"},
+	{"sim/detection", "sim/linkstate", "the bridge carries the truth one way and hears nothing of belief"},
+	{"sim/kernel", "ours", "time, queue and draws know no networks"},
+	{"results/stat", "ours", "estimates know only numbers"},
+	{"model/chance", "ours", "laws are plain data for both sides of the wall"},
+	{"model/reliability", "ours", "closed forms are a check of the rest, so they share nothing with it"},
+	{"model/...", "sim/...", "the description may not know the play"},
+	{"model/...", "results/...", "nor what will be made of it"},
+	{"scenarios/...", "model/...", "the language may not know what its words come to"},
+	{"results/page", "model/...", "a page draws what it is given"},
+	{"results/tuning", "encoding/...", "a search never learns where its cost comes from"},
+	{"results/tuning", "go.yaml.in/...", "the same"},
+}
+
+// The one exception among the rooms of sim: results work from records alone.
+const recordPackage = "sim/record"
+
+func TestFloors(t *testing.T) {
+	h := readHouse(t)
+	row := map[string]int{}
+	for i, f := range floors {
+		for name := range strings.FieldsSeq(f.packages) {
+			row[name] = i
+		}
+	}
+	for _, p := range h.packages {
+		mine, ok := row[p.name]
+		if !ok {
+			t.Errorf("%s stands on no floor: give it a row, with a reason", p.name)
+			continue
+		}
+		for _, to := range p.ours {
+			if row[to] >= mine {
+				t.Errorf("%s (floor %d: %s) imports %s (floor %d): imports point to rows above", p.name, floors[mine].floor, floors[mine].why, to, floors[row[to]].floor)
+			}
+		}
+	}
+}
+
+func TestWalls(t *testing.T) {
+	h := readHouse(t)
+	for _, p := range h.packages {
+		for _, w := range walls {
+			if !under(p.name, w.from) {
+				continue
+			}
+			for _, to := range h.reach(p.name) {
+				if to != p.name && (under(to, w.to) || w.to == "ours" && h.has(to)) {
+					t.Errorf("%s reaches %s: %s", p.name, to, w.why)
+				}
+			}
+		}
+		if under(p.name, "results/...") {
+			for _, to := range h.reach(p.name) {
+				if under(to, "sim/...") && to != recordPackage {
+					t.Errorf("%s reaches %s: meaning is made from records alone", p.name, to)
+				}
+			}
+		}
+	}
+}
+
+// Who may import what does not come with this module.
+var bannedImports = []struct{ what, except, why string }{
+	{"os", "cmd/...", "the file system and the environment are at the door; read an io/fs.FS, write through results.Folder"},
+	{"os/signal", "cmd/...", "signals are at the door"},
+	{"log", "", "messages are returned as errors or warnings; the door prints them"},
+	{"log/slog", "", "the same"},
+	{"flag", "", "the door uses pflag"},
+	{"math/rand", "", "draws are counter based: sim/kernel"},
+	{"math/rand/v2", "", "the same"},
+	{"sync", "cmd/... sim/replication", "goroutines exist in one package only"},
+	{"sync/atomic", "sim/replication", "the same"},
+	{"golang.org/x/sync/errgroup", "sim/replication", "the same"},
+	{"unsafe", "", "no need was ever shown"},
+	{"github.com/spf13/cobra", "cmd/...", "the command line is at the door"},
+	{"github.com/spf13/pflag", "cmd/...", "the same"},
+	{"golang.org/x/term", "cmd/...", "terminals are at the door"},
+	{"github.com/olekukonko/tablewriter", "cmd/... results/page", "tables are drawn where pages are"},
+	{"go.yaml.in/yaml/v3", "scenarios/...", "one place reads YAML"},
+	{"gonum.org/v1/gonum/stat/distuv", "results/...", "draws have quantile functions of their own, the same on every processor"},
+	{"gonum.org/v1/gonum/graph/path", "", "a check in tests; the engine has its own"},
+}
+
+func TestBannedImports(t *testing.T) {
+	for _, p := range readHouse(t).packages {
+		for _, b := range bannedImports {
+			if slices.Contains(p.imports, b.what) && !slices.ContainsFunc(strings.Fields(b.except), func(e string) bool { return under(p.name, e) }) {
+				t.Errorf("%s imports %s: %s", p.name, b.what, b.why)
+			}
+		}
+	}
+}
+
+// Words that are banned in code, by package and function.
+var bannedCalls = []struct{ what, except, why string }{
+	{"time.Now", "cmd/...", "simulated time is int64 ns and comes from the queue"},
+	{"time.Since", "cmd/...", "the same"},
+	{"time.Sleep", "", "nothing waits"},
+	{"time.After", "", "nothing waits"},
+	{"time.Tick", "", "nothing waits"},
+	{"time.NewTimer", "", "nothing waits"},
+}
+
+func TestBannedCalls(t *testing.T) {
+	for _, p := range readHouse(t).packages {
+		for _, b := range bannedCalls {
+			if at, found := p.calls[b.what]; found && !(b.except != "" && under(p.name, b.except)) {
+				t.Errorf("%s: %s: %s", at, b.what, b.why)
+			}
+		}
+		if p.name != "sim/replication" {
+			for _, at := range p.goStatements {
+				t.Errorf("%s: a go statement: goroutines exist in sim/replication only", at)
+			}
+		}
+		for _, at := range p.inits {
+			t.Errorf("%s: an init function: what must be made is made where it is used", at)
+		}
+	}
+}
+
+// The order of a map is another one in every run.
+func TestNoMapIsRangedOver(t *testing.T) {
+	for _, p := range readHouse(t).packages {
+		if !under(p.name, "model/...") && !under(p.name, "sim/...") {
+			continue
+		}
+		for _, at := range p.mapRanges(t) {
+			t.Errorf("%s: ranges over a map: keep a slice in a fixed order", at)
+		}
+	}
+}
+
+func TestNamesAndSizes(t *testing.T) {
+	const fileMost, packageMost = 500, 1500
+	vague := regexp.MustCompile(`^(util|utils|common|helper|helpers|types|misc|base|shared)$`)
+	for _, p := range readHouse(t).packages {
+		if vague.MatchString(path.Base(p.name)) {
+			t.Errorf("%s: a package is named after a noun of the trade", p.name)
+		}
+		if p.codeLines > packageMost {
+			t.Errorf("%s has %d lines of code, more than %d: split it by noun", p.name, p.codeLines, packageMost)
+		}
+		for _, f := range p.files {
+			if f.lines > fileMost {
+				t.Errorf("%s has %d lines, more than %d: split it by noun", f.name, f.lines, fileMost)
+			}
+		}
+	}
+}
+
+// Everything at the top of the repository, and nothing else but what .gitignore
+// covers.
+func TestTopLevel(t *testing.T) {
+	allowed := strings.Fields("cmd sim model scenarios results go.mod go.sum README.md DEVELOPERS.md LICENSE .ci .gitignore .git")
+	ignored := regexp.MustCompile(`^halflight$|-[0-9]|\.(test|prof|out)$`)
+	for _, name := range readHouse(t).top {
+		if !slices.Contains(allowed, name) && !ignored.MatchString(name) {
+			t.Errorf("%s at the top of the repository: every thing has its room", name)
+		}
+	}
+}

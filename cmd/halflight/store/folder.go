@@ -1,0 +1,175 @@
+// Package store is the folder that a run leaves behind: written beside its final
+// place, synced and put there whole, or not at all.
+//
+// It knows the names of files, not what is in them. It is tested through run and
+// by folders that are in the way.
+package store
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"halflight/cmd/halflight/status"
+	"halflight/results"
+)
+
+// ManifestName is the file by which a result folder is known.
+const ManifestName = "manifest.json"
+
+// Manifest says what a result folder is and how to make it again. It holds no
+// time, so that equal runs give equal bytes.
+type Manifest struct {
+	Program      string `json:"program"` // version
+	Go           string `json:"go"`
+	Platform     string `json:"platform"`
+	Scenario     string `json:"scenario"`
+	Seed         uint64 `json:"seed"`
+	Digest       string `json:"digest"` // SHA-256 of scenario.yaml
+	Replications int    `json:"replications"`
+	Asked        int    `json:"asked"`
+	Partial      string `json:"partial,omitempty"` // why replications are missing
+	Reproduce    string `json:"reproduce"`
+}
+
+// Folder is a result folder in the making. All is written into a folder beside
+// the final one, which takes its place when it is whole.
+type Folder struct{ final, beside string }
+
+// Make begins a result folder. It refuses to replace what is no result
+// and, unless replace is set, the result of another digest.
+func Make(path, digest string, replace bool) (*Folder, error) {
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		path = real
+	}
+	if err := mayReplace(path, digest, replace); err != nil {
+		return nil, err
+	}
+	parent := filepath.Dir(filepath.Clean(path))
+	if err := os.MkdirAll(parent, 0o777); err != nil {
+		return nil, status.IO("cannot make "+parent, err)
+	}
+	beside, err := os.MkdirTemp(parent, ".halflight-*")
+	if err != nil {
+		return nil, status.IO("cannot write in "+parent, err)
+	}
+	return &Folder{filepath.Clean(path), beside}, nil
+}
+
+// mayReplace says whether a result of a digest may be put at a path.
+func mayReplace(path, digest string, replace bool) error {
+	list, err := os.ReadDir(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return status.IO("cannot put the result into "+path, err)
+	case len(list) == 0:
+		return nil
+	}
+	text, err := os.ReadFile(filepath.Join(path, ManifestName))
+	var old Manifest
+	if err != nil || json.Unmarshal(text, &old) != nil || old.Digest == "" {
+		return status.Data("%s is there and holds no result; --out names another folder", path)
+	}
+	if old.Digest != digest && !replace {
+		return status.Data("%s holds the result of another scenario or setting (%s, digest %.12s, this is %.12s); "+
+			"--replace replaces it, --out names another folder", path, old.Scenario, old.Digest, digest)
+	}
+	return nil
+}
+
+// Create begins a file.
+func (f *Folder) Create(name string) (results.File, error) {
+	to, err := os.CreateTemp(f.beside, "."+name+"-*")
+	if err != nil {
+		return nil, status.IO("cannot write "+name, err)
+	}
+	return &file{to, filepath.Join(f.beside, name)}, nil
+}
+
+// Put writes one whole file.
+func (f *Folder) Put(name string, text []byte) error {
+	to, err := f.Create(name)
+	if err != nil {
+		return err
+	}
+	if _, err := io.Copy(to, bytes.NewReader(text)); err != nil {
+		to.Discard()
+		return status.IO("cannot write "+name, err)
+	}
+	return to.Close()
+}
+
+// Drop removes what was written, unless it was kept.
+func (f *Folder) Drop() { os.RemoveAll(f.beside) }
+
+// Keep puts the folder in its final place. What was there is gone only once the
+// new one stands.
+func (f *Folder) Keep() error {
+	if err := os.Chmod(f.beside, 0o755); err != nil {
+		return status.IO("cannot finish "+f.final, err)
+	}
+	if err := syncFolder(f.beside); err != nil {
+		return status.IO("cannot finish "+f.final, err)
+	}
+	old := f.beside + ".old"
+	err := os.Rename(f.final, old)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return status.IO("cannot replace "+f.final, err)
+	}
+	if err := os.Rename(f.beside, f.final); err != nil {
+		os.Rename(old, f.final) // put back; nothing better can be done if that fails too
+		return status.IO("cannot finish "+f.final, err)
+	}
+	os.RemoveAll(old)
+	if err := syncFolder(filepath.Dir(f.final)); err != nil {
+		return status.IO("cannot finish "+f.final, err)
+	}
+	return nil
+}
+
+// syncFolder makes the names in a folder durable.
+func syncFolder(path string) error {
+	d, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	return d.Sync()
+}
+
+// file is one file being written under another name.
+type file struct {
+	*os.File
+	final string
+}
+
+// Close makes the file durable and gives it its name.
+func (f *file) Close() error {
+	err := f.Sync()
+	if err == nil {
+		err = f.Chmod(0o644)
+	}
+	if closed := f.File.Close(); err == nil {
+		err = closed
+	}
+	if err == nil {
+		err = os.Rename(f.Name(), f.final)
+	}
+	if err != nil {
+		os.Remove(f.Name())
+		return status.IO("cannot write "+filepath.Base(f.final), err)
+	}
+	return nil
+}
+
+// Discard drops the file.
+func (f *file) Discard() {
+	f.File.Close()
+	os.Remove(f.Name())
+}
