@@ -1,6 +1,10 @@
 package results
 
-import "strings"
+import (
+	"strings"
+
+	"halflight/results/unit"
+)
 
 // Entry explains a family of measures.
 type Entry struct {
@@ -14,42 +18,42 @@ type Entry struct {
 
 // dictionary is in the order of a summary.
 var dictionary = []Entry{
-	{"app.<class>.slow_share", One, "units of work of the class that were slow, of all units"},
-	{"app.<class>.slow_share.worst_leaf", One, "the same at the leaf that had it worst"},
-	{"app.<class>.slow_share.p99_leaf", One, "the same at the leaf than which 99 % of the leaves do better"},
-	{"app.<class>.budget_burn", One, "slow share over the error budget of the class: 1 uses up each month what a month allows"},
-	{"app.<class>.degraded_leaf_hours", HPerMonth, "hours in which a leaf's slow share was above the budget, summed over leaves"},
-	{"lost_seconds.avoidable", SPerMonth, "integral over time of the lost share of all traffic, less what had no path"},
-	{"lost_seconds.stranded", SPerMonth, "the same, of what had no path left"},
-	{"lost_seconds.kind.<kind>", SPerMonth, "lost seconds, avoidable or not, charged to faults of a kind"},
-	{"lost_seconds.phase.<phase>", SPerMonth, "lost seconds charged to a phase of a fault; stranded is one"},
-	{"full_convergence.<quantile>", Seconds, "Full Convergence Time (RFC 6412) of a fault, over faults"},
-	{"full_convergence.quiet.<quantile>", Seconds, "the same, of faults that began while every live router was in its first back-off state"},
-	{"full_convergence.noise.<quantile>", Seconds, "the same, of faults that began while one was not, the same part's doing in the last 10 min left out"},
-	{"full_convergence.kind.<kind>.<quantile>", Seconds, "the same, of faults of a kind"},
-	{"wait_now.mean", Seconds, "SPF wait that an IGP event arriving at a random moment at a random router would meet"},
-	{"wait_now.<quantile>", Seconds, "its quantiles over routers and time"},
-	{"wait_now.leaf.mean", Seconds, "the same over leaves only"},
-	{"wait_now.leaf.<quantile>", Seconds, "its quantiles"},
-	{"penalty_now.mean", Seconds, "that wait less the wait of timers at rest, at least 0"},
-	{"penalty_now.<quantile>", Seconds, "its quantiles over routers and time"},
-	{"penalty_now.leaf.mean", Seconds, "the same over leaves only"},
-	{"penalty_now.leaf.<quantile>", Seconds, "its quantiles"},
-	{"route_loss.<quantile>", Seconds, "Route Loss of Connectivity Period (RFC 6412): longest time that a fault left some flow without any delivery though a path was there"},
-	{"spf_wait.<quantile>", Seconds, "longest wait at a router from a fault's first IGP event to the run that answers it"},
-	{"backoff.<state>", Share, "of router time in a state of the SPF back-off"},
-	{"faults.<mode>", PerMonth, "onsets of faults of a mode"},
-	{"present.<mode>", One, "mean number of faults of a mode present at a time"},
-	{"unseen.<mode>", One, "mean number of them that no instrument has sighted yet"},
-	{"unnoticed.<quantile>", Seconds, "gray faults: onset to first sighting, of those sighted"},
-	{"mitigation.<quantile>", Seconds, "gray faults: onset to out of use, of those put out of use"},
-	{"blast.pairs.<quantile>", Share, "ordered pairs of leaves that a fault took traffic from, over faults"},
-	{"blast.routers.<quantile>", Share, "routers that ran SPF because of a fault, over faults"},
-	{"spf_runs", PerRouterH, "SPF runs"},
-	{"busy.worst10s", Share, "largest share of any 10 s that one router computed or wrote tables; largest seen"},
-	{"false_drains", PerMonth, "drains of what was sound"},
-	{"capacity.worst", Share, "uplink share left at the leaf and moment that had least; least seen"},
-	{"technicians.offered", One, "mean number of technicians with hands on a fault"},
+	{"app.<class>.slow_share", unit.One, "units of work of the class that were slow, of all units"},
+	{"app.<class>.slow_share.worst_leaf", unit.One, "the same at the leaf that had it worst"},
+	{"app.<class>.slow_share.p99_leaf", unit.One, "the same at the leaf than which 99 % of the leaves do better"},
+	{"app.<class>.budget_burn", unit.One, "slow share over the error budget of the class: 1 uses up each month what a month allows"},
+	{"app.<class>.degraded_leaf_hours", unit.HPerMonth, "hours in which a leaf's slow share was above the budget, summed over leaves"},
+	{"lost_seconds.avoidable", unit.SPerMonth, "integral over time of the lost share of all traffic, less what had no path"},
+	{"lost_seconds.stranded", unit.SPerMonth, "the same, of what had no path left"},
+	{"lost_seconds.kind.<kind>", unit.SPerMonth, "lost seconds, avoidable or not, charged to faults of a kind"},
+	{"lost_seconds.phase.<phase>", unit.SPerMonth, "lost seconds charged to a phase of a fault; stranded is one"},
+	{"full_convergence.<quantile>", unit.Seconds, "Full Convergence Time (RFC 6412) of a fault, over faults"},
+	{"full_convergence.quiet.<quantile>", unit.Seconds, "the same, of faults that began while every live router was in its first back-off state"},
+	{"full_convergence.noise.<quantile>", unit.Seconds, "the same, of faults that began while one was not, the same part's doing in the last 10 min left out"},
+	{"full_convergence.kind.<kind>.<quantile>", unit.Seconds, "the same, of faults of a kind"},
+	{"wait_now.mean", unit.Seconds, "SPF wait that an IGP event arriving at a random moment at a random router would meet"},
+	{"wait_now.<quantile>", unit.Seconds, "its quantiles over routers and time"},
+	{"wait_now.leaf.mean", unit.Seconds, "the same over leaves only"},
+	{"wait_now.leaf.<quantile>", unit.Seconds, "its quantiles"},
+	{"penalty_now.mean", unit.Seconds, "that wait less the wait of timers at rest, at least 0"},
+	{"penalty_now.<quantile>", unit.Seconds, "its quantiles over routers and time"},
+	{"penalty_now.leaf.mean", unit.Seconds, "the same over leaves only"},
+	{"penalty_now.leaf.<quantile>", unit.Seconds, "its quantiles"},
+	{"route_loss.<quantile>", unit.Seconds, "Route Loss of Connectivity Period (RFC 6412): longest time that a fault left some flow without any delivery though a path was there"},
+	{"spf_wait.<quantile>", unit.Seconds, "longest wait at a router from a fault's first IGP event to the run that answers it"},
+	{"backoff.<state>", unit.Share, "of router time in a state of the SPF back-off"},
+	{"faults.<mode>", unit.PerMonth, "onsets of faults of a mode"},
+	{"present.<mode>", unit.One, "mean number of faults of a mode present at a time"},
+	{"unseen.<mode>", unit.One, "mean number of them that no instrument has sighted yet"},
+	{"unnoticed.<quantile>", unit.Seconds, "gray faults: onset to first sighting, of those sighted"},
+	{"mitigation.<quantile>", unit.Seconds, "gray faults: onset to out of use, of those put out of use"},
+	{"blast.pairs.<quantile>", unit.Share, "ordered pairs of leaves that a fault took traffic from, over faults"},
+	{"blast.routers.<quantile>", unit.Share, "routers that ran SPF because of a fault, over faults"},
+	{"spf_runs", unit.PerRouterH, "SPF runs"},
+	{"busy.worst10s", unit.Share, "largest share of any 10 s that one router computed or wrote tables; largest seen"},
+	{"false_drains", unit.PerMonth, "drains of what was sound"},
+	{"capacity.worst", unit.Share, "uplink share left at the leaf and moment that had least; least seen"},
+	{"technicians.offered", unit.One, "mean number of technicians with hands on a fault"},
 }
 
 // Dictionary lists all families of measures in the order of a summary.

@@ -1,9 +1,8 @@
 package results
 
 import (
-	"math"
-
 	"halflight/results/stat"
+	"halflight/results/unit"
 	"halflight/sim/record"
 )
 
@@ -18,18 +17,18 @@ func (b *summary) applications() {
 		}
 		name, hurt := "app."+c.Name, total(b.hurt)
 		slow := b.amount(at(func(a *record.Application) float64 { return a.SlowShare }), 1, b.hurt)
-		b.add(name+".slow_share", One, slow, hurt)
-		b.add(name+".slow_share.worst_leaf", One,
+		b.add(name+".slow_share", unit.One, slow, hurt)
+		b.add(name+".slow_share.worst_leaf", unit.One,
 			b.amount(at(func(a *record.Application) float64 { return a.WorstLeaf }), 1, b.hurt), hurt)
-		b.add(name+".slow_share.p99_leaf", One,
+		b.add(name+".slow_share.p99_leaf", unit.One,
 			b.amount(at(func(a *record.Application) float64 { return a.P99Leaf }), 1, b.hurt), hurt)
 		if c.Budget > 0 {
-			b.add(name+".budget_burn", One, slow.Scaled(1/c.Budget), hurt)
+			b.add(name+".budget_burn", unit.One, slow.Scaled(1/c.Budget), hurt)
 		} else {
-			b.add(name+".budget_burn", One, stat.Estimate{Reason: "not available: the class has no error budget"}, hurt)
+			b.add(name+".budget_burn", unit.One, stat.Estimate{Reason: "not available: the class has no error budget"}, hurt)
 		}
 		hours := at(func(a *record.Application) float64 { return a.DegradedLeafHours / b.months })
-		b.add(name+".degraded_leaf_hours", HPerMonth, b.amount(hours, month/3600e9*float64(b.header.Leaves), b.hurt), hurt)
+		b.add(name+".degraded_leaf_hours", unit.HPerMonth, b.amount(hours, month/3600e9*float64(b.header.Leaves), b.hurt), hurt)
 	}
 }
 
@@ -67,12 +66,5 @@ func (b *summary) lostOf(name string, pass func(mode, phase int) bool) {
 		}
 		return false
 	})
-	// Rounding may carry a total a little past the whole of the time.
-	const greatest = month / 1e9
-	for i := range figures {
-		if figures[i] < greatest*(1+1e-9) {
-			figures[i] = math.Min(figures[i], greatest)
-		}
-	}
-	b.add("lost_seconds."+name, SPerMonth, b.amount(figures, greatest, events), total(events))
+	b.add("lost_seconds."+name, unit.SPerMonth, b.amount(figures, month/1e9, events), total(events))
 }

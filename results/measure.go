@@ -5,17 +5,6 @@ import (
 	"halflight/sim/record"
 )
 
-// Units of measures, as summaries and files spell them.
-const (
-	One        = "1"               // a pure number
-	Share      = "share"           // a part of a whole, 0 to 1
-	Seconds    = "s"               // of time
-	PerMonth   = "per month"       // events in 30 days
-	SPerMonth  = "s per month"     // seconds in 30 days
-	HPerMonth  = "h per month"     // hours in 30 days
-	PerRouterH = "per router-hour" // events of one router in an hour
-)
-
 // month is 30 days, in ns.
 const month = 30 * 86400e9
 

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"halflight/results/stat"
+	"halflight/results/unit"
 	"halflight/sim/record"
 )
 
@@ -48,15 +49,15 @@ func mostHurt(s *Summary, h *record.Header) string {
 	kind, most, next := leading(s, "lost_seconds.kind.", kindsOf(h))
 	if most == nil {
 		return fmt.Sprintf("What hurt applications most: nothing was lost in %s of %s.",
-			count(s.Replications, "replication"), Words(float64(s.Study.Horizon)/1e9, Seconds))
+			count(s.Replications, "replication"), unit.Words(float64(s.Study.Horizon)/1e9, unit.Seconds))
 	}
 	text := fmt.Sprintf("What hurt applications most: faults of kind %s, with %s of all lost seconds (%s)",
-		kind, percent(most.Estimate.Value/total), Words(most.Estimate.Value, SPerMonth))
+		kind, percent(most.Estimate.Value/total), unit.Words(most.Estimate.Value, unit.SPerMonth))
 	if phase, m, _ := leading(s, "lost_seconds.phase.", h.Phases); m != nil {
 		text += fmt.Sprintf("; of the phases, %s leads with %s", phase, percent(m.Estimate.Value/total))
 	}
 	if class, burn := worstClass(s, h); class != "" {
-		text += fmt.Sprintf("; the class %s burns %s of its error budget", class, Digits(burn))
+		text += fmt.Sprintf("; the class %s burns %s of its error budget", class, unit.Digits(burn))
 	}
 	if next != nil && overlap(most.Estimate, next.Estimate) {
 		text += fmt.Sprintf("; chance may have put it before kind %s", lastWord(next.Name))
@@ -102,7 +103,7 @@ func noiseAgainstQuiet(s *Summary, h *record.Header) string {
 		s.words("full_convergence.noise.median"), s.words("full_convergence.noise.p95"),
 		s.words("full_convergence.quiet.median"), s.words("full_convergence.quiet.p95"))
 	if q := quiet.Estimate.Value; q > 0 {
-		text += fmt.Sprintf(", %s times as long in the median", Digits(noise.Estimate.Value/q))
+		text += fmt.Sprintf(", %s times as long in the median", unit.Digits(noise.Estimate.Value/q))
 	}
 	if overlap(noise.Estimate, quiet.Estimate) {
 		text += ", which chance alone may have done"
@@ -133,10 +134,10 @@ func waitsInstead(s *Summary, h *record.Header, quiet, noise int) string {
 // words writes the value of a measure.
 func (s *Summary) words(name string) string {
 	m, _ := s.Find(name)
-	return Words(m.Estimate.Value, m.Unit)
+	return unit.Words(m.Estimate.Value, m.Unit)
 }
 
-func percent(share float64) string { return Words(share, Share) }
+func percent(share float64) string { return unit.Words(share, unit.Share) }
 
 // named is how many unsure inputs are named.
 const named = 3

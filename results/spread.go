@@ -4,13 +4,14 @@ import (
 	"fmt"
 
 	"halflight/results/stat"
+	"halflight/results/unit"
 	"halflight/sim/record"
 )
 
 // spread adds the quantiles of a figure over faults, pooled over replications
 // and resampled by replication. figure returns false for a fault that has none.
 // It returns how many faults entered.
-func (b *summary) spread(name, unit string, doubt []stat.Warning, figure func(f *record.Fault) (float64, bool)) int {
+func (b *summary) spread(name, in string, doubt []stat.Warning, figure func(f *record.Fault) (float64, bool)) int {
 	values := make([][]float64, len(b.set.Replications))
 	for i := range values {
 		faults := b.set.Replications[i].Faults
@@ -22,9 +23,9 @@ func (b *summary) spread(name, unit string, doubt []stat.Warning, figure func(f 
 	}
 	p := stat.Pool(values)
 	for _, q := range quantiles {
-		b.add(name+"."+q.name, unit, doubted(p.Quantile(q.at, b.o.Level, b.set.Study.Seed), doubt), p.Len())
+		b.add(name+"."+q.name, in, doubted(p.Quantile(q.at, b.o.Level, b.set.Study.Seed), doubt), p.Len())
 	}
-	b.add(name+".max", unit, doubted(largest(p), doubt), p.Len())
+	b.add(name+".max", in, doubted(largest(p), doubt), p.Len())
 	return p.Len()
 }
 
@@ -67,7 +68,7 @@ func (b *summary) converged(name string, pass func(f *record.Fault) bool) {
 		doubt = append(doubt, stat.Warning{Code: OpenAtHorizon, Text: fmt.Sprintf(
 			"%s still changed the loss at the horizon and measured up to there; a longer horizon would show the rest", count(open, "fault"))})
 	}
-	b.spread(name, Seconds, doubt, func(f *record.Fault) (float64, bool) {
+	b.spread(name, unit.Seconds, doubt, func(f *record.Fault) (float64, bool) {
 		if !pass(f) {
 			return 0, false
 		}
@@ -77,8 +78,8 @@ func (b *summary) converged(name string, pass func(f *record.Fault) bool) {
 
 // delays adds route loss and the wait for the SPF run.
 func (b *summary) delays() {
-	b.spread("route_loss", Seconds, nil, func(f *record.Fault) (float64, bool) { return seconds(f.RouteLoss) })
-	b.spread("spf_wait", Seconds, nil, func(f *record.Fault) (float64, bool) { return seconds(f.SPFWait) })
+	b.spread("route_loss", unit.Seconds, nil, func(f *record.Fault) (float64, bool) { return seconds(f.RouteLoss) })
+	b.spread("spf_wait", unit.Seconds, nil, func(f *record.Fault) (float64, bool) { return seconds(f.SPFWait) })
 }
 
 // gray adds how long gray faults went unnoticed and in use.
@@ -98,7 +99,7 @@ func (b *summary) reached(name, never string, at func(f *record.Fault) int64) {
 			"%d of %s %s and are not in it, so the whole takes longer; see unseen.<mode> for all of them, or add an instrument that sees them",
 			without, count(all, "gray fault"), never)})
 	}
-	b.spread(name, Seconds, doubt, func(f *record.Fault) (float64, bool) {
+	b.spread(name, unit.Seconds, doubt, func(f *record.Fault) (float64, bool) {
 		if !isGray(f) {
 			return 0, false
 		}
@@ -109,8 +110,8 @@ func (b *summary) reached(name, never string, at func(f *record.Fault) int64) {
 // blast adds how far faults reached.
 func (b *summary) blast() {
 	pairs := float64(b.header.Leaves) * float64(b.header.Leaves-1)
-	b.spread("blast.pairs", Share, nil, func(f *record.Fault) (float64, bool) { return shareOf(float64(f.Pairs), pairs), true })
-	b.spread("blast.routers", Share, nil, func(f *record.Fault) (float64, bool) {
+	b.spread("blast.pairs", unit.Share, nil, func(f *record.Fault) (float64, bool) { return shareOf(float64(f.Pairs), pairs), true })
+	b.spread("blast.routers", unit.Share, nil, func(f *record.Fault) (float64, bool) {
 		return shareOf(float64(f.Touched), float64(b.header.Routers)), true
 	})
 }

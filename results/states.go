@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"halflight/results/stat"
+	"halflight/results/unit"
 	"halflight/sim/record"
 )
 
@@ -15,7 +16,7 @@ func (b *summary) backoff() {
 		share := b.each(func(r *record.Replication) float64 {
 			return min(1, shareOf(float64(r.StateTime[i]), float64(r.RouterTime))) // rounding
 		})
-		b.add("backoff."+strings.ToLower(state), Share, stat.MeanBounded(share, 1, b.o.Level), NoEvents)
+		b.add("backoff."+strings.ToLower(state), unit.Share, stat.MeanBounded(share, 1, b.o.Level), NoEvents)
 	}
 }
 
@@ -24,15 +25,15 @@ func (b *summary) faults() {
 	onsets := make([][]int, len(b.header.Modes))
 	for m, mode := range b.header.Modes {
 		onsets[m] = b.counts(func(r *record.Replication) int64 { return r.Onsets[m] })
-		b.add("faults."+mode.Name, PerMonth, stat.RateOver(onsets[m], b.months, b.o.Level), total(onsets[m]))
+		b.add("faults."+mode.Name, unit.PerMonth, stat.RateOver(onsets[m], b.months, b.o.Level), total(onsets[m]))
 	}
 	for m, mode := range b.header.Modes {
 		present := b.each(func(r *record.Replication) float64 { return r.Present[m] })
-		b.add("present."+mode.Name, One, b.number(present, onsets[m]), total(onsets[m]))
+		b.add("present."+mode.Name, unit.One, b.number(present, onsets[m]), total(onsets[m]))
 	}
 	for m, mode := range b.header.Modes {
 		unseen := b.each(func(r *record.Replication) float64 { return r.Unseen[m] })
-		b.add("unseen."+mode.Name, One, b.number(unseen, onsets[m]), total(onsets[m]))
+		b.add("unseen."+mode.Name, unit.One, b.number(unseen, onsets[m]), total(onsets[m]))
 	}
 }
 
@@ -56,9 +57,9 @@ func (b *summary) load() {
 		return shareOf(float64(r.SPFRuns), float64(r.RouterTime)/3600e9)
 	})
 	all := total(b.counts(func(r *record.Replication) int64 { return r.SPFRuns }))
-	b.add("spf_runs", PerRouterH, stat.Mean(runs, b.o.Level).Within(0, math.Inf(1)), all)
+	b.add("spf_runs", unit.PerRouterH, stat.Mean(runs, b.o.Level).Within(0, math.Inf(1)), all)
 	busy := b.each(func(r *record.Replication) float64 { return r.BusyWorst10s })
-	b.add("busy.worst10s", Share, extreme(busy, 1), NoEvents)
+	b.add("busy.worst10s", unit.Share, extreme(busy, 1), NoEvents)
 }
 
 // extreme is the largest value seen (sign 1) or the least (sign -1): without
@@ -82,8 +83,8 @@ func extreme(values []float64, sign float64) stat.Estimate {
 // operations adds what operators did and had left.
 func (b *summary) operations() {
 	drains := b.counts(func(r *record.Replication) int64 { return r.FalseDrains })
-	b.add("false_drains", PerMonth, stat.RateOver(drains, b.months, b.o.Level), total(drains))
-	b.add("capacity.worst", Share, extreme(b.each(func(r *record.Replication) float64 { return r.CapacityWorst }), -1), NoEvents)
+	b.add("false_drains", unit.PerMonth, stat.RateOver(drains, b.months, b.o.Level), total(drains))
+	b.add("capacity.worst", unit.Share, extreme(b.each(func(r *record.Replication) float64 { return r.CapacityWorst }), -1), NoEvents)
 	hands := b.each(func(r *record.Replication) float64 { return r.HandsOn })
 	offered := stat.Mean(hands, b.o.Level).Within(0, math.Inf(1))
 	if crew := float64(b.o.Crew); crew > 0 && offered.Value > float64(0.9*crew) {
@@ -91,5 +92,5 @@ func (b *summary) operations() {
 			"each of %s is asked for %.2g of the time, above 0.9: repairs queue and may never catch up; a larger crew or less hands-on time would cure it",
 			count(b.o.Crew, "technician"), offered.Value/crew)})
 	}
-	b.add("technicians.offered", One, offered, NoEvents)
+	b.add("technicians.offered", unit.One, offered, NoEvents)
 }

@@ -55,12 +55,12 @@ type summary struct {
 
 // add puts one measure into the summary. A measure of a name that is there
 // already would hide the first; no two words of a scenario may make one name.
-func (b *summary) add(name, unit string, e stat.Estimate, events int) {
+func (b *summary) add(name, in string, e stat.Estimate, events int) {
 	if _, ok := b.out.index[name]; ok {
 		panic("results: two measures are named " + name)
 	}
 	b.out.index[name] = len(b.out.Measures)
-	b.out.Measures = append(b.out.Measures, Measure{name, unit, e, len(b.set.Replications), events})
+	b.out.Measures = append(b.out.Measures, Measure{name, in, e, len(b.set.Replications), events})
 }
 
 // each collects one figure per replication.
@@ -87,8 +87,13 @@ func (b *summary) countFaults(pass func(f *record.Fault) bool) []int {
 }
 
 // amount estimates the mean of an amount that faults cause, from 0 to greatest in
-// one replication (+Inf: not known). events counts the faults behind it.
+// one replication (+Inf: not known). The figures are its to change. events counts the faults behind it.
 func (b *summary) amount(figures []float64, greatest float64, events []int) stat.Estimate {
+	for i, v := range figures {
+		if v <= greatest*(1+1e-9) {
+			figures[i] = min(v, greatest) // rounding may carry a sum a little past the whole
+		}
+	}
 	e := stat.Mean(figures, b.o.Level).Within(0, math.Inf(1))
 	if !math.IsInf(greatest, 1) {
 		e = stat.MeanBounded(figures, greatest, b.o.Level)

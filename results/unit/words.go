@@ -1,4 +1,4 @@
-package results
+package unit
 
 import (
 	"math"
@@ -9,8 +9,11 @@ import (
 // Digits writes a number with three significant digits: 0.310, 31.0, 12300;
 // below 0.001 and from a million on as 2.31e-6.
 func Digits(v float64) string {
-	if v == 0 || math.IsNaN(v) || math.IsInf(v, 0) {
-		return strconv.FormatFloat(math.Abs(v), 'g', -1, 64)
+	switch {
+	case v == 0:
+		return "0" // and not -0
+	case math.IsNaN(v) || math.IsInf(v, 0):
+		return strconv.FormatFloat(v, 'g', -1, 64)
 	}
 	e := strconv.FormatFloat(v, 'e', 2, 64)
 	mantissa, power, _ := strings.Cut(e, "e")

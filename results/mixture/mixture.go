@@ -1,4 +1,10 @@
-package results
+// Package mixture is a distribution of waits made of weighted points and uniform
+// stretches, as records describe them: exact means and quantiles, and quantiles
+// of many replications with an interval.
+//
+// It knows records of waits and numbers, not what the waits were for. It is tested
+// against numeric integration and against plain samples.
+package mixture
 
 import (
 	"math"
@@ -7,9 +13,9 @@ import (
 	"halflight/sim/record"
 )
 
-// mixture is a distribution of waits in ns made of weighted points and uniform
+// Mixture is a distribution of waits in ns made of weighted points and uniform
 // stretches. Weights are ns of router time.
-type mixture struct {
+type Mixture struct {
 	knots  []knot // by rising place
 	weight float64
 }
@@ -20,10 +26,10 @@ type knot struct {
 	at, atom, density float64
 }
 
-// mix makes the distribution of recorded waits: From == To weighs Total at that
+// Of makes the distribution of recorded waits: From == To weighs Total at that
 // value; From > To is Count timers that ran down, each spending one ns at every ns
 // of wait between.
-func mix(waits []record.Wait) mixture {
+func Of(waits []record.Wait) *Mixture {
 	steps := make([]knot, 0, 2*len(waits)) // density: the change of it at the place
 	for _, w := range waits {
 		if w.From == w.To {
@@ -43,7 +49,7 @@ func mix(waits []record.Wait) mixture {
 		}
 		return 0
 	})
-	m := mixture{}
+	m := &Mixture{}
 	density := 0.0 // counts are whole numbers, so their sum is exact
 	for _, s := range steps {
 		density += s.density
@@ -54,20 +60,20 @@ func mix(waits []record.Wait) mixture {
 		}
 		m.knots = append(m.knots, knot{s.at, s.atom, density})
 	}
-	m.weight = m.upTo(math.Inf(1))
+	m.weight = m.UpTo(math.Inf(1))
 	return m
 }
 
 // stretch is the weight spread from knot i to the next.
-func (m *mixture) stretch(i int) float64 {
+func (m *Mixture) stretch(i int) float64 {
 	if i+1 == len(m.knots) {
 		return 0
 	}
 	return float64(m.knots[i].density * (m.knots[i+1].at - m.knots[i].at))
 }
 
-// upTo is the weight of all waits at most x.
-func (m *mixture) upTo(x float64) float64 {
+// UpTo is the weight of all waits at most x.
+func (m *Mixture) UpTo(x float64) float64 {
 	sum := 0.0
 	for i, k := range m.knots {
 		if k.at > x {
@@ -82,9 +88,9 @@ func (m *mixture) upTo(x float64) float64 {
 	return sum
 }
 
-// quantile returns the smallest wait that a share p in (0, 1) of the weight does
+// Quantile returns the smallest wait that a share p in (0, 1) of the weight does
 // not exceed. The weight is above 0.
-func (m *mixture) quantile(p float64) float64 {
+func (m *Mixture) Quantile(p float64) float64 {
 	const fuzz = 4 * 0x1p-52 // the rounding of the product must not pass an atom
 	target := float64(p*m.weight) * (1 - fuzz)
 	sum, last := 0.0, 0.0
@@ -108,8 +114,8 @@ func (m *mixture) quantile(p float64) float64 {
 	return last
 }
 
-// greatest is the largest wait of any weight.
-func (m *mixture) greatest() float64 {
+// Greatest is the largest wait of any weight.
+func (m *Mixture) Greatest() float64 {
 	for i := len(m.knots) - 1; i >= 0; i-- {
 		if m.knots[i].atom > 0 {
 			return m.knots[i].at
@@ -121,8 +127,8 @@ func (m *mixture) greatest() float64 {
 	return 0
 }
 
-// mean is the weighted mean; 0 without weight.
-func (m *mixture) mean() float64 {
+// Mean is the weighted mean; 0 without weight.
+func (m *Mixture) Mean() float64 {
 	sum := 0.0
 	for i, k := range m.knots {
 		sum += float64(k.atom * k.at)
@@ -130,11 +136,17 @@ func (m *mixture) mean() float64 {
 			sum += float64(spread * ((k.at + m.knots[i+1].at) / 2))
 		}
 	}
-	return shareOf(sum, m.weight)
+	if m.weight == 0 {
+		return 0
+	}
+	return sum / m.weight
 }
 
-// lessRest takes rest off every wait; what would fall below 0 is 0.
-func lessRest(waits []record.Wait, rest int64) []record.Wait {
+// Weight is the weight of all waits, ns of router time.
+func (m *Mixture) Weight() float64 { return m.weight }
+
+// LessRest takes rest off every wait; what would fall below 0 is 0.
+func LessRest(waits []record.Wait, rest int64) []record.Wait {
 	out := make([]record.Wait, 0, len(waits)+1)
 	for _, w := range waits {
 		if w.From == w.To {

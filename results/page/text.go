@@ -1,0 +1,108 @@
+package page
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"halflight/results"
+	"halflight/results/unit"
+)
+
+// cautions close every page.
+var cautions = []string{
+	"A simulation is evidence, not assurance.",
+	"Try timers in a lab and under change control before they carry traffic.",
+	"Where optics are inspected, follow local safety practice and the laser classification of the equipment.",
+	"For networks that carry emergency or clinical services, defer to the licensed practice responsible for them.",
+}
+
+// Cautions are the sentences that go with every result.
+func Cautions() []string { return append([]string(nil), cautions...) }
+
+// Text writes a summary for a terminal: what was simulated, the figures, what to
+// doubt about them, cautions, and the three sentences. The error is the writer's.
+func Text(to io.Writer, s *results.Summary) error {
+	p := &text{}
+	p.head(s)
+	n := &notes{}
+	body, none := table(s, n)
+	p.lines = append(p.lines, body...)
+	p.list("Nothing seen of", none)
+	p.notes(n)
+	p.rest(s)
+	p.heading("Cautions")
+	for _, c := range cautions {
+		p.say("- ", c)
+	}
+	p.heading("In words")
+	for _, sentence := range s.Sentences {
+		p.say("- ", sentence)
+	}
+	_, err := io.WriteString(to, strings.Join(p.lines, "\n")+"\n")
+	return err
+}
+
+// text is a page in the making.
+type text struct{ lines []string }
+
+func (p *text) say(head, words string) { p.lines = append(p.lines, wrap(head, words)...) }
+
+func (p *text) blank() { p.lines = append(p.lines, "") }
+
+func (p *text) heading(title string) {
+	p.blank()
+	p.lines = append(p.lines, title)
+}
+
+// head says what the figures are of.
+func (p *text) head(s *results.Summary) {
+	st := &s.Study
+	p.say("", fmt.Sprintf("%s, seed %d: %d of %d replications, each %s after a warm-up of %s.", st.Scenario, st.Seed,
+		s.Replications, st.Asked, span(st.Horizon), span(st.WarmUp)))
+	p.say("", fmt.Sprintf("%d routers, of which %d leaves; %d links. Program %s, scenario %s.",
+		s.Routers, s.Leaves, s.Links, st.Program, st.Digest))
+	if s.Part != st.Whole() {
+		p.say("", fmt.Sprintf("ONE PART of the study: replications %v out of %v.", s.Part, st.Whole()))
+	}
+	if s.Partial() {
+		var holes []string
+		for _, r := range s.Missing {
+			holes = append(holes, r.String())
+		}
+		p.say("", "PARTIAL RESULT: replications "+strings.Join(holes, ", ")+" are missing. Take the figures for a first look, not for the study.")
+	}
+	p.blank()
+}
+
+func span(ns int64) string { return unit.Words(float64(ns)/1e9, unit.Seconds) }
+
+// list names measures in running text.
+func (p *text) list(title string, names []string) {
+	if len(names) > 0 {
+		p.blank()
+		p.say("", title+": "+strings.Join(names, ", ")+".")
+	}
+}
+
+func (p *text) notes(n *notes) {
+	lines := n.lines()
+	if len(lines) == 0 {
+		return
+	}
+	p.heading("Notes")
+	for i, line := range lines {
+		p.say(fmt.Sprintf("%2d ", i+1), line)
+	}
+}
+
+// rest says how many figures are not on the page.
+func (p *text) rest(s *results.Summary) {
+	shown := 0
+	for i := range groups {
+		a, b := groups[i].pick(s)
+		shown += len(a) + len(b)
+	}
+	p.blank()
+	p.say("", fmt.Sprintf("%d more figures and the full text of every note are in summary.json.", len(s.Measures)-shown))
+}
