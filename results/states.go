@@ -56,8 +56,7 @@ func (b *summary) load() {
 	runs := b.each(func(r *record.Replication) float64 {
 		return shareOf(float64(r.SPFRuns), float64(r.RouterTime)/3600e9)
 	})
-	all := total(b.counts(func(r *record.Replication) int64 { return r.SPFRuns }))
-	b.add("spf_runs", unit.PerRouterH, stat.Mean(runs, b.o.Level).Within(0, math.Inf(1)), all)
+	b.add("spf_runs", unit.PerRouterH, stat.Mean(runs, b.o.Level).Within(0, math.Inf(1)), NoEvents)
 	busy := b.each(func(r *record.Replication) float64 { return r.BusyWorst10s })
 	b.add("busy.worst10s", unit.Share, extreme(busy, 1), NoEvents)
 }

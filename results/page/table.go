@@ -69,7 +69,7 @@ func fit(head []string, rows [][]string) {
 		room -= widest + len(gap)
 	}
 	for _, row := range rows {
-		row[0] = cut(row[0], room)
+		row[0] = cut(row[0], max(room, 8))
 	}
 }
 

@@ -25,12 +25,9 @@ func Cautions() []string { return append([]string(nil), cautions...) }
 func Text(to io.Writer, s *results.Summary) error {
 	p := &text{}
 	p.head(s)
-	n := &notes{}
-	body, none := table(s, n)
-	p.lines = append(p.lines, body...)
-	p.list("Nothing seen of", none)
-	p.notes(n)
-	p.rest(s)
+	if s.Replications > 0 {
+		p.figures(s)
+	}
 	p.heading("Cautions")
 	for _, c := range cautions {
 		p.say("- ", c)
@@ -72,7 +69,17 @@ func (p *text) head(s *results.Summary) {
 		}
 		p.say("", "PARTIAL RESULT: replications "+strings.Join(holes, ", ")+" are missing. Take the figures for a first look, not for the study.")
 	}
+}
+
+// figures writes the table and what is to be said of it.
+func (p *text) figures(s *results.Summary) {
+	n := &notes{}
+	body, none := table(s, n)
 	p.blank()
+	p.lines = append(p.lines, body...)
+	p.list("Nothing seen of", none)
+	p.notes(n)
+	p.rest(s)
 }
 
 func span(ns int64) string { return unit.Words(float64(ns)/1e9, unit.Seconds) }
