@@ -83,12 +83,15 @@ func TestMergeExtended(t *testing.T) {
 	whole := busySet(10, 5)
 	first := part(whole, 0, 4)
 	first.Study.Asked = 4
-	got, err := Merge(first, part(whole, 4, 10))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !reflect.DeepEqual(got, whole) {
-		t.Error("a study extended from 4 to 10 is not the study of 10")
+	rest := part(whole, 4, 10)
+	for _, sets := range [][]*Set{{first, rest}, {rest, first}} {
+		got, err := Merge(sets...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !reflect.DeepEqual(got, whole) {
+			t.Error("a study extended from 4 to 10 is not the study of 10")
+		}
 	}
 }
 
@@ -101,6 +104,13 @@ func TestMergeRefuses(t *testing.T) {
 		{"digest of the scenario", func(s *Set) { s.Study.Digest = "1" }},
 		{"seed 7 and 8", func(s *Set) { s.Study.Seed++ }},
 		{"version \"test 1\" and by \"test 2\"", func(s *Set) { s.Study.Program = "test 2" }},
+		{"warm-up and horizon", func(s *Set) {
+			s.Study.Horizon++
+			for i := range s.Replications {
+				s.Replications[i].To++
+			}
+		}},
+		{"begin with replication 0 and 1", func(s *Set) { s.Study.First++ }},
 		{"their headers", func(s *Set) { s.Header.Links++ }},
 		{"replication 2 of set 1 differs from that of set 2", func(s *Set) { s.Replications[0].SPFRuns++ }},
 		{"set 2: replication 3: measured from", func(s *Set) { s.Replications[1].From++ }},

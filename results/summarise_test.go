@@ -203,7 +203,13 @@ func TestDoubts(t *testing.T) {
 	set := handSet()
 	set.Replications[2].Faults[2].End = record.None
 	set.Replications[2].Faults[2].FullConvergence = 90*testDay - set.Replications[2].Faults[2].Onset
+	// One that ended, though it too changed the loss up to the horizon, is not open.
+	ended := &set.Replications[1].Faults[2]
+	ended.FullConvergence = 90*testDay - ended.Onset
 	s := Summarise(set, Options{Crew: 1})
+	if text := measure(t, s, "full_convergence.max").Estimate.Warnings[0].Text; !strings.HasPrefix(text, "1 fault still changed the loss") {
+		t.Errorf("open: %q", text)
+	}
 	for name, want := range map[string]string{
 		"full_convergence.max":        "open-at-horizon", // the largest seen has no interval to doubt
 		"unnoticed.median":            "few-events one-replication few-replications not-all-reached",

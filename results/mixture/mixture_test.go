@@ -6,6 +6,7 @@ import (
 	"slices"
 	"testing"
 
+	"halflight/results/stat"
 	"halflight/sim/record"
 )
 
@@ -48,11 +49,30 @@ func TestByHand(t *testing.T) {
 // An atom that holds exactly the share asked for is the quantile, however the
 // product rounds.
 func TestQuantileAtAStep(t *testing.T) {
-	for n := int64(1); n < 200; n++ {
-		m := Of([]record.Wait{{From: 1, To: 1, Total: n}, {From: 9, To: 9, Total: 1000 - n}})
-		if got := m.Quantile(float64(n) / 1000); got != 1 {
-			t.Errorf("quantile %d/1000 is %v, want 1", n, got)
+	above := 0
+	for whole := int64(2); whole < 200; whole++ {
+		for n := int64(1); n < whole; n++ {
+			p := float64(n) / float64(whole)
+			if float64(p*float64(whole)) > float64(n) {
+				above++
+			}
+			m := Of([]record.Wait{{From: 1, To: 1, Total: n}, {From: 9, To: 9, Total: whole - n}})
+			if got := m.Quantile(p); got != 1 {
+				t.Errorf("quantile %d/%d is %v, want 1", n, whole, got)
+			}
 		}
+	}
+	for _, p := range []float64{0.07, 0.14, 0.28, 0.55, 0.56, 0.57} { // p x 100 rounds up
+		if p*100 > math.Round(p*100) {
+			above++
+		}
+		m := Of([]record.Wait{{From: 1, To: 1, Total: int64(math.Round(p * 100))}, {From: 9, To: 9, Total: 100 - int64(math.Round(p*100))}})
+		if got := m.Quantile(p); got != 1 {
+			t.Errorf("quantile %v is %v, want 1", p, got)
+		}
+	}
+	if above == 0 {
+		t.Error("no product rounded up, so nothing was tried")
 	}
 }
 
@@ -242,6 +262,20 @@ func TestGrid(t *testing.T) {
 				t.Fatalf("seed %d: cell %d from %v to %v", seed, i, g.edges[i], g.edges[i+1])
 			}
 		}
+	}
+}
+
+// Limits at the middle of a cell move to its edges; others stay.
+func TestGridMovesLimitsOutwards(t *testing.T) {
+	g := newGrid(Of([]record.Wait{{From: 5000 * ms, To: 0, Count: 1}}))
+	e := stat.Estimate{Low: g.middles[100], High: g.middles[400], Sides: stat.TwoSided, Known: true}
+	value := (g.middles[200] + g.middles[201]) / 2
+	if got := g.exact(e, value); got.Low != g.edges[100] || got.High != g.edges[401] || got.Value != value {
+		t.Errorf("%v from %v to %v, want %v from %v to %v", got.Value, got.Low, got.High, value, g.edges[100], g.edges[401])
+	}
+	e.Low, e.High = 50e6, 5e9
+	if got := g.exact(e, 1e9); got.Low != 50e6 || got.High != 5e9 {
+		t.Errorf("points moved to %v and %v", got.Low, got.High)
 	}
 }
 

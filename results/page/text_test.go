@@ -13,6 +13,8 @@ import (
 	"unicode/utf8"
 
 	"halflight/results"
+	"halflight/results/stat"
+	"halflight/results/unit"
 	"halflight/sim/record"
 )
 
@@ -264,6 +266,31 @@ func TestLabels(t *testing.T) {
 	}
 	if got := cut("present.rather-long-word", 12); got != "prese..-word" {
 		t.Errorf("cut to %q", got)
+	}
+}
+
+func TestIntervalCell(t *testing.T) {
+	for _, c := range []struct {
+		in        string
+		low, high float64
+		sides     stat.Sides
+		reason    string
+		want      string
+	}{
+		{unit.Seconds, 0.39, 0.431, stat.TwoSided, "", "390 to 431 ms"},
+		{unit.Seconds, 0.39, 1.2, stat.TwoSided, "", "390 ms to 1.20 s"},
+		{unit.Seconds, 0, 0.2, stat.TwoSided, "", "0 to 200 ms"},
+		{unit.SPerMonth, 14, 17.21, stat.TwoSided, "", "14.0 to 17.2 s"},
+		{unit.Share, 1e-5, 0.02, stat.TwoSided, "", "1.00e-5 to 2.00 %"},
+		{unit.PerMonth, 0, 0.25, stat.UpperBound, "", "at most 0.250"},
+		{unit.Share, 0.9, 1, stat.LowerBound, "", "at least 90.0 %"},
+		{unit.One, 3, 3, stat.NoInterval, "largest seen; a longer study will see a larger one", "largest seen"},
+		{unit.One, 3, 3, stat.NoInterval, "not available: too few", "-"},
+	} {
+		m := &results.Measure{Unit: c.in, Estimate: stat.Estimate{Low: c.low, High: c.high, Sides: c.sides, Reason: c.reason, Known: true}}
+		if got := intervalCell(m); got != c.want {
+			t.Errorf("interval %q, want %q", got, c.want)
+		}
 	}
 }
 
