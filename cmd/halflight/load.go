@@ -47,7 +47,7 @@ func (d *door) load(name string, set []string) (*loaded, error) {
 func (d *door) source(name string) (file string, text []byte, err error) {
 	if name == "-" {
 		text, err = readAll("standard input", d.in)
-		return "standard input", text, err
+		return "stdin", text, err
 	}
 	info, err := os.Stat(name)
 	shipped, known := scenarios.Source(name)

@@ -25,7 +25,7 @@ func run(args []string, in io.Reader, out, errOut io.Writer) int {
 	buffered := bufio.NewWriter(out)
 	d := &door{in: in, out: buffered, err: errOut}
 	err := d.open(args)
-	if flushed := buffered.Flush(); flushed != nil && err == nil {
+	if flushed := buffered.Flush(); flushed != nil && (err == nil || errors.Is(err, flushed)) {
 		err = status.IO("standard output", flushed)
 	}
 	return d.leave(err)
@@ -34,7 +34,7 @@ func run(args []string, in io.Reader, out, errOut io.Writer) int {
 // door is one call of the program.
 type door struct {
 	in  io.Reader
-	out io.Writer // buffered; its first error comes back at the end
+	out *bufio.Writer // its first error comes back at the end
 	err io.Writer
 }
 

@@ -61,6 +61,14 @@ func (p *progress) done(n, all int) {
 	}
 }
 
+// say prints a line that stays.
+func (p *progress) say(text string) {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	p.end()
+	fmt.Fprintln(p.to, text)
+}
+
 // end clears the line.
 func (p *progress) end() {
 	if p.terminal > 0 {

@@ -18,7 +18,7 @@ func (d *door) sizeVerb() *cobra.Command {
 	lead := span{ns: 30 * 86400e9}
 	c := &cobra.Command{
 		Use:   "size [SCENARIO]",
-		Short: "arithmetic without simulation: inventory, gaps, what is broken now, spares",
+		Short: "arithmetic without simulation: inventory, gaps, broken now, spares",
 		Long: `For a scenario: routers and links, paths, how often anything fails by mode and
 in all, how much is broken at a random moment, what is left of a leaf's
 uplinks, widths around the present one, and spares for a lead time.
@@ -27,7 +27,7 @@ Without one: the same arithmetic for populations and k-of-n groups as given.
 MTBF is the mean time a unit is up; lives and repairs are exponential where a
 law matters, and repair of a population waits for nobody.`,
 		Example: `halflight size orchard --lead 60d
-halflight size --population router=1800@20y,repair=4h --population optic=160000@100y
+halflight size --population router=1800@20y --population optic=160000@100y
 halflight size --group n=12,need=9,mtbf=700h,mttr=35h,crew=1 --json`,
 		Args: exactly(0, 1, "one scenario"),
 	}

@@ -17,12 +17,16 @@ type stopped struct {
 	release     func()
 }
 
-func listen() *stopped {
+// listen begins to listen. notice is called, from another goroutine, when the
+// first signal has come.
+func listen(notice func()) *stopped {
 	interrupted, first := signal.NotifyContext(context.Background(), os.Interrupt)
 	either, second := signal.NotifyContext(interrupted, syscall.SIGTERM)
-	release := func() { second(); first() }
-	context.AfterFunc(either, func() { signal.Reset(os.Interrupt, syscall.SIGTERM) })
-	return &stopped{either, interrupted, release}
+	forget := context.AfterFunc(either, func() {
+		signal.Reset(os.Interrupt, syscall.SIGTERM)
+		notice()
+	})
+	return &stopped{either, interrupted, func() { forget(); second(); first() }}
 }
 
 // status is the exit status of the signal that came, and its name; 0 without.

@@ -22,6 +22,7 @@ const (
 	Undecided   = 4   // an objective undecided
 	Holes       = 5   // shards missing
 	Conflict    = 6   // shards in conflict or corrupt
+	Ours        = 70  // our own mistake (EX_SOFTWARE of sysexits.h, from memory)
 	Trouble     = 75  // input/output trouble that may pass (EX_TEMPFAIL of sysexits.h, from memory)
 	Interrupted = 130 // 128 + SIGINT
 	Terminated  = 143 // 128 + SIGTERM

@@ -29,7 +29,7 @@ type Manifest struct {
 	Platform     string `json:"platform"`
 	Scenario     string `json:"scenario"`
 	Seed         uint64 `json:"seed"`
-	Digest       string `json:"digest"` // SHA-256 of scenario.yaml
+	Digest       string `json:"digest"` // SHA-256 of all settings in force
 	Replications int    `json:"replications"`
 	Asked        int    `json:"asked"`
 	Partial      string `json:"partial,omitempty"` // why replications are missing
@@ -82,6 +82,9 @@ func mayReplace(path, digest string, replace bool) error {
 	}
 	return nil
 }
+
+// Path is the final place.
+func (f *Folder) Path() string { return f.final }
 
 // Create begins a file.
 func (f *Folder) Create(name string) (results.File, error) {

@@ -1,0 +1,87 @@
+package main
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"runtime"
+	"slices"
+
+	"halflight/cmd/halflight/store"
+	"halflight/model"
+	"halflight/model/setting"
+	"halflight/results"
+	"halflight/scenarios"
+)
+
+// manifest is the first file of a result folder, with the scenario it is of.
+type manifest struct {
+	store.Manifest
+	resolved []byte
+	typed    []byte
+}
+
+// typedName is the file that holds the scenario as it was typed, --set applied:
+// unlike the resolved one it still says what was left to defaults.
+const typedName = "as-typed.yaml"
+
+// manifestOf describes the result of a scenario before it is played.
+func manifestOf(l *loaded) *manifest {
+	list := model.Resolve(l.Scenario)
+	again := "halflight run " + typedName
+	if other, _ := scenarios.Parse(typedName, l.Typed()); other.Name != l.Name { // named after its file
+		again += " --set name=" + l.Name
+	}
+	return &manifest{resolved: setting.YAML(list), typed: l.Typed(), Manifest: store.Manifest{
+		Program: version(), Go: runtime.Version(), Platform: platform(), Scenario: l.world.Name, Seed: l.world.Seed,
+		Digest: digestOf(list), Asked: l.world.Replications, Reproduce: again + " --out again",
+	}}
+}
+
+// digestOf is the SHA-256 of all settings in force, whether typed or defaults.
+func digestOf(list []setting.Setting) string {
+	plain := slices.Clone(list)
+	for i := range plain {
+		plain[i].Given = true // no remark on where a value is from
+	}
+	sum := sha256.Sum256(setting.YAML(plain))
+	return hex.EncodeToString(sum[:])
+}
+
+// write fills a folder and puts it in its place.
+func (m *manifest) write(to *store.Folder, l *loaded, set *results.Set, summary *results.Summary) error {
+	var text bytes.Buffer
+	e := json.NewEncoder(&text)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", " ")
+	if err := e.Encode(m.Manifest); err != nil {
+		return fmt.Errorf("%s: %w", l.world.Name, err)
+	}
+	if err := to.Put("scenario.yaml", m.resolved); err != nil {
+		return err
+	}
+	if err := to.Put(typedName, m.typed); err != nil {
+		return err
+	}
+	if err := set.Write(to, "replications.jsonl"); err != nil {
+		return err
+	}
+	if err := summary.Save(to, "summary.json"); err != nil {
+		return err
+	}
+	if err := to.Put(store.ManifestName, text.Bytes()); err != nil {
+		return err
+	}
+	return to.Keep()
+}
+
+// unsure are the inputs that rest on nothing but an assumption.
+func unsure(l *loaded) []results.Input {
+	var list []results.Input
+	for _, s := range setting.Unsourced(model.Resolve(l.Scenario)) {
+		list = append(list, results.Input{Path: s.Key, Value: s.Value, Range: s.Range, Grade: s.Grade})
+	}
+	return list
+}
