@@ -21,7 +21,7 @@ func (d *door) checkVerb() *cobra.Command {
 	var set []string
 	c := &cobra.Command{
 		Use:   "check SCENARIO",
-		Short: "every problem of a scenario, or all its settings with their sources",
+		Short: "every problem of a scenario, or all settings and their sources",
 		Long: `Prints every problem with its line and column and exits with status 1. Without
 a problem prints every setting in force: first the defaults that rest on nothing
 but an assumption, those with the widest range before the others, then all other

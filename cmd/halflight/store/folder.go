@@ -38,18 +38,25 @@ type Manifest struct {
 
 // Folder is a result folder in the making. All is written into a folder beside
 // the final one, which takes its place when it is whole.
-type Folder struct{ final, beside string }
+type Folder struct {
+	final, beside string
+	shown         string // the final place as the user named it
+}
 
 // Make begins a result folder. It refuses to replace what is no result
 // and, unless replace is set, the result of another digest.
 func Make(path, digest string, replace bool) (*Folder, error) {
-	if real, err := filepath.EvalSymlinks(path); err == nil {
-		path = real
-	}
 	if err := mayReplace(path, digest, replace); err != nil {
 		return nil, err
 	}
-	parent := filepath.Dir(filepath.Clean(path))
+	final, err := filepath.Abs(path)
+	if err != nil {
+		return nil, status.IO(path, err)
+	}
+	if real, err := filepath.EvalSymlinks(final); err == nil {
+		final = real
+	}
+	parent := filepath.Dir(final)
 	if err := os.MkdirAll(parent, 0o777); err != nil {
 		return nil, status.IO("cannot make "+parent, err)
 	}
@@ -57,7 +64,7 @@ func Make(path, digest string, replace bool) (*Folder, error) {
 	if err != nil {
 		return nil, status.IO("cannot write in "+parent, err)
 	}
-	return &Folder{filepath.Clean(path), beside}, nil
+	return &Folder{final, beside, filepath.Clean(path)}, nil
 }
 
 // mayReplace says whether a result of a digest may be put at a path.
@@ -83,8 +90,8 @@ func mayReplace(path, digest string, replace bool) error {
 	return nil
 }
 
-// Path is the final place.
-func (f *Folder) Path() string { return f.final }
+// Path is the final place as the user named it.
+func (f *Folder) Path() string { return f.shown }
 
 // Create begins a file.
 func (f *Folder) Create(name string) (results.File, error) {
@@ -120,20 +127,27 @@ func (f *Folder) Keep() error {
 	if err := syncFolder(f.beside); err != nil {
 		return status.IO("cannot finish "+f.final, err)
 	}
-	old := f.beside + ".old"
-	err := os.Rename(f.final, old)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return status.IO("cannot replace "+f.final, err)
+	if err := swap(f.beside, f.final); err != nil {
+		return status.IO("cannot finish "+f.shown, err)
 	}
-	if err := os.Rename(f.beside, f.final); err != nil {
-		os.Rename(old, f.final) // put back; nothing better can be done if that fails too
-		return status.IO("cannot finish "+f.final, err)
-	}
-	os.RemoveAll(old)
 	if err := syncFolder(filepath.Dir(f.final)); err != nil {
 		return status.IO("cannot finish "+f.final, err)
 	}
 	return nil
+}
+
+// swap puts a folder in the place of another, which is gone only once the new
+// one stands, and stands again if that fails.
+func swap(beside, final string) error {
+	old := beside + ".old"
+	if err := os.Rename(final, old); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	if err := os.Rename(beside, final); err != nil {
+		os.Rename(old, final) // nothing better can be done if that fails too
+		return err
+	}
+	return os.RemoveAll(old)
 }
 
 // syncFolder makes the names in a folder durable.

@@ -1,0 +1,123 @@
+package store
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"halflight/cmd/halflight/status"
+)
+
+func write(t *testing.T, f *Folder, name, text string) {
+	t.Helper()
+	if err := f.Put(name, []byte(text)); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func read(t *testing.T, path string) string {
+	t.Helper()
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
+// Nothing stands in the final place before Keep, and nothing is left beside it
+// after Drop.
+func TestWholeOrNotAtAll(t *testing.T) {
+	dir := t.TempDir()
+	final := filepath.Join(dir, "made")
+	f, err := Make(final, "d1", false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	write(t, f, ManifestName, `{"digest":"d1"}`)
+	if _, err := os.Stat(final); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("before Keep: %v", err)
+	}
+	to, err := f.Create("half")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := to.Write([]byte("x")); err != nil {
+		t.Fatal(err)
+	}
+	to.Discard()
+	if err := f.Keep(); err != nil {
+		t.Fatal(err)
+	}
+	f.Drop()
+	if _, err := os.Stat(filepath.Join(final, "half")); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("a discarded file is there: %v", err)
+	}
+	dropped, err := Make(final, "d1", false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	write(t, dropped, ManifestName, `{"digest":"other"}`)
+	dropped.Drop()
+	if got := read(t, filepath.Join(final, ManifestName)); got != `{"digest":"d1"}` {
+		t.Errorf("a dropped folder changed the final one: %s", got)
+	}
+	list, err := os.ReadDir(dir)
+	if err != nil || len(list) != 1 {
+		t.Errorf("left beside: %v, %v", list, err)
+	}
+}
+
+// The same digest is replaced whole: a file of before is gone. Another digest
+// only when asked.
+func TestReplace(t *testing.T) {
+	final := filepath.Join(t.TempDir(), "made")
+	for i, c := range []struct {
+		digest  string
+		replace bool
+		refused bool
+	}{{"d1", false, false}, {"d1", false, false}, {"d2", false, true}, {"d2", true, false}} {
+		f, err := Make(final, c.digest, c.replace)
+		if (err != nil) != c.refused {
+			t.Fatalf("%d: %v", i, err)
+		}
+		if err != nil {
+			var failed *status.Failed
+			if !errors.As(err, &failed) || failed.Status != status.Wrong {
+				t.Errorf("%d: status of %v", i, err)
+			}
+			continue
+		}
+		write(t, f, ManifestName, `{"digest":"`+c.digest+`"}`)
+		if i == 0 {
+			write(t, f, "only-first", "x")
+		}
+		if err := f.Keep(); err != nil {
+			t.Fatal(err)
+		}
+		_, err = os.Stat(filepath.Join(final, "only-first"))
+		if gone := errors.Is(err, fs.ErrNotExist); gone != (i > 0) {
+			t.Errorf("%d: a file of before: %v", i, err)
+		}
+	}
+}
+
+// When the new folder cannot take the place, the old one stands again.
+func TestOldStandsAgain(t *testing.T) {
+	final := filepath.Join(t.TempDir(), "made")
+	f, err := Make(final, "d1", false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	write(t, f, ManifestName, `{"digest":"d1"}`)
+	if err := f.Keep(); err != nil {
+		t.Fatal(err)
+	}
+	if err := swap(filepath.Join(t.TempDir(), "nothing"), final); err == nil {
+		t.Fatal("what is not there took the place")
+	}
+	if got := read(t, filepath.Join(final, ManifestName)); got != `{"digest":"d1"}` {
+		t.Errorf("the old folder reads %q", got)
+	}
+}
