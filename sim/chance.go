@@ -2,19 +2,221 @@ package sim
 
 import (
 	"halflight/model"
+	"halflight/model/chance"
+	"halflight/model/fabric"
+	"halflight/model/failure"
+	"halflight/sim/detection"
 	"halflight/sim/kernel"
+	"halflight/sim/repair"
 )
 
-// chanceState is what only a random replication has.
-type chanceState struct{}
-
-func routerLaws(w *model.World, s kernel.Stream) (factor func(x int32) float64, rank func(x, d int32) uint64) {
-	return nil, nil
+// chanceState is what only a random replication has: the populations that
+// fail, the instruments that watch and the operator who acts.
+type chanceState struct {
+	stream   kernel.Stream
+	units    []unit
+	modes    []modePurposes
+	operator *repair.Operator
+	probing  []*detection.Probing // by instrument, nil for other kinds
+	watching []watch              // by fault
+	sessions []session
+	drains   []int32 // by link: the fault that stands for its drain, -1 for none
+	drainsOf []int32 // by router: the same
+	lastOn   []int64 // by link, then by router: when a fault last began or ended there
+	fresh    []int32 // gray faults that began at this instant
+	slowWas  []float64
+	counts   counts
 }
 
-func (e *engine) happenByChance(ev kernel.Event)  {}
-func (e *engine) believed(x, link int32, up bool) {}
-func (e *engine) settledByChance()                {}
-func (e *engine) begunByChance(id int32)          {}
-func (e *engine) closedByChance(id int32)         {}
-func (e *engine) finish()                         { e.ledger.Flush(e.until) }
+// unit is one part of a population.
+type unit struct {
+	mode, part int32 // part: link, router or group
+	owner      kernel.Owner
+	count      uint32  // onsets so far
+	rate       float64 // frailty: times are divided by it
+}
+
+// modePurposes are the purposes of a mode's draws.
+type modePurposes struct {
+	life, frailty, light, loss, oneWay, side, share, flaps, down, gap, hold  kernel.Purpose
+	lead, hands, works, reaction, wrong, other, phase, probe, complain, fall kernel.Purpose
+	pick                                                                     kernel.Purpose
+}
+
+func purposesOf(name string) modePurposes {
+	p := func(what string) kernel.Purpose { return kernel.PurposeOf(what, name) }
+	return modePurposes{life: p("life"), frailty: p("frailty"), light: p("light"), loss: p("loss"), oneWay: p("one way"),
+		side: p("side"), share: p("share"), flaps: p("flaps"), down: p("down"), gap: p("gap"), hold: p("hold"), lead: p("lead"),
+		hands: p("hands on"), works: p("works"), reaction: p("reaction"), wrong: p("wrong link"), other: p("other link"),
+		phase: p("phase"), probe: p("probe"), complain: p("complain"), fall: p("false down"), pick: p("pick")}
+}
+
+// quantile is the one place where a law becomes a number.
+func quantile(l *chance.Law, u float64) float64 {
+	switch l.Family {
+	case chance.Fixed:
+		return l.Scale
+	case chance.Exponential:
+		return kernel.Exponential(u, l.Scale)
+	case chance.Weibull:
+		return kernel.Weibull(u, l.Shape, l.Scale)
+	case chance.Lognormal:
+		return kernel.LogNormalMedian(u, l.Scale, l.Shape)
+	case chance.Loguniform:
+		return kernel.LogUniform(u, l.Low, l.High)
+	case chance.Uniform:
+		return kernel.Uniform(u, l.Low, l.High)
+	case chance.Geometric:
+		return kernel.Geometric(u, l.Scale)
+	}
+	for i := range l.Bins {
+		b := &l.Bins[i]
+		if u < b.Share || i == len(l.Bins)-1 {
+			return binQuantile(b, min(max(u/b.Share, 0x1p-53), 1-0x1p-53))
+		}
+		u -= b.Share
+	}
+	panic("sim: a law without values")
+}
+
+func binQuantile(b *chance.Bin, u float64) float64 {
+	switch {
+	case b.Low == b.High:
+		return b.Low
+	case b.Low > 0:
+		return kernel.LogUniform(u, b.Low, b.High)
+	}
+	return kernel.Uniform(u, b.Low, b.High)
+}
+
+// routerLaws are the factors on a router's run and write times and the order of
+// its writes.
+func routerLaws(w *model.World, s kernel.Stream) (factor func(x int32) float64, rank func(x, d int32) uint64) {
+	n := len(w.Fabric.Routers)
+	factors, seeds := make([]float64, n), make([]uint64, n)
+	purpose, order := kernel.PurposeOf("router factor"), kernel.PurposeOf("write order")
+	for x := range n {
+		o := routerOwner(&w.Fabric.Routers[x])
+		factors[x] = 1
+		if w.Spread > 0 {
+			factors[x] = kernel.LogNormalMedian(s.Uniform(purpose, o, 0), 1, w.Spread)
+		}
+		seeds[x] = uint64(s.Uniform(order, o, 0) * (1 << 53))
+	}
+	mix := func(x, d int32) uint64 {
+		z := seeds[x] ^ uint64(d+1)*0x9e3779b97f4a7c15
+		z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
+		z = (z ^ z>>27) * 0x94d049bb133111eb
+		return z ^ z>>31
+	}
+	return func(x int32) float64 { return factors[x] }, mix
+}
+
+func routerOwner(r *fabric.Router) kernel.Owner {
+	return kernel.OwnerOf(uint8(r.Class)+1, uint32(r.First), uint32(r.Second), 0, 0, 0, 0)
+}
+
+func linkOwner(f *fabric.Fabric, l int32) kernel.Owner {
+	k := &f.Links[l]
+	a, b := &f.Routers[k.Lower], &f.Routers[k.Upper]
+	return kernel.OwnerOf(uint8(a.Class)+1, uint32(a.First), uint32(a.Second), uint8(b.Class)+1, uint32(b.First), uint32(b.Second), uint32(k.Parallel))
+}
+
+func groupOwner(g *fabric.Group) kernel.Owner {
+	h := uint64(kernel.PurposeOf(g.Name))
+	return kernel.OwnerOf(16+uint8(g.Class), uint32(h), uint32(h>>32), 0, 0, 0, 0)
+}
+
+// populate makes the first onset of every unit due.
+func (e *engine) populate() {
+	c := e.chance
+	for m := range e.w.Modes {
+		mode := &e.w.Modes[m]
+		c.modes = append(c.modes, purposesOf(mode.Name))
+		switch {
+		case mode.On == failure.OnLink:
+			for l := range e.f.Links {
+				e.enrol(m, int32(l), linkOwner(e.f, int32(l)))
+			}
+		case mode.Routers():
+			for x := range e.f.Routers {
+				if e.strikesRouter(mode, int32(x)) {
+					e.enrol(m, int32(x), routerOwner(&e.f.Routers[x]))
+				}
+			}
+		default:
+			for g := range e.w.Groups {
+				if mode.Strikes(&e.w.Groups[g]) {
+					e.enrol(m, int32(g), groupOwner(&e.w.Groups[g]))
+				}
+			}
+		}
+	}
+}
+
+func (e *engine) strikesRouter(m *failure.Mode, x int32) bool {
+	class := e.f.Routers[x].Class
+	switch m.On {
+	case failure.OnLeaf:
+		return class == fabric.Leaf
+	case failure.OnSpine:
+		return class == fabric.Spine
+	case failure.OnTop:
+		return class == fabric.Top
+	}
+	return true
+}
+
+func (e *engine) enrol(mode int, part int32, owner kernel.Owner) {
+	c := e.chance
+	m, p := &e.w.Modes[mode], &c.modes[mode]
+	u := unit{mode: int32(mode), part: part, owner: owner, rate: 1}
+	if m.Frailty.Family != chance.Fixed {
+		u.rate = quantile(&m.Frailty, c.stream.Uniform(p.frailty, owner, 0))
+	}
+	if m.BatchFrailty.Family != chance.Fixed && m.On == failure.OnLink {
+		u.rate *= e.batchRate(m, p, part)
+	}
+	first := c.stream.Uniform(p.life, owner, 0)
+	var life float64
+	if m.Aged && m.Residual != nil {
+		life = m.Residual.Quantile(first)
+	} else {
+		life = quantile(&m.Life, first)
+	}
+	at := kernel.Nanoseconds(life / u.rate)
+	if at >= e.until {
+		return // it does not fail before the horizon
+	}
+	c.units = append(c.units, u)
+	e.push(at, rankPhysical, 0, 0, kernel.Event{Kind: onset, A: int32(len(c.units) - 1)})
+}
+
+// batchRate is the frailty of the optics batches that a link's optics are of.
+func (e *engine) batchRate(m *failure.Mode, p *modePurposes, link int32) float64 {
+	rate := 1.0
+	for g := range e.w.Groups {
+		group := &e.w.Groups[g]
+		if group.Class != fabric.Batch {
+			continue
+		}
+		for _, l := range group.Links {
+			if l == link {
+				rate *= quantile(&m.BatchFrailty, e.chance.stream.Uniform(p.frailty, groupOwner(group), 0))
+			}
+		}
+	}
+	return rate
+}
+
+// renew makes the next onset of a unit due, counted from now.
+func (e *engine) renew(id int32) {
+	c := e.chance
+	u := &c.units[id]
+	m := &e.w.Modes[u.mode]
+	life := quantile(&m.Life, c.stream.Uniform(c.modes[u.mode].life, u.owner, uint64(u.count))) / u.rate
+	at := kernel.Nanoseconds(life)
+	if at < e.until-e.now {
+		e.push(e.now+max(at, 1), rankPhysical, 0, 0, kernel.Event{Kind: onset, A: id})
+	}
+}

@@ -12,12 +12,10 @@ const (
 	control               // Sub: kind of task of the control plane, A and B as there
 	detect                // Sub: kind of task of detection, A as there
 	onset                 // A: unit of a population
-	sight                 // A: fault, B: instrument
-	complain              // A: fault
-	false_                // A: direction whose session loses too many packets in a row
+	sight                 // A: fault, B: instrument, -1 for none
+	fall                  // A: direction whose session loses too many packets in a row, B: session
 	operate               // Sub: kind of task of the operator, A as there
 	measure               // the measured window begins
-	finish                // the horizon
 )
 
 // The order in which a round takes what is due at one instant.

@@ -17,6 +17,7 @@ import (
 	"halflight/sim/impact"
 	"halflight/sim/kernel"
 	"halflight/sim/linkstate"
+	"halflight/sim/repair"
 )
 
 // engine is one replication under way.
@@ -42,8 +43,10 @@ type engine struct {
 	outside bool // this instant holds a change from outside or of the truth
 	settled bool // nothing changed since the last settlement
 	trace   *trace
-	chance  *chanceState
 	inForce []int32
+
+	chance         *chanceState // nil for a script played alone
+	scriptPurposes modePurposes
 }
 
 // newEngine sets the stage: everything converged at time 0.
@@ -74,11 +77,22 @@ func newEngine(w *model.World, stream *kernel.Stream, traced bool) *engine {
 
 // addFault adds a fault to the play and makes its course due.
 func (e *engine) addFault(f fault) int32 {
+	id := e.keepFault(f)
+	e.schedule(id)
+	return id
+}
+
+// keepFault opens the account of a fault.
+func (e *engine) keepFault(f fault) int32 {
 	id := int32(len(e.faults))
 	f.sightedAt, f.outAt, f.sightedBy = -1, -1, -1
 	e.faults = append(e.faults, f)
 	e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges(), Gray: f.Kind.Gray(), Maintenance: f.Kind == failure.Drain})
-	e.schedule(id)
+	if c := e.chance; c != nil {
+		for len(c.watching) <= int(id) {
+			c.watching = append(c.watching, watch{ticket: -1})
+		}
+	}
 	return id
 }
 
@@ -114,7 +128,7 @@ func (e *engine) run() {
 	}
 	e.settle()
 	e.now = e.until
-	e.finish()
+	e.ledger.Flush(e.until)
 }
 
 // happen is the one switch.
@@ -134,8 +148,18 @@ func (e *engine) happen(ev kernel.Event) {
 	case detect:
 		e.changes = e.links.Do(detection.Task{Kind: detection.Kind(ev.Sub), A: ev.A, Gen: ev.Gen}, e.now, e.changes[:0])
 		e.noticed()
-	default:
-		e.happenByChance(ev)
+	case onset:
+		e.strike(ev.A)
+	case sight:
+		e.sighted(ev.A, ev.B, ev.Gen)
+		e.act()
+	case fall:
+		e.fallen(ev.A, ev.B)
+	case operate:
+		e.chance.operator.Do(repair.Task{Kind: repair.Kind(ev.Sub), A: ev.A, Gen: ev.Gen}, e.now)
+		e.act()
+	case measure:
+		e.openWindow()
 	}
 	e.settled = false
 }

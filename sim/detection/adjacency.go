@@ -71,11 +71,11 @@ type link struct {
 
 // end is one router's end of a link; its index is the direction that it sends.
 type end struct {
-	up       bool
-	lastBFD  int64 // arrival of the last BFD packet, known when they stop
-	lastHi   int64 // the same for hellos
-	gen      [6]uint32
-	reset    bool // it is about to go down because its neighbour is back
+	up      bool
+	lastBFD int64 // arrival of the last BFD packet, known when they stop
+	lastHi  int64 // the same for hellos
+	gen     [6]uint32
+	reset   bool // it is about to go down because its neighbour is back
 }
 
 // New returns the state in which every adjacency is up.

@@ -64,7 +64,7 @@ type Control struct {
 	// to be taken by the caller.
 	Owing     []int32
 	Concluded []int32
-	Table   Sets   // the entries in force
+	Table     Sets // the entries in force
 
 	routers []router
 	backs   []backoff

@@ -1,6 +1,9 @@
 package linkstate
 
-import "halflight/model/fabric"
+import (
+	"halflight/model/fabric"
+	"halflight/sim/record"
+)
 
 // Snapshot is a database that entries in force were computed from.
 type Snapshot struct {
@@ -130,3 +133,70 @@ func (c *Control) Awaits(x, d int32) bool {
 
 // Listed says whether x's last LSP lists its adjacency over a link.
 func (c *Control) Listed(x, link int32) bool { return c.routers[x].origin.lists(c.portOf(x, link)) }
+
+// ResetBooks begins the distribution of waits, and the worst busy share, anew.
+func (c *Control) ResetBooks(now int64) {
+	for x := range c.backs {
+		b := &c.backs[x]
+		if c.routers[x].dead {
+			continue
+		}
+		b.settle(&c.t.SPF, now, c.bookOf(int32(x)))
+		if b.spfAt != Never {
+			b.armed = now
+		}
+		r := &c.routers[x]
+		r.busyWorst, r.busySum = 0, 0
+	}
+	c.waits, c.leafWaits = newWaitBook(&c.t.SPF), newWaitBook(&c.t.SPF)
+}
+
+// StateTotals returns the time that all routers together spent in each state of
+// the SPF back-off up to now, while they were alive.
+func (c *Control) StateTotals(now int64) []int64 {
+	total := make([]int64, 3)
+	for x := range c.backs {
+		b := &c.backs[x]
+		if !c.routers[x].dead {
+			b.settle(&c.t.SPF, now, c.bookOf(int32(x)))
+		}
+		for s, t := range b.state {
+			total[s] += t
+		}
+	}
+	return total
+}
+
+// Waits is what an IGP event that arrives at a uniformly random moment would
+// have to wait for its SPF run.
+type Waits struct {
+	All, Leaf      []record.Wait
+	Mean, LeafMean float64 // ns
+	Rest           int64
+}
+
+// Waits returns the distribution since the books were begun, up to now.
+func (c *Control) Waits(now int64) Waits {
+	c.StateTotals(now)
+	for x := range c.backs {
+		if b := &c.backs[x]; b.spfAt != Never && !c.routers[x].dead && b.spfAt > now {
+			c.bookOf(int32(x)).ramp(b.spfAt-b.armed, b.spfAt-now)
+			b.armed = now
+		}
+	}
+	w := Waits{Rest: restWait(&c.t.SPF)}
+	w.Leaf, w.LeafMean = c.leafWaits.pieces()
+	both := c.waits.plus(c.leafWaits)
+	w.All, w.Mean = both.pieces()
+	return w
+}
+
+// BusyWorst returns the largest share of one of the 10-second windows that a
+// router computed or wrote.
+func (c *Control) BusyWorst() float64 {
+	worst := int64(0)
+	for x := range c.routers {
+		worst = max(worst, c.routers[x].busyWorst)
+	}
+	return float64(worst) / busyWindow
+}

@@ -112,3 +112,22 @@ func (w *waitBook) pieces() (out []record.Wait, mean float64) {
 	}
 	return out, mean
 }
+
+// plus returns the distribution over the routers of both books.
+func (w *waitBook) plus(o *waitBook) *waitBook {
+	sum := *w
+	sum.others = slices.Clone(w.others)
+	sum.restTime += o.restTime
+	sum.shortTime += o.shortTime
+	sum.longTime += o.longTime
+	sum.restRan += o.restRan
+	sum.longRan += o.longRan
+	sum.integral += o.integral
+	sum.routerTime += o.routerTime
+	for _, e := range o.others {
+		p := sum.piece(e.From, e.To)
+		p.Total += e.Total
+		p.Count += e.Count
+	}
+	return &sum
+}

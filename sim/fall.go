@@ -1,0 +1,92 @@
+package sim
+
+import (
+	"math"
+
+	"halflight/model/failure"
+	"halflight/sim/detection"
+	"halflight/sim/kernel"
+)
+
+// mayFall draws when sessions over the directions of a lossy fault first lose
+// so many packets in a row that they are falsely down.
+func (e *engine) mayFall(id int32) {
+	f := &e.faults[id]
+	if (f.Kind != failure.Lossy && f.Kind != failure.Silent) || f.Loss >= 1 || !e.clocked() {
+		return
+	}
+	interval, multiplier, jitter := e.t.BFDInterval, e.t.BFDMultiplier, e.t.BFDJitter
+	if !e.t.BFD {
+		interval, multiplier, jitter = e.t.HelloInterval, e.t.HelloMultiplier, 0
+	}
+	law := detection.NewSession(detection.LossOf(&f.Condition), multiplier, interval, jitter)
+	if law.Mean() > 1e6*float64(e.until) {
+		return // never in a million horizons
+	}
+	for _, d := range e.directionsOf(f) {
+		e.chance.sessions = append(e.chance.sessions, session{fault: id, law: law})
+		e.nextFall(int32(len(e.chance.sessions)-1), d, e.now)
+	}
+}
+
+// nextFall makes the next false down of a session due, counted from an instant.
+func (e *engine) nextFall(s, direction int32, from int64) {
+	after := e.drawFall(s, direction)
+	if after < e.until-from {
+		e.push(from+max(after, 1), rankDetection, e.f.To(direction), direction>>1, kernel.Event{Kind: fall, A: direction, B: s})
+	}
+}
+
+func (e *engine) drawFall(s, direction int32) int64 {
+	c := e.chance
+	x := &c.sessions[s]
+	u, p := e.unitOf(x.fault)
+	x.draws++
+	v := c.draw(p.fall, u, 2*x.draws+int(direction&1))
+	if after := x.law.FalseDown(v); after < math.MaxInt64/4 {
+		return after
+	}
+	return math.MaxInt64 / 4
+}
+
+// fallen is a session that lost too many packets in a row. It comes up again
+// once it would have stayed up for the settle time.
+func (e *engine) fallen(direction, s int32) {
+	c := e.chance
+	id := c.sessions[s].fault
+	link := direction >> 1
+	if e.faults[id].over {
+		return
+	}
+	again := e.now
+	for {
+		next := e.drawFall(s, direction)
+		if next >= e.t.Settle {
+			break
+		}
+		again += next
+	}
+	again += max(e.t.Settle, 1)
+	if e.body.truth[link].Alive && e.links.Up(direction) && e.links.Up(direction^1) {
+		e.changes = e.links.FalseDown(direction^1, e.now, again, e.changes[:0])
+		e.body.falseDown[link] = true
+		e.outside = true
+		e.commitLink(link)
+		e.ledger.Truth.LinkFault[link] = id
+		e.ledger.Truth.Apply()
+		e.ledger.Retry()
+		e.noticed()
+	}
+	e.nextFall(s, direction, again)
+}
+
+// risen ends a false down when the session is up again.
+func (e *engine) risen(link int32) {
+	if e.body.falseDown[link] && e.links.Up(2*link) && e.links.Up(2*link+1) {
+		e.body.falseDown[link] = false
+		e.outside = true
+		e.commitLink(link)
+		e.ledger.Truth.Apply()
+		e.ledger.Retry()
+	}
+}

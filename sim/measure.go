@@ -1,0 +1,200 @@
+package sim
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"halflight/model"
+	"halflight/sim/impact"
+	"halflight/sim/record"
+)
+
+// counts keeps, over the measured window, how many faults of each mode are
+// present and not yet sighted.
+type counts struct {
+	from            int64
+	now, dark       []int64 // by mode: present, and of them gray and not yet sighted
+	at              []int64 // by mode: last change
+	present, unseen []float64
+	sightings       int64
+	opened          opened
+}
+
+// opened is how far counters were when the window began.
+type opened struct {
+	runs, originations           int64
+	drains, falseDrains, refused int64
+	handsOn                      float64
+	sightings                    int64
+	states                       []int64
+}
+
+func (c *counts) init(modes int, from int64) {
+	c.from = from
+	c.now, c.dark, c.at = make([]int64, modes), make([]int64, modes), make([]int64, modes)
+	c.present, c.unseen = make([]float64, modes), make([]float64, modes)
+}
+
+func (c *counts) book(mode int32, now int64) {
+	span := float64(max(0, now-max(c.at[mode], c.from)))
+	c.present[mode] += float64(float64(c.now[mode]) * span)
+	c.unseen[mode] += float64(float64(c.dark[mode]) * span)
+	c.at[mode] = now
+}
+
+func (c *counts) begin(e *engine, id int32) {
+	if m := e.faults[id].mode; m >= 0 {
+		c.book(m, e.now)
+		c.now[m]++
+		c.dark[m]++
+	}
+}
+
+func (c *counts) end(e *engine, id int32) {
+	f := &e.faults[id]
+	if f.mode < 0 {
+		return
+	}
+	c.book(f.mode, e.now)
+	c.now[f.mode]--
+	if f.sightedAt < 0 {
+		c.dark[f.mode]--
+	}
+}
+
+func (c *counts) sighted(e *engine, id, instrument int32) {
+	f := &e.faults[id]
+	f.sightedAt, f.sightedBy = e.now, instrument
+	if f.mode >= 0 {
+		c.book(f.mode, e.now)
+		c.dark[f.mode]--
+	}
+}
+
+// openWindow begins the measured window.
+func (e *engine) openWindow() {
+	c := e.chance
+	e.control.ResetBooks(e.now)
+	c.operator.ResetWindow(e.now)
+	c.counts.opened = opened{runs: e.control.SPFRuns, originations: e.control.Originations, drains: c.operator.Drains,
+		falseDrains: c.operator.FalseDrains, refused: c.operator.Refused, handsOn: c.operator.HandsOnTotal(e.now),
+		sightings: c.counts.sightings, states: e.control.StateTotals(e.now)}
+}
+
+// HeaderOf says what the numbers of a world's replications refer to.
+func HeaderOf(w *model.World) record.Header {
+	h := record.Header{Phases: impact.PhaseNames(), States: w.Timers.SPF.Family.States(),
+		Routers: len(w.Fabric.Routers), Leaves: w.Fabric.Leaves, Links: len(w.Fabric.Links)}
+	for i := range w.Modes {
+		m := &w.Modes[i]
+		h.Modes = append(h.Modes, record.Mode{Name: m.Name, Kind: m.Kind.String(), Gray: m.Kind.Gray()})
+	}
+	h.Modes = append(h.Modes, record.Mode{Name: "drain", Kind: "drain"}, record.Mode{Name: "script", Kind: "script"})
+	for _, c := range w.Classes {
+		h.Classes = append(h.Classes, record.Class{Name: c.Name, Budget: c.Budget})
+	}
+	return h
+}
+
+// modeOf is a fault's place among the header's modes.
+func (e *engine) modeOf(f *fault) int32 {
+	if f.mode < 0 {
+		return int32(len(e.w.Modes)) + 1
+	}
+	return f.mode
+}
+
+// record reads the outcome of a replication off the parts.
+func (e *engine) record(number uint32) record.Replication {
+	c, o := e.chance, &e.chance.counts.opened
+	modes := len(e.w.Modes) + 2
+	r := record.Replication{Number: number, From: e.w.WarmUp, To: e.until, Onsets: make([]int64, modes),
+		Present: make([]float64, modes), Unseen: make([]float64, modes), LostSeconds: make([][]float64, modes)}
+	for m := range modes {
+		r.LostSeconds[m] = make([]float64, impact.Phases)
+	}
+	for id := range e.faults {
+		e.recordFault(&r, int32(id))
+	}
+	slices.SortStableFunc(r.Faults, func(a, b record.Fault) int { return cmp.Compare(a.Onset, b.Onset) })
+	length := float64(r.To - r.From)
+	for m := range e.w.Modes {
+		c.counts.book(int32(m), e.until)
+		r.Present[m], r.Unseen[m] = c.counts.present[m]/length, c.counts.unseen[m]/length
+	}
+	states := e.control.StateTotals(e.until)
+	for s := range e.t.SPF.Family.States() {
+		r.StateTime = append(r.StateTime, states[s]-o.states[s])
+		r.RouterTime += states[s] - o.states[s]
+	}
+	w := e.control.Waits(e.until)
+	r.Waits, r.WaitMean, r.LeafWaits, r.LeafWaitMean, r.RestWait = w.All, w.Mean, w.Leaf, w.LeafMean, w.Rest
+	r.SPFRuns, r.Originations = e.control.SPFRuns-o.runs, e.control.Originations-o.originations
+	r.BusyWorst10s = e.control.BusyWorst()
+	r.Sightings = c.counts.sightings - o.sightings
+	r.Drains, r.FalseDrains, r.Refused = c.operator.Drains-o.drains, c.operator.FalseDrains-o.falseDrains, c.operator.Refused-o.refused
+	r.HandsOn = (c.operator.HandsOnTotal(e.until) - o.handsOn) / length
+	r.CapacityWorst = c.operator.Capacity(e.until)
+	for i := range e.ledger.Apps {
+		r.Applications = append(r.Applications, e.application(&e.ledger.Apps[i], length))
+	}
+	return r
+}
+
+func (e *engine) recordFault(r *record.Replication, id int32) {
+	f, l := &e.faults[id], &e.ledger.Faults[id]
+	mode := e.modeOf(f)
+	total, phases := e.ledger.Lost(id)
+	for p, v := range phases {
+		r.LostSeconds[mode][p] += v
+	}
+	if f.onset < r.From || !f.begun {
+		return
+	}
+	r.Onsets[mode]++
+	if f.Kind.String() == "drain" && f.mode >= 0 && total == 0 {
+		return // the operator's own, and it cost nothing
+	}
+	out := record.Fault{Index: id, Mode: mode, On: f.on, Onset: f.onset, End: record.None, Background: record.Background(f.background),
+		FullConvergence: record.None, RepairConvergence: record.None, SPFWait: record.None, RouteLoss: l.RouteLoss, Pairs: l.Pairs,
+		Touched: f.touched, Sighted: record.None, Mitigated: record.None, LostSeconds: total}
+	if f.over {
+		out.End = f.end
+	}
+	if f.mode != int32(len(e.w.Modes)) {
+		out.FullConvergence, out.RepairConvergence = e.ledger.Convergence(id)
+	}
+	if f.touched > 0 {
+		out.SPFWait = f.spfWait
+	}
+	if f.sightedAt >= 0 {
+		out.Sighted = f.sightedAt - f.onset
+		if f.sightedBy >= 0 {
+			out.SightedBy = e.w.Operation.Instruments[f.sightedBy].Name
+		}
+	}
+	if f.outAt >= 0 {
+		out.Mitigated = f.outAt - f.onset
+	}
+	if total > 0 {
+		out.Phases = phases[:]
+	}
+	r.Faults = append(r.Faults, out)
+}
+
+// application is what a class felt, over its leaves.
+func (e *engine) application(a *impact.App, length float64) record.Application {
+	var out record.Application
+	shares := make([]float64, e.f.Leaves)
+	for leaf := range shares {
+		integral, over := a.Slow(int32(leaf))
+		shares[leaf] = integral / length
+		out.SlowShare += shares[leaf] / float64(len(shares))
+		out.DegradedLeafHours += float64(over) / 3.6e12
+	}
+	slices.Sort(shares)
+	out.WorstLeaf = shares[len(shares)-1]
+	out.P99Leaf = shares[int(math.Ceil(0.99*float64(len(shares))))-1]
+	return out
+}

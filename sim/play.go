@@ -1,0 +1,66 @@
+package sim
+
+import (
+	"fmt"
+
+	"halflight/model"
+	"halflight/model/operation"
+	"halflight/sim/detection"
+	"halflight/sim/kernel"
+	"halflight/sim/record"
+	"halflight/sim/repair"
+)
+
+// Check returns an error if a world asks for what cannot be played: a decision
+// rule of an instrument that cannot keep its false alarms within its budget.
+func Check(w *model.World) error {
+	_, err := rules(w)
+	return err
+}
+
+// rules are the decision rules of the instruments that have one.
+func rules(w *model.World) ([]*detection.Probing, error) {
+	out := make([]*detection.Probing, len(w.Operation.Instruments))
+	for i := range w.Operation.Instruments {
+		if ins := &w.Operation.Instruments[i]; ins.Kind == operation.Probes {
+			rule, err := detection.NewProbing(ins, 2*len(w.Fabric.Links))
+			if err != nil {
+				return nil, fmt.Errorf("telemetry.%s: %w", ins.Name, err)
+			}
+			out[i] = rule
+		}
+	}
+	return out, nil
+}
+
+// newRandom sets the stage of a random replication.
+func newRandom(w *model.World, seed uint64, number uint32, traced bool) *engine {
+	stream := kernel.NewStream(seed, number)
+	probing, err := rules(w)
+	if err != nil {
+		panic("sim: a world that Check would have refused: " + err.Error())
+	}
+	e := newEngine(w, &stream, traced)
+	c := &chanceState{stream: stream, operator: repair.New(w.Fabric, &w.Operation), probing: probing,
+		drains: make([]int32, len(w.Fabric.Links)), drainsOf: make([]int32, len(w.Fabric.Routers)),
+		lastOn: make([]int64, len(w.Fabric.Links)+len(w.Fabric.Routers))}
+	for i := range c.lastOn {
+		c.lastOn[i] = -samePart
+	}
+	c.counts.init(len(w.Modes)+2, w.WarmUp)
+	e.chance = c
+	e.scriptPurposes = purposesOf("script")
+	e.addScript(w.Script)
+	if w.Random {
+		e.populate()
+	}
+	e.push(w.WarmUp, rankEnd, 0, 0, kernel.Event{Kind: measure})
+	return e
+}
+
+// Play plays one replication: a pure function of world, seed and number.
+func Play(w *model.World, seed uint64, number uint32) record.Replication {
+	e := newRandom(w, seed, number, false)
+	e.run()
+	return e.record(number)
+}

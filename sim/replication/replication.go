@@ -1,0 +1,110 @@
+// Package replication plays many replications: in parallel, kept in order. It
+// holds the only goroutines of the project.
+//
+// It knows nothing of what a replication is made of. It is tested by comparing
+// the bytes of one worker with those of several.
+package replication
+
+import (
+	"context"
+	"fmt"
+	"runtime/debug"
+	"sync"
+	"sync/atomic"
+
+	"golang.org/x/sync/errgroup"
+
+	"halflight/model"
+	"halflight/sim"
+	"halflight/sim/record"
+)
+
+// Options say what to play.
+type Options struct {
+	Workers int    // at least 1
+	Seed    uint64 // of the study
+	First   int    // number of the first replication
+	Count   int
+	// OnDone is called, never twice at a time, after each replication.
+	OnDone func(done, total int)
+}
+
+// Result is what was played, in order of number. Partial says that the context
+// ended before all were done; those that were are kept.
+type Result struct {
+	Header       record.Header
+	Replications []record.Replication
+	Partial      bool
+}
+
+// Run plays the replications. It returns an error for a world that cannot be
+// played, and panics with the replication that brings the failure back if the
+// program is at fault.
+func Run(ctx context.Context, w *model.World, o Options) (*Result, error) {
+	if err := sim.Check(w); err != nil {
+		return nil, err
+	}
+	slots := make([]*record.Replication, o.Count)
+	var next atomic.Int64
+	var done int
+	var lock sync.Mutex
+	g, inner := errgroup.WithContext(ctx)
+	for range min(max(o.Workers, 1), max(o.Count, 1)) {
+		g.Go(func() error {
+			for {
+				i := int(next.Add(1)) - 1
+				if i >= o.Count || inner.Err() != nil {
+					return nil
+				}
+				r, err := play(w, o.Seed, uint32(o.First+i))
+				if err != nil {
+					return err
+				}
+				lock.Lock()
+				slots[i] = r
+				done++
+				if o.OnDone != nil {
+					o.OnDone(done, o.Count)
+				}
+				lock.Unlock()
+			}
+		})
+	}
+	if err := g.Wait(); err != nil {
+		return nil, err
+	}
+	out := &Result{Header: sim.HeaderOf(w)}
+	for _, r := range slots {
+		if r == nil {
+			out.Partial = true
+			continue
+		}
+		out.Replications = append(out.Replications, *r)
+	}
+	return out, nil
+}
+
+// Fault is our own mistake, with what brings it back.
+type Fault struct {
+	Scenario    string
+	Seed        uint64
+	Replication uint32
+	Cause       any
+	Stack       []byte
+}
+
+// Error says how to see it again.
+func (f *Fault) Error() string {
+	return fmt.Sprintf("the program failed: %v\nto see it again: halflight trace %s --seed %d --replication %d --worst\n%s",
+		f.Cause, f.Scenario, f.Seed, f.Replication, f.Stack)
+}
+
+func play(w *model.World, seed uint64, number uint32) (r *record.Replication, err error) {
+	defer func() {
+		if cause := recover(); cause != nil {
+			err = &Fault{w.Name, seed, number, cause, debug.Stack()}
+		}
+	}()
+	out := sim.Play(w, seed, number)
+	return &out, nil
+}
