@@ -142,3 +142,21 @@ func compare(t *testing.T, want *expected, got *Played) {
 		}
 	}
 }
+
+// shipped builds a shipped scenario.
+func shipped(t testing.TB, name string, set ...string) *model.World {
+	t.Helper()
+	text, ok := scenarios.Source(name)
+	if !ok {
+		t.Fatal("no scenario ", name)
+	}
+	s, problems := scenarios.Parse(name, text, set...)
+	if problems.Any() {
+		t.Fatal(problems.String())
+	}
+	w, more := model.Build(s)
+	if len(more) > 0 {
+		t.Fatal(more)
+	}
+	return w
+}

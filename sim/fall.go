@@ -73,7 +73,7 @@ func (e *engine) fallen(direction, s int32) {
 		e.outside = true
 		e.commitLink(link)
 		e.ledger.Truth.LinkFault[link] = id
-		e.ledger.Truth.Apply()
+		e.applyTruth()
 		e.ledger.Retry()
 		e.noticed()
 	}
@@ -86,7 +86,7 @@ func (e *engine) risen(link int32) {
 		e.body.falseDown[link] = false
 		e.outside = true
 		e.commitLink(link)
-		e.ledger.Truth.Apply()
+		e.applyTruth()
 		e.ledger.Retry()
 	}
 }

@@ -27,7 +27,7 @@ type opened struct {
 	drains, falseDrains, refused int64
 	handsOn                      float64
 	sightings                    int64
-	states                       []int64
+	states                       []float64
 }
 
 func (c *counts) init(modes int, from int64) {

@@ -172,7 +172,7 @@ func (e *engine) takeOut(link int32, on bool) {
 	if !on {
 		c.drains[link] = -1
 	}
-	e.ledger.Truth.Apply()
+	e.applyTruth()
 	e.ledger.Retry()
 }
 
@@ -187,7 +187,7 @@ func (e *engine) takeRouterOut(x int32, on bool) {
 	if !on {
 		c.drainsOf[x] = -1
 	}
-	e.ledger.Truth.Apply()
+	e.applyTruth()
 	e.ledger.Retry()
 }
 

@@ -235,6 +235,7 @@ func (e *engine) commit() {
 			if was && is { // who is charged for what it loses may have changed
 				for d := int32(0); int(d) < e.f.Leaves; d++ {
 					e.field.Review(d)
+					e.field.EntryChanged(x, d)
 				}
 			}
 		}
@@ -266,7 +267,7 @@ func (e *engine) commit() {
 		e.links.Back(x, e.now)
 	}
 	b.stepped = b.stepped[:0]
-	e.ledger.Truth.Apply()
+	e.applyTruth()
 	e.ledger.Retry()
 }
 

@@ -47,6 +47,7 @@ type engine struct {
 
 	chance         *chanceState // nil for a script played alone
 	scriptPurposes modePurposes
+	aside          bool // plain leaves are put together; see package forwarding
 }
 
 // newEngine sets the stage: everything converged at time 0.
@@ -62,6 +63,9 @@ func newEngine(w *model.World, stream *kernel.Stream, traced bool) *engine {
 	e.field = forwarding.New(w.Fabric, len(w.Classes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost)
 	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: w.Classes,
 		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp})
+	if e.aside = !traced && w.Timers.OverloadLeaves && !w.Polarised; e.aside {
+		e.field.SetAside()
+	}
 	e.body = newBody(w.Fabric)
 	for range len(w.Classes) + 1 {
 		e.clear = append(e.clear, 1)
@@ -188,7 +192,7 @@ func (e *engine) noticed() {
 		e.believed(x, link, c.Up)
 		if is := e.body.truth[link]; !c.Up && !is.Alive && !is.Dark && !e.clocked() {
 			e.commitLink(link) // it cannot come up again, seen or not
-			e.ledger.Truth.Apply()
+			e.applyTruth()
 			e.ledger.Retry()
 		}
 	}
@@ -295,4 +299,14 @@ func (e *engine) routeWithout(id, source, d int32) bool {
 		}
 	}
 	return seen[source]
+}
+
+// applyTruth carries out changes of the truth, and has entries looked at that
+// are no longer, or are now, what they will be.
+func (e *engine) applyTruth() { e.ledger.Truth.Apply(e.truthChanged) }
+
+func (e *engine) truthChanged(x, d int32) {
+	if e.aside {
+		e.field.EntryChanged(x, d)
+	}
 }

@@ -40,20 +40,29 @@ type Field struct {
 	deliver   [][]float64 // by plane; by destination and router
 	whole     []bool      // by destination and router: some flow is lost entirely
 	imperfect []int32     // by destination: routers that deliver less than all
-	odd       []int32     // by destination: routers with a next hop they did not have at time 0
-	leaky     [][]int32   // by destination: routers that lose packets themselves
 
 	queue   [][]int32 // by destination: routers to look at
 	pending []int32   // destinations with a queue
 	isQueue []bool
 	again   []bool // by destination: start over
+	relist  []bool // by destination: list all sources that lose traffic
 
-	buckets [][]int32
-	marked  []uint32
-	stamp   uint32
 	hops    []int32
 	walk    walker
 	loss    lossTable
+	spread  spreading
+	circles circles
+
+	// See plain.go.
+	aside        bool
+	special      []bool // by destination and leaf
+	counted      []bool // by destination and leaf: among the plain ones
+	countedSet   []uint64
+	countedWords int
+	weight       []int64 // by destination and router: traffic of plain leaves
+	// PlainChanged says that what plain leaves lose to the destination settled
+	// last may have changed.
+	PlainChanged bool
 
 	// Sources are the leaves whose traffic to the destination settled last may
 	// be delivered or lost in another way than before.
@@ -67,8 +76,7 @@ func New(f *fabric.Fabric, classes int, polarised bool, table, truth linkstate.S
 	q := &Field{f: f, planes: 1 + classes, table: table, truth: truth, first: linkstate.NewSets(table.Layout),
 		level: make([]uint8, n*f.Leaves), polarised: polarised, alive: make([]bool, n), dirs: make([]Direction, 2*len(f.Links)),
 		perfect: make([]uint64, table.Stride), whole: make([]bool, n*f.Leaves), imperfect: make([]int32, f.Leaves),
-		odd: make([]int32, f.Leaves), leaky: make([][]int32, f.Leaves), queue: make([][]int32, f.Leaves),
-		isQueue: make([]bool, f.Leaves), again: make([]bool, f.Leaves), marked: make([]uint32, n), buckets: make([][]int32, 256)}
+		queue: make([][]int32, f.Leaves), isQueue: make([]bool, f.Leaves), again: make([]bool, f.Leaves), relist: make([]bool, f.Leaves)}
 	copy(q.first.Bits, table.Bits)
 	for range q.planes {
 		one := make([]float64, n*f.Leaves)
@@ -93,6 +101,8 @@ func New(f *fabric.Fabric, classes int, polarised bool, table, truth linkstate.S
 	q.rankCosts(cost)
 	q.walk.init(q)
 	q.loss.init(n)
+	q.spread.init(n)
+	q.circles.init(n, f.Leaves, q.planes)
 	return q
 }
 
@@ -108,9 +118,6 @@ func (q *Field) rankCosts(cost func(d, x int32) uint32) {
 		}
 		for x := range n {
 			q.level[d*n+x] = uint8(min(255, position(seen, cost(int32(d), int32(x)))))
-		}
-		if len(seen) > 255 {
-			q.odd[d] = 1 << 20 // too many ranks for the quick way: always walk
 		}
 	}
 }
@@ -148,12 +155,6 @@ func (q *Field) Delivered(plane int, source, destination int32) float64 {
 
 // Whole says whether some flow from source to destination is lost entirely.
 func (q *Field) Whole(source, destination int32) bool { return q.whole[q.at(destination, source)] }
-
-// Sound says whether everything sent to a destination is delivered in all
-// planes.
-func (q *Field) Sound(d int32) bool {
-	return q.imperfect[d] == 0 && len(q.leaky[d]) == 0 && !q.walks(d)
-}
 
 func (q *Field) enqueue(d, x int32) {
 	if !q.isQueue[d] {
@@ -220,11 +221,12 @@ func (q *Field) Pending(into []int32) []int32 {
 	return into
 }
 
-// walks says whether d's deliveries are found by walking paths.
-func (q *Field) walks(d int32) bool { return q.polarised || q.odd[d] > 0 }
-
-// Review puts a destination up for settling as if all its routers had changed.
+// Review puts a destination up for settling although nothing was changed: what
+// is lost may have to be charged in another way.
 func (q *Field) Review(d int32) {
-	q.enqueue(d, d)
-	q.again[d] = true
+	q.relist[d] = true
+	if !q.isQueue[d] {
+		q.isQueue[d] = true
+		q.pending = append(q.pending, d)
+	}
 }

@@ -64,22 +64,44 @@ func (q *Field) Open(d int32) {
 // nothing is. Open must have been called for d. What a dead leaf sends or
 // should receive is not among it. The slice is valid until the next Open.
 func (q *Field) Losses(d, source int32) []Loss {
-	if !q.alive[d] || !q.alive[source] || q.deliver[0][q.at(d, source)] == 1 {
+	if !q.alive[d] || !q.alive[source] {
 		return nil
 	}
-	if q.walks(d) {
+	if q.aside {
+		q.leafDelivers(d, source)
+	}
+	if q.deliver[0][q.at(d, source)] == 1 {
+		return nil
+	}
+	if q.polarised {
 		return q.walk.of(source)
 	}
 	return q.lossesAt(d, source)
 }
 
+// LossesFrom says how a unit of traffic for d that is at router x gets lost.
+func (q *Field) LossesFrom(d, x int32) []Loss {
+	if q.deliver[0][q.at(d, x)] == 1 {
+		return nil
+	}
+	return q.lossesAt(d, x)
+}
+
+// Lacks returns how much of a unit of traffic for d at router x is not
+// delivered, or how many units of work are hit, in a plane.
+func (q *Field) Lacks(plane int, d, x int32) float64 { return 1 - q.deliver[plane][q.at(d, x)] }
+
 // lossesAt finds the list of a router from those of its next hops. It ends
-// because next hops lead downhill.
+// because circles are followed by themselves.
 func (q *Field) lossesAt(d, x int32) []Loss {
 	t := &q.loss
 	if t.known[x] != t.stamp {
 		begin := len(t.part)
-		q.gather(d, x)
+		if c := q.circles.part[x]; c >= 0 {
+			q.gatherCircle(d, x, c, -1, 1, begin)
+		} else {
+			q.gather(d, x)
+		}
 		t.at[x], t.size[x] = int32(len(t.all)), int32(len(t.part)-begin)
 		t.all = append(t.all, t.part[begin:]...)
 		t.part = t.part[:begin]

@@ -5,116 +5,142 @@ package forwarding
 func (q *Field) Settle(d int32) {
 	q.isQueue[d] = false
 	q.Sources = q.Sources[:0]
-	walked := q.walks(d)
-	if !q.polarised {
-		q.countOdd(d)
-	}
+	q.PlainChanged = false
 	switch {
-	case q.walks(d):
+	case q.polarised:
 		q.walkAll(d)
-	case walked || q.again[d]:
+	case q.again[d]:
 		q.startOver(d)
 	default:
 		q.spreadChanges(d)
 	}
 	q.queue[d] = q.queue[d][:0]
-}
-
-// countOdd counts routers with a next hop that they did not have at time 0.
-// While there are none, next hops lead downhill and nothing can loop.
-func (q *Field) countOdd(d int32) {
-	if q.odd[d] >= 1<<20 {
-		return
+	if q.relist[d] {
+		q.relist[d] = false
+		q.addLosers(d)
 	}
-	if q.odd[d] > 0 || q.again[d] {
-		q.odd[d] = 0
-		for x := range q.f.Routers {
-			if q.isOdd(d, int32(x)) {
-				q.odd[d]++
-			}
-		}
-		return
-	}
-	for _, x := range q.queue[d] {
-		if q.isOdd(d, x) {
-			q.odd[d]++ // a router may be counted twice: only zero matters
-		}
-	}
-}
-
-func (q *Field) isOdd(d, x int32) bool {
-	now, then := q.table.Of(d, x), q.first.Of(d, x)
-	for i, w := range now {
-		if w&^then[i] != 0 {
-			return true
-		}
-	}
-	return false
 }
 
 // startOver computes every router of d anew.
 func (q *Field) startOver(d int32) {
 	q.again[d] = false
-	q.imperfect[d] = 0
-	q.leaky[d] = q.leaky[d][:0]
-	n := len(q.f.Routers)
-	for x := range n {
-		q.whole[q.at(d, int32(x))] = false
-		for _, plane := range q.deliver {
-			plane[q.at(d, int32(x))] = 1
-		}
-	}
 	q.queue[d] = q.queue[d][:0]
-	for x := range n {
+	for x := range q.f.Routers {
 		q.queue[d] = append(q.queue[d], int32(x))
 	}
 	q.spreadChanges(d)
 	q.Sources = q.Sources[:0]
 	for x := range q.f.Leaves {
-		q.Sources = append(q.Sources, int32(x))
+		if !q.aside || q.special[int(d)*q.f.Leaves+x] {
+			q.Sources = append(q.Sources, int32(x))
+		}
 	}
+	q.PlainChanged = q.aside
 }
 
 // spreadChanges recomputes the queued routers of d and those upstream that a
-// change reaches, from the destination outwards.
+// change reaches, nearest to the destination first. Next hops of time 0 lead
+// downhill; if others lead uphill some routers are seen to more than once, and
+// routers on a circle are computed together.
 func (q *Field) spreadChanges(d int32) {
-	q.stamp++
-	level := q.level[int(d)*len(q.f.Routers) : (int(d)+1)*len(q.f.Routers)]
-	low, high := 255, 0
-	put := func(x int32) {
-		if q.marked[x] != q.stamp {
-			q.marked[x] = q.stamp
-			l := int(level[x])
-			q.buckets[l] = append(q.buckets[l], x)
-			low, high = min(low, l), max(high, l)
-		}
-	}
+	s := &q.spread
+	s.begin()
 	wide := false
 	for _, x := range q.queue[d] {
-		put(x)
+		q.classify(d, x)
+		if q.aside && int(x) < q.f.Leaves {
+			q.reclass(d, x)
+			continue
+		}
+		s.put(q, d, x)
 		wide = wide || q.carries(d, x)
 	}
-	for l := low; l <= high; l++ {
-		for i := 0; i < len(q.buckets[l]); i++ {
-			x := q.buckets[l][i]
-			changed := q.recompute(d, x)
-			if int(x) < q.f.Leaves {
-				q.Sources = append(q.Sources, x)
-			}
-			if !changed {
-				continue
-			}
-			for _, p := range q.f.Ports[x] {
-				if q.table.Has(d, p.Peer, p.Back) {
-					put(p.Peer)
-				}
-			}
+	q.findCircles(d)
+	for {
+		x, ok := s.take()
+		if !ok {
+			break
 		}
-		q.buckets[l] = q.buckets[l][:0]
+		if q.circleOf(d, x) >= 0 {
+			q.recomputeCircle(d, q.circleOf(d, x))
+			continue
+		}
+		q.see(d, x, q.recompute(d, x))
 	}
-	if wide && q.imperfect[d] > 0 {
+	if wide && q.imperfect[d] > 0 && !q.aside {
 		q.addLosers(d)
 	}
+	if q.aside && wide {
+		q.PlainChanged = true
+	}
+}
+
+// see passes on that router x was computed anew.
+func (q *Field) see(d, x int32, changed bool) {
+	if int(x) < q.f.Leaves && !q.aside {
+		q.addSource(x)
+	}
+	if !changed {
+		return
+	}
+	for _, p := range q.f.Ports[x] {
+		if !q.table.Has(d, p.Peer, p.Back) {
+			continue
+		}
+		if q.aside && int(p.Peer) < q.f.Leaves {
+			q.PlainChanged = true
+			if q.special[int(d)*q.f.Leaves+int(p.Peer)] {
+				q.addSource(p.Peer)
+			}
+			continue
+		}
+		q.spread.put(q, d, p.Peer)
+	}
+}
+
+func (q *Field) addSource(x int32) {
+	if q.spread.listed[x] != q.spread.stamp {
+		q.spread.listed[x] = q.spread.stamp
+		q.Sources = append(q.Sources, x)
+	}
+}
+
+// spreading is the routers that must still be seen to, by level.
+type spreading struct {
+	buckets [][]int32
+	waiting []uint32 // by router: stamp while in a bucket
+	listed  []uint32 // by router: stamp when among Sources
+	stamp   uint32
+	low     int
+}
+
+func (s *spreading) init(n int) {
+	s.buckets = make([][]int32, 256)
+	s.waiting, s.listed = make([]uint32, n), make([]uint32, n)
+}
+
+func (s *spreading) begin() { s.stamp, s.low = s.stamp+1, 256 }
+
+func (s *spreading) put(q *Field, d, x int32) {
+	if s.waiting[x] == s.stamp {
+		return
+	}
+	s.waiting[x] = s.stamp
+	l := int(q.level[q.at(d, x)])
+	s.buckets[l] = append(s.buckets[l], x)
+	s.low = min(s.low, l)
+}
+
+func (s *spreading) take() (int32, bool) {
+	for ; s.low < len(s.buckets); s.low++ {
+		if b := s.buckets[s.low]; len(b) > 0 {
+			x := b[len(b)-1]
+			s.buckets[s.low] = b[:len(b)-1]
+			s.waiting[x] = 0
+			return x, true
+		}
+	}
+	return 0, false
 }
 
 // carries says whether x may carry the traffic of others to d. When the entry
@@ -131,14 +157,14 @@ func (q *Field) carries(d, x int32) bool {
 	return false
 }
 
-// addLosers adds to Sources all leaves that lose traffic to d.
+// addLosers adds to Sources all leaves that may lose traffic to d.
 func (q *Field) addLosers(d int32) {
 	for s := range q.f.Leaves {
-		if x := int32(s); q.marked[x] != q.stamp && q.blemished(q.at(d, x)) {
-			q.marked[x] = q.stamp
-			q.Sources = append(q.Sources, x)
+		if q.aside && q.special[int(d)*q.f.Leaves+s] || !q.aside && q.blemished(q.at(d, int32(s))) {
+			q.addSource(int32(s))
 		}
 	}
+	q.PlainChanged = q.aside
 }
 
 // recompute finds what router x delivers to d from its next hops. It returns
@@ -153,8 +179,6 @@ func (q *Field) recompute(d, x int32) bool {
 	}
 	here := q.at(d, x)
 	self := x == d && q.alive[x]
-	leaks := !self && (empty || !good) && q.alive[x]
-	q.setLeaky(d, x, leaks)
 	was := int32(0)
 	if q.blemished(here) {
 		was = 1
@@ -165,10 +189,16 @@ func (q *Field) recompute(d, x int32) bool {
 	if empty || !q.alive[x] || x == d {
 		return q.assign(d, here, q.loss.zeros[:q.planes], true)
 	}
-	q.hops = ports(set, q.hops[:0])
 	sums := q.loss.sums[:q.planes]
+	whole := q.mix(d, x, set, sums)
+	return q.assign(d, here, sums, whole)
+}
+
+// mix is the mean of what the next hops of a set deliver, by plane, and whether
+// some flow is lost entirely on the way.
+func (q *Field) mix(d, x int32, set []uint64, sums []float64) (whole bool) {
 	clear(sums)
-	whole := false
+	q.hops = ports(set, q.hops[:0])
 	for _, p := range q.hops {
 		port := &q.f.Ports[x][p]
 		dir := &q.dirs[port.Out()]
@@ -186,7 +216,7 @@ func (q *Field) recompute(d, x int32) bool {
 	for i := range sums {
 		sums[i] /= k
 	}
-	return q.assign(d, here, sums, whole)
+	return whole
 }
 
 func (q *Field) blemished(here int) bool {
@@ -225,20 +255,4 @@ func (q *Field) assign(d int32, here int, values []float64, whole bool) bool {
 		}
 	}
 	return changed
-}
-
-func (q *Field) setLeaky(d, x int32, leaks bool) {
-	list := q.leaky[d]
-	for i, y := range list {
-		if y == x {
-			if !leaks {
-				list[i] = list[len(list)-1]
-				q.leaky[d] = list[:len(list)-1]
-			}
-			return
-		}
-	}
-	if leaks {
-		q.leaky[d] = append(list, x)
-	}
 }

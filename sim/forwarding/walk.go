@@ -3,8 +3,8 @@ package forwarding
 import "math/bits"
 
 // walker follows every flow from every leaf to one destination along every
-// choice of next hops. It is the plain way, and the only exact one when next
-// hops can lead in a circle or when all routers hash alike.
+// choice of next hops. It is the plain way, and the only exact one when all
+// routers hash alike.
 type walker struct {
 	on     []bool // by router: on the flow's way so far
 	begin  []int32
@@ -30,9 +30,6 @@ func (w *walker) of(source int32) []Loss {
 func (q *Field) walkAll(d int32) {
 	w := &q.walk
 	w.d, w.losses = d, w.losses[:0]
-	q.leaky[d] = q.leaky[d][:0]
-	q.imperfect[d] = 0
-	q.again[d] = true // the quick way must start over when it comes back
 	for s := int32(0); int(s) < q.f.Leaves; s++ {
 		w.begin[s] = int32(len(w.losses))
 		q.Sources = append(q.Sources, s)

@@ -9,29 +9,56 @@ import (
 // App is what one application class feels: at each leaf, the share of its
 // units of work that are hit. A unit between two leaves is hit if its request
 // or its reply is. Pairs with a dead leaf have no units.
+//
+// The units of plain leaves (see package forwarding) are not told apart: to a
+// destination they are known by sum, and from a leaf by what its uplinks'
+// routers lack.
 type App struct {
 	class traffic.Class
 	hit   []float64 // by destination and source: probability that a unit of the pair is hit
-	sum   []int64   // by leaf: sum over its pairs, in units
+	sum   []int64   // by leaf: over its pairs, in units
 	slow  []float64 // by leaf: integral of the slow share, in share x ns
 	over  []int64   // by leaf: ns over budget
+	share []float64 // by leaf: slow share at present
 	since []int64   // by leaf
-	units int64     // sum over all leaves
 	unit  float64
+
+	in    []int64       // by leaf: units from plain leaves that are hit
+	out   []int64       // by router: over destinations, what is hit of a leaf's worth of units sent through it
+	terms [][]plainTerm // by destination
+	stale []int32       // leaves whose share must be found anew
+	isOld []bool
+	under []int32 // routers whose leaves must be
+	isTop []bool
+	last  int64 // when shares were found last
 }
 
-func newApp(leaves int) App {
+// plainTerm is what plain leaves suffer at one router.
+type plainTerm struct {
+	router  int32
+	in, out int64
+}
+
+func newApp(leaves, routers int) App {
 	return App{hit: make([]float64, leaves*leaves), sum: make([]int64, leaves), slow: make([]float64, leaves),
-		over: make([]int64, leaves), since: make([]int64, leaves), unit: math.Ldexp(1, 40)}
+		over: make([]int64, leaves), share: make([]float64, leaves), since: make([]int64, leaves), unit: math.Ldexp(1, 40),
+		in: make([]int64, leaves), out: make([]int64, routers), terms: make([][]plainTerm, leaves), isOld: make([]bool, leaves), isTop: make([]bool, routers)}
+}
+
+func (a *App) touch(leaf int32) {
+	if !a.isOld[leaf] {
+		a.isOld[leaf] = true
+		a.stale = append(a.stale, leaf)
+	}
 }
 
 // set updates the units between two leaves, in either role, from what the two
 // directions deliver in a plane.
-func (a *App) set(l *Ledger, plane int, d, s int32, now int64) {
+func (a *App) set(l *Ledger, plane int, d, s int32) {
 	n := l.f.Leaves
 	hit := 0.0
 	if l.deadAt[d] < 0 && l.deadAt[s] < 0 {
-		hit = 1 - float64(l.field.Delivered(plane, s, d)*l.field.Delivered(plane, d, s))
+		hit = 1 - float64(l.field.Arrives(plane, s, d)*l.field.Arrives(plane, d, s))
 	}
 	i, j := int(d)*n+int(s), int(s)*n+int(d)
 	if a.hit[i] == hit {
@@ -39,15 +66,82 @@ func (a *App) set(l *Ledger, plane int, d, s int32, now int64) {
 	}
 	change := int64(math.Round(float64(hit*a.unit))) - int64(math.Round(float64(a.hit[i]*a.unit)))
 	a.hit[i], a.hit[j] = hit, hit
-	for _, leaf := range [2]int32{d, s} {
-		a.book(l, leaf, now)
-		a.sum[leaf] += change
+	a.sum[d] += change
+	a.sum[s] += change
+	a.touch(d)
+	a.touch(s)
+}
+
+// beginPlain forgets what plain leaves suffer on their way to d.
+func (a *App) beginPlain(d int32) {
+	for _, t := range a.terms[d] {
+		a.in[d] -= t.in
+		a.out[t.router] -= t.out
+		a.touchBelow(t.router)
 	}
+	a.terms[d] = a.terms[d][:0]
+	a.touch(d)
+}
+
+// addPlain notes what they suffer at a router that so much of their traffic for
+// d goes through.
+func (a *App) addPlain(l *Ledger, plane int, d, x int32, weight float64) {
+	lack := l.field.Lacks(plane, d, x)
+	if lack == 0 {
+		return
+	}
+	t := plainTerm{x, int64(math.Round(float64(lack*weight) * a.unit)), int64(math.Round(lack * a.unit))}
+	a.terms[d] = append(a.terms[d], t)
+	a.in[d] += t.in
+	a.out[x] += t.out
+	a.touchBelow(x)
+}
+
+// touchBelow has the leaves of a router looked at when the instant is closed.
+func (a *App) touchBelow(x int32) {
+	if !a.isTop[x] {
+		a.isTop[x] = true
+		a.under = append(a.under, x)
+	}
+}
+
+// pace is how far apart in time, in ns, shares are found while tables change
+// one by one. Changes from outside are always followed at once.
+const pace = 5_000_000
+
+// close finds the shares of the leaves that changed.
+func (a *App) close(l *Ledger, now int64, atOnce bool) {
+	if len(a.stale) == 0 && len(a.under) == 0 || !atOnce && now-a.last < pace {
+		return
+	}
+	a.last = now
+	for _, x := range a.under {
+		a.isTop[x] = false
+		for _, p := range l.f.Ports[x] {
+			if int(p.Peer) < l.f.Leaves {
+				a.touch(p.Peer)
+			}
+		}
+	}
+	a.under = a.under[:0]
+	for _, leaf := range a.stale {
+		a.book(l, leaf, now)
+		a.share[leaf] = a.Share(l, leaf)
+		a.isOld[leaf] = false
+	}
+	a.stale = a.stale[:0]
 }
 
 // Share is the share of a leaf's units that are slow at present.
 func (a *App) Share(l *Ledger, leaf int32) float64 {
-	q := float64(a.sum[leaf]) / a.unit / float64(l.f.Leaves-1)
+	sum := float64(a.sum[leaf] + a.in[leaf])
+	if l.deadAt[leaf] < 0 {
+		ports := l.f.Ports[leaf]
+		for _, p := range ports {
+			sum += float64(a.out[p.Peer]) / float64(len(ports))
+		}
+	}
+	q := min(sum/a.unit/float64(l.f.Leaves-1), 1)
 	if a.class.FanOut <= 1 || q == 0 {
 		return q
 	}
@@ -59,11 +153,10 @@ func (a *App) Share(l *Ledger, leaf int32) float64 {
 }
 
 func (a *App) book(l *Ledger, leaf int32, now int64) {
-	if a.sum[leaf] != 0 {
+	if a.share[leaf] != 0 {
 		span := l.span(a.since[leaf], now)
-		share := a.Share(l, leaf)
-		a.slow[leaf] += float64(share * span)
-		if share > a.class.Budget {
+		a.slow[leaf] += float64(a.share[leaf] * span)
+		if a.share[leaf] > a.class.Budget {
 			a.over[leaf] += int64(span)
 		}
 	}
@@ -71,6 +164,7 @@ func (a *App) book(l *Ledger, leaf int32, now int64) {
 }
 
 func (a *App) flush(l *Ledger, now int64) {
+	a.close(l, now, true)
 	for leaf := range a.sum {
 		a.book(l, int32(leaf), now)
 	}

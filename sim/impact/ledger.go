@@ -125,7 +125,7 @@ func New(s Setup) *Ledger {
 	l.entries.init(n)
 	l.routes.init(n)
 	for range s.Classes {
-		l.Apps = append(l.Apps, newApp(n))
+		l.Apps = append(l.Apps, newApp(n, len(s.Fabric.Routers)))
 	}
 	for i, c := range s.Classes {
 		l.Apps[i].class = c

@@ -23,7 +23,13 @@ func (l *Ledger) Settle(now int64, counts bool) {
 		for _, s := range l.field.Sources {
 			l.refresh(d, s, now)
 		}
+		if l.field.PlainChanged {
+			l.refreshPlain(d, now)
+		}
 		l.note(d)
+	}
+	for i := range l.Apps {
+		l.Apps[i].close(l, now, !counts || l.lost == 0)
 	}
 	// An entry of less than this is rounding and no change.
 	least := int64(math.Ceil(l.unit * l.pairs * 1e-13))
@@ -87,7 +93,7 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 	list := l.entries.begin(d, s)
 	if dead := l.deadFault(d, s); dead >= 0 {
 		list = append(list, entry{dead, cellStranded, -1, int64(l.unit)})
-	} else {
+	} else if l.field.Special(d, s) {
 		for _, loss := range l.field.Losses(d, s) {
 			list = append(list, l.entryOf(loss, d, s, now))
 		}
@@ -99,8 +105,51 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 	l.entries.end(d, s, list, l.field.Whole(s, d))
 	l.routes.set(l, d, s, now)
 	for i := range l.Apps {
-		l.Apps[i].set(l, i+1, d, s, now)
+		l.Apps[i].set(l, i+1, d, s)
 	}
+}
+
+// refreshPlain replaces what is charged for the traffic of the plain leaves to
+// d. It is kept where the traffic of d to itself would be.
+func (l *Ledger) refreshPlain(d int32, now int64) {
+	for _, e := range l.entries.of(d, d) {
+		l.charge(e, -1, now)
+	}
+	list := l.entries.begin(d, d)
+	for i := range l.Apps {
+		l.Apps[i].beginPlain(d)
+	}
+	whole := false
+	l.field.Plain(d, func(x int32, weight float64) {
+		for _, loss := range l.field.LossesFrom(d, x) {
+			loss.Amount *= weight
+			e := l.entryOf(loss, d, d, now)
+			merged := false
+			for i := range list {
+				if o := &list[i]; o.fault == e.fault && o.kind == e.kind && o.first == e.first {
+					o.amount += e.amount
+					merged = true
+				}
+			}
+			if !merged {
+				list = append(list, e)
+			}
+		}
+		if l.field.WholeAt(d, x) {
+			whole = true
+			l.routes.plain(l, d, x, list, weight, now)
+		}
+		for i := range l.Apps {
+			l.Apps[i].addPlain(l, i+1, d, x, weight)
+		}
+	})
+	for _, e := range list {
+		l.charge(e, 1, now)
+	}
+	if !whole {
+		l.routes.plainEnds(l, d, now)
+	}
+	l.entries.end(d, d, list, whole)
 }
 
 // deadFault is the fault to charge for a pair with a dead leaf, -1 for none.

@@ -144,10 +144,22 @@ func (u *Truth) NoteBit(x, fault int32) {
 	}
 }
 
-// Apply carries out the changes of routes.
-func (u *Truth) Apply() {
+// Apply carries out the changes of routes and calls back for each entry of a
+// leaf that will be another.
+func (u *Truth) Apply(changed func(x, d int32)) {
 	u.Routes.Apply()
 	for x := range u.Routes.Touched {
+		if x < u.f.Leaves {
+			for _, d := range u.Routes.Touched[x] {
+				changed(int32(x), d)
+			}
+			if u.Routes.Full[x] {
+				for d := range u.f.Leaves {
+					changed(int32(x), int32(d))
+				}
+			}
+		}
+		u.Routes.Full[x] = false
 		u.Routes.Touched[x] = u.Routes.Touched[x][:0]
 	}
 }

@@ -24,8 +24,8 @@ func (c *Control) seek(x int32) bool {
 		}
 	}
 	c.scratch.origins = moved
-	const worth = 12
-	if len(moved) > worth {
+	const worth = 12 // to somewhere that others will hardly be
+	if len(moved) > worth && !c.isNewest(x, moved) {
 		return false
 	}
 	for _, o := range moved {
@@ -44,6 +44,16 @@ func (c *Control) seek(x int32) bool {
 		}
 	}
 	c.behind = kept
+	return true
+}
+
+// isNewest says whether x has the newest LSP of all these origins.
+func (c *Control) isNewest(x int32, origins []int32) bool {
+	for _, o := range origins {
+		if c.data.seq[o][x] != c.data.logs[o].newest() {
+			return false
+		}
+	}
 	return true
 }
 

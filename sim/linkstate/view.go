@@ -153,15 +153,15 @@ func (c *Control) ResetBooks(now int64) {
 
 // StateTotals returns the time that all routers together spent in each state of
 // the SPF back-off up to now, while they were alive.
-func (c *Control) StateTotals(now int64) []int64 {
-	total := make([]int64, 3)
+func (c *Control) StateTotals(now int64) []float64 {
+	total := make([]float64, 3)
 	for x := range c.backs {
 		b := &c.backs[x]
 		if !c.routers[x].dead {
 			b.settle(&c.t.SPF, now, c.bookOf(int32(x)))
 		}
 		for s, t := range b.state {
-			total[s] += t
+			total[s] += float64(t)
 		}
 	}
 	return total

@@ -14,8 +14,8 @@ import (
 // milliseconds.
 type waitBook struct {
 	rest, short, long    int64 // the usual values, counted without a search
-	restTime, shortTime  int64
-	longTime             int64
+	restTime, shortTime  float64
+	longTime             float64
 	restRan, longRan     int64
 	others               []record.Wait // sorted by From, To
 	routerTime, integral float64       // ns, ns^2
@@ -31,16 +31,16 @@ func (w *waitBook) stand(b *backoff, p *timer.SPF, s int, from, to int64) {
 	if p.Family == timer.RFC8405 {
 		switch s {
 		case 0:
-			w.restTime += span
+			w.restTime += float64(span)
 		case 1:
-			w.shortTime += span
+			w.shortTime += float64(span)
 		default:
-			w.longTime += span
+			w.longTime += float64(span)
 		}
 		return
 	}
 	if from >= b.last+p.Wait {
-		w.restTime += span
+		w.restTime += float64(span)
 		return
 	}
 	if p.Family == timer.DoublingB && b.ran != Never {
@@ -50,7 +50,7 @@ func (w *waitBook) stand(b *backoff, p *timer.SPF, s int, from, to int64) {
 		from, span = flat, to-flat
 	}
 	if span > 0 {
-		w.piece(b.waitOther(p, from), b.waitOther(p, from)).Total += span
+		w.piece(b.waitOther(p, from), b.waitOther(p, from)).Total += float64(span)
 	}
 }
 
@@ -101,8 +101,8 @@ func (w *waitBook) pieces() (out []record.Wait, mean float64) {
 	all.piece(w.long, 0).Count += w.longRan
 	integral, time := w.integral, w.routerTime
 	for _, e := range all.others {
-		integral += float64(e.Total) * float64(e.From)
-		time += float64(e.Total)
+		integral += float64(e.Total * float64(e.From))
+		time += e.Total
 		if e.Total > 0 || (e.Count > 0 && e.From > e.To) {
 			out = append(out, e)
 		}

@@ -77,10 +77,10 @@ type Fault struct {
 // To: the wait stood at that value for Total ns of router time. From > To: Count
 // timers ran down from From to To, all in full.
 type Wait struct {
-	From  int64 `json:"from"`
-	To    int64 `json:"to"`
-	Total int64 `json:"total,omitempty"`
-	Count int64 `json:"count,omitempty"`
+	From  int64   `json:"from"`
+	To    int64   `json:"to"`
+	Total float64 `json:"total,omitempty"`
+	Count int64   `json:"count,omitempty"`
 }
 
 // Application is what one application class felt in the measured window.
@@ -103,13 +103,13 @@ type Replication struct {
 	Present     []float64   `json:"present"`      // by mode: mean number present
 	Unseen      []float64   `json:"unseen"`       // by mode: mean number not yet sighted
 
-	RouterTime   int64   `json:"router_time"` // ns that routers were alive, summed
-	StateTime    []int64 `json:"state_time"`  // of it in each back-off state
-	Waits        []Wait  `json:"waits"`       // over all routers
-	LeafWaits    []Wait  `json:"leaf_waits"`  // over leaves only
-	WaitMean     float64 `json:"wait_mean"`   // exact means of the two, ns
-	LeafWaitMean float64 `json:"leaf_wait_mean"`
-	RestWait     int64   `json:"rest_wait"` // the wait of timers at rest
+	RouterTime   float64   `json:"router_time"` // ns that routers were alive, summed
+	StateTime    []float64 `json:"state_time"`  // of it in each back-off state
+	Waits        []Wait    `json:"waits"`       // over all routers
+	LeafWaits    []Wait    `json:"leaf_waits"`  // over leaves only
+	WaitMean     float64   `json:"wait_mean"`   // exact means of the two, ns
+	LeafWaitMean float64   `json:"leaf_wait_mean"`
+	RestWait     int64     `json:"rest_wait"` // the wait of timers at rest
 
 	SPFRuns      int64   `json:"spf_runs"`
 	Originations int64   `json:"originations"`

@@ -1,0 +1,284 @@
+package forwarding
+
+import "slices"
+
+// circles are the routers from which packets to one destination can come back:
+// the strongly connected parts of the next-hop graph with more than one router.
+type circles struct {
+	uphill  [][]int32 // by destination: routers with a next hop that is not downhill
+	members [][]int32 // by destination: routers on a circle now, part after part
+	part    []int32   // by router, for the destination at hand: number of its part, -1
+	parts   [][]int32
+	index   []int32
+	low     []int32
+	onStack []bool
+	stack   []int32
+	count   int32
+	on      []bool // by router: on the way so far
+	exits   [][]float64
+	exitAny []bool
+	exitGap []bool
+	totals  []float64
+}
+
+func (c *circles) init(n, leaves, planes int) {
+	c.uphill, c.members = make([][]int32, leaves), make([][]int32, leaves)
+	c.part, c.index, c.low = make([]int32, n), make([]int32, n), make([]int32, n)
+	c.onStack, c.on = make([]bool, n), make([]bool, n)
+	c.exitGap = make([]bool, n)
+	for i := range c.part {
+		c.part[i], c.index[i] = -1, -1
+	}
+	for range planes {
+		c.exits = append(c.exits, make([]float64, n))
+	}
+	c.totals = make([]float64, planes)
+}
+
+// classify keeps the list of routers with a next hop that is not downhill.
+func (q *Field) classify(d, x int32) {
+	level := q.level[int(d)*len(q.f.Routers):]
+	up := false
+	now, then := q.table.Of(d, x), q.first.Of(d, x)
+	for i, w := range now {
+		if odd := w &^ then[i]; odd != 0 {
+			for _, p := range ports([]uint64{odd}, q.hops[:0]) {
+				up = up || level[q.f.Ports[x][int(p)+64*i].Peer] >= level[x]
+			}
+		}
+	}
+	list := q.circles.uphill[d]
+	i := slices.Index(list, x)
+	switch {
+	case up && i < 0:
+		q.circles.uphill[d] = append(list, x)
+	case !up && i >= 0:
+		q.circles.uphill[d] = slices.Delete(list, i, i+1)
+	}
+}
+
+// findCircles finds the circles of d, if any, and has those that are or were on
+// one computed anew.
+func (q *Field) findCircles(d int32) {
+	c := &q.circles
+	for _, x := range c.lastMembers() {
+		c.part[x] = -1
+	}
+	was := len(c.members[d]) > 0
+	for _, x := range c.members[d] {
+		q.spread.put(q, d, x)
+	}
+	c.parts = c.parts[:0]
+	c.members[d] = c.members[d][:0]
+	if len(c.uphill[d]) == 0 {
+		return
+	}
+	c.count = 0
+	var seen []int32
+	for _, x := range c.uphill[d] {
+		if c.index[x] < 0 {
+			seen = q.connect(d, x, seen)
+		}
+	}
+	for _, x := range seen {
+		c.index[x] = -1
+	}
+	for i, part := range c.parts {
+		for _, x := range part {
+			c.part[x] = int32(i)
+			c.members[d] = append(c.members[d], x)
+			q.spread.put(q, d, x)
+		}
+	}
+	_ = was
+}
+
+// lastMembers lists the routers whose part was set for the destination before.
+func (c *circles) lastMembers() []int32 {
+	var out []int32
+	for _, p := range c.parts {
+		out = append(out, p...)
+	}
+	return out
+}
+
+func (q *Field) circleOf(d, x int32) int32 { return q.circles.part[x] }
+
+// connect is Tarjan's search for strongly connected parts from x (SIAM J.
+// Comput. 1(2), 1972).
+func (q *Field) connect(d, x int32, seen []int32) []int32 {
+	c := &q.circles
+	c.index[x], c.low[x] = c.count, c.count
+	c.count++
+	c.stack = append(c.stack, x)
+	c.onStack[x] = true
+	seen = append(seen, x)
+	if q.alive[x] && x != d {
+		for _, p := range ports(q.table.Of(d, x), nil) {
+			port := &q.f.Ports[x][p]
+			if q.dirs[port.Out()].Dead {
+				continue
+			}
+			if n := port.Peer; c.index[n] < 0 {
+				seen = q.connect(d, n, seen)
+				c.low[x] = min(c.low[x], c.low[n])
+			} else if c.onStack[n] {
+				c.low[x] = min(c.low[x], c.index[n])
+			}
+		}
+	}
+	if c.low[x] == c.index[x] {
+		i := len(c.stack) - 1
+		for c.stack[i] != x {
+			i--
+		}
+		for _, y := range c.stack[i:] {
+			c.onStack[y] = false
+		}
+		if len(c.stack)-i > 1 {
+			c.parts = append(c.parts, slices.Clone(c.stack[i:]))
+		}
+		c.stack = c.stack[:i]
+	}
+	return seen
+}
+
+// recomputeCircle computes the routers of one part together: what leaves the
+// part is known, and within it every way without a router twice is followed.
+func (q *Field) recomputeCircle(d, part int32) {
+	c := &q.circles
+	members := c.parts[part]
+	for _, x := range members {
+		q.exit(d, x)
+	}
+	for _, x := range members {
+		clear(c.totals)
+		whole := q.wander(d, x, part, 1, q.loss.ones[:q.planes])
+		changed := q.assign(d, q.at(d, x), c.totals, whole)
+		if int(x) < q.f.Leaves && !q.aside {
+			q.addSource(x)
+		}
+		if !changed {
+			continue
+		}
+		for _, p := range q.f.Ports[x] {
+			if !q.table.Has(d, p.Peer, p.Back) || c.part[p.Peer] == part {
+				continue
+			}
+			if q.aside && int(p.Peer) < q.f.Leaves {
+				q.PlainChanged = true
+				if q.special[int(d)*q.f.Leaves+int(p.Peer)] {
+					q.addSource(p.Peer)
+				}
+				continue
+			}
+			q.spread.put(q, d, p.Peer)
+		}
+	}
+}
+
+// exit is what router x delivers by next hops outside its part.
+func (q *Field) exit(d, x int32) {
+	c := &q.circles
+	q.hops = ports(q.table.Of(d, x), q.hops[:0])
+	for i := range c.exits {
+		c.exits[i][x] = 0
+	}
+	c.exitGap[x] = false
+	for _, p := range q.hops {
+		port := &q.f.Ports[x][p]
+		dir := &q.dirs[port.Out()]
+		if dir.Dead {
+			c.exitGap[x] = true
+			continue
+		}
+		c.exitGap[x] = c.exitGap[x] || dir.Whole
+		if c.part[port.Peer] == c.part[x] {
+			continue
+		}
+		there := q.at(d, port.Peer)
+		c.exitGap[x] = c.exitGap[x] || q.whole[there]
+		for i := range c.exits {
+			c.exits[i][x] += float64(dir.Pass[i] * q.deliver[i][there])
+		}
+	}
+	for i := range c.exits {
+		c.exits[i][x] /= float64(len(q.hops))
+	}
+}
+
+// wander adds to totals what a flow at x delivers, and says whether some of it
+// is lost entirely.
+func (q *Field) wander(d, x, part int32, share float64, pass []float64) (whole bool) {
+	c := &q.circles
+	for i := range c.totals {
+		c.totals[i] += float64(float64(share*pass[i]) * c.exits[i][x])
+	}
+	whole = c.exitGap[x]
+	c.on[x] = true
+	set := q.table.Of(d, x)
+	hops := ports(set, nil)
+	var buf [16]float64
+	left := buf[:len(pass)]
+	for _, p := range hops {
+		port := &q.f.Ports[x][p]
+		dir := &q.dirs[port.Out()]
+		if c.part[port.Peer] != part || dir.Dead {
+			continue
+		}
+		if c.on[port.Peer] {
+			whole = true
+			continue
+		}
+		for i := range left {
+			left[i] = float64(pass[i] * dir.Pass[i])
+		}
+		if q.wander(d, port.Peer, part, share/float64(len(hops)), left) {
+			whole = true
+		}
+	}
+	c.on[x] = false
+	return whole
+}
+
+// gatherCircle appends the losses of a unit of traffic at x, which is on a
+// circle, to part.
+func (q *Field) gatherCircle(d, x, circle, first int32, share float64, begin int) {
+	c, t := &q.circles, &q.loss
+	if first < 0 && !q.Converged(d, x) {
+		first = x
+	}
+	c.on[x] = true
+	hops := ports(q.table.Of(d, x), nil)
+	each := share / float64(len(hops))
+	for _, p := range hops {
+		port := &q.f.Ports[x][p]
+		dir := &q.dirs[port.Out()]
+		if dir.Dead {
+			q.addLoss(begin, Loss{DeadDirection, dir.Cause, first, each})
+			continue
+		}
+		if dir.Pass[0] < 1 {
+			q.addLoss(begin, Loss{GrayDirection, dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
+		}
+		left := float64(each * dir.Pass[0])
+		switch {
+		case left == 0:
+		case c.part[port.Peer] == circle && c.on[port.Peer]:
+			q.addLoss(begin, Loss{Loop, -1, first, left})
+		case c.part[port.Peer] == circle:
+			q.gatherCircle(d, port.Peer, circle, first, left, begin)
+		case q.deliver[0][q.at(d, port.Peer)] != 1:
+			q.lossesAt(d, port.Peer)
+			for i := range t.size[port.Peer] {
+				l := t.all[t.at[port.Peer]+i]
+				l.Amount = float64(l.Amount * left)
+				if first >= 0 {
+					l.First = first
+				}
+				q.addLoss(begin, l)
+			}
+		}
+	}
+	c.on[x] = false
+}
