@@ -18,7 +18,7 @@ func (d *door) sizeVerb() *cobra.Command {
 	lead := span{ns: 30 * 86400e9}
 	c := &cobra.Command{
 		Use:   "size [SCENARIO]",
-		Short: "arithmetic without simulation: inventory, gaps, broken now, spares",
+		Short: "arithmetic alone: inventory, gaps, what is broken now, spares",
 		Long: `For a scenario: routers and links, paths, how often anything fails by mode and
 in all, how much is broken at a random moment, what is left of a leaf's
 uplinks, widths around the present one, and spares for a lead time.
@@ -31,8 +31,8 @@ halflight size --population router=1800@20y --population optic=160000@100y
 halflight size --group n=12,need=9,mtbf=700h,mttr=35h,crew=1 --json`,
 		Args: exactly(0, 1, "one scenario"),
 	}
-	c.Flags().Var(&units, "population", "like units, a `POPULATION` each time it is given, as\nNAME=COUNT@MTBF or NAME=COUNT@MTBF,repair=TIME")
-	c.Flags().Var(&parts, "group", "units of which some must be up, a `GROUP` each time, as\nn=UNITS,need=UNITS,mtbf=TIME,mttr=TIME, and with crew=N\nif no more than N are repaired at once")
+	c.Flags().Var(&units, "population", "like units, one `POPULATION` each time, as\nNAME=COUNT@MTBF, with ,repair=TIME if it matters")
+	c.Flags().Var(&parts, "group", "units of which some are needed, one `GROUP` each\ntime, as n=UNITS,need=UNITS,mtbf=TIME,mttr=TIME,\nwith ,crew=N if only N are repaired at a time")
 	c.Flags().Var(&lead, "lead", "the `TIME` that spares must last for (30d)")
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON: times in hours, shares of 1")
 	setFlag(c, &set)

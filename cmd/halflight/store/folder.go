@@ -37,7 +37,9 @@ type Manifest struct {
 }
 
 // Folder is a result folder in the making. All is written into a folder beside
-// the final one, which takes its place when it is whole.
+// the final one, which takes its place when it is whole. The folder beside is
+// made with the first file, so that a program killed while it simulates leaves
+// nothing behind.
 type Folder struct {
 	final, beside string
 	shown         string // the final place as the user named it
@@ -60,11 +62,9 @@ func Make(path, digest string, replace bool) (*Folder, error) {
 	if err := os.MkdirAll(parent, 0o777); err != nil {
 		return nil, status.IO("cannot make "+parent, err)
 	}
-	beside, err := os.MkdirTemp(parent, ".halflight-*")
-	if err != nil {
-		return nil, status.IO("cannot write in "+parent, err)
-	}
-	return &Folder{final, beside, filepath.Clean(path)}, nil
+	f := &Folder{final: final, shown: filepath.Clean(path)}
+	defer f.Drop() // only to see now, not after hours, whether it can be written
+	return f, f.begin()
 }
 
 // mayReplace says whether a result of a digest may be put at a path.
@@ -90,11 +90,28 @@ func mayReplace(path, digest string, replace bool) error {
 	return nil
 }
 
+// begin makes the folder beside the final one, unless it is there.
+func (f *Folder) begin() error {
+	if f.beside != "" {
+		return nil
+	}
+	parent := filepath.Dir(f.final)
+	beside, err := os.MkdirTemp(parent, ".halflight-*")
+	if err != nil {
+		return status.IO("cannot write in "+parent, err)
+	}
+	f.beside = beside
+	return nil
+}
+
 // Path is the final place as the user named it.
 func (f *Folder) Path() string { return f.shown }
 
 // Create begins a file.
 func (f *Folder) Create(name string) (results.File, error) {
+	if err := f.begin(); err != nil {
+		return nil, err
+	}
 	to, err := os.CreateTemp(f.beside, "."+name+"-*")
 	if err != nil {
 		return nil, status.IO("cannot write "+name, err)
@@ -116,7 +133,12 @@ func (f *Folder) Put(name string, text []byte) error {
 }
 
 // Drop removes what was written, unless it was kept.
-func (f *Folder) Drop() { os.RemoveAll(f.beside) }
+func (f *Folder) Drop() {
+	if f.beside != "" {
+		os.RemoveAll(f.beside)
+		f.beside = ""
+	}
+}
 
 // Keep puts the folder in its final place. What was there is gone only once the
 // new one stands.
