@@ -64,7 +64,6 @@ func (q *Field) findCircles(d int32) {
 	for _, x := range c.lastMembers() {
 		c.part[x] = -1
 	}
-	was := len(c.members[d]) > 0
 	for _, x := range c.members[d] {
 		q.spread.put(q, d, x)
 	}
@@ -90,7 +89,6 @@ func (q *Field) findCircles(d int32) {
 			q.spread.put(q, d, x)
 		}
 	}
-	_ = was
 }
 
 // lastMembers lists the routers whose part was set for the destination before.
@@ -155,7 +153,7 @@ func (q *Field) recomputeCircle(d, part int32) {
 		clear(c.totals)
 		whole := q.wander(d, x, part, 1, q.loss.ones[:q.planes])
 		changed := q.assign(d, q.at(d, x), c.totals, whole)
-		if int(x) < q.f.Leaves && !q.aside {
+		if int(x) < q.f.Leaves && !q.on {
 			q.addSource(x)
 		}
 		if !changed {
@@ -165,9 +163,9 @@ func (q *Field) recomputeCircle(d, part int32) {
 			if !q.table.Has(d, p.Peer, p.Back) || c.part[p.Peer] == part {
 				continue
 			}
-			if q.aside && int(p.Peer) < q.f.Leaves {
+			if q.on && int(p.Peer) < q.f.Leaves {
 				q.PlainChanged = true
-				if q.special[int(d)*q.f.Leaves+int(p.Peer)] {
+				if q.special[q.pair(d, p.Peer)] {
 					q.addSource(p.Peer)
 				}
 				continue

@@ -53,16 +53,7 @@ type Field struct {
 	spread  spreading
 	circles circles
 
-	// See plain.go.
-	aside        bool
-	special      []bool // by destination and leaf
-	counted      []bool // by destination and leaf: among the plain ones
-	countedSet   []uint64
-	countedWords int
-	weight       []int64 // by destination and router: traffic of plain leaves
-	// PlainChanged says that what plain leaves lose to the destination settled
-	// last may have changed.
-	PlainChanged bool
+	plainly
 
 	// Sources are the leaves whose traffic to the destination settled last may
 	// be delivered or lost in another way than before.
@@ -165,7 +156,12 @@ func (q *Field) enqueue(d, x int32) {
 }
 
 // EntryChanged says that x's entry for d in the table changed.
-func (q *Field) EntryChanged(x, d int32) { q.enqueue(d, x) }
+func (q *Field) EntryChanged(x, d int32) {
+	if q.on && int(x) < q.f.Leaves && q.leafChanged(d, x) {
+		return
+	}
+	q.enqueue(d, x)
+}
 
 // SetDirection says what a direction does from now on. Destinations that use
 // it are looked at again even if nothing changed, because the cause may have.
@@ -182,6 +178,10 @@ func (q *Field) SetDirection(dir int32, state Direction) {
 		*w |= 1 << (port & 63)
 	} else {
 		*w &^= 1 << (port & 63)
+	}
+	if q.on && int(x) < q.f.Leaves {
+		q.uplinkChanged(dir, good)
+		return
 	}
 	for d := int32(0); int(d) < q.f.Leaves; d++ {
 		if q.table.Has(d, x, port) {

@@ -67,7 +67,7 @@ func (q *Field) Losses(d, source int32) []Loss {
 	if !q.alive[d] || !q.alive[source] {
 		return nil
 	}
-	if q.aside {
+	if q.on {
 		q.leafDelivers(d, source)
 	}
 	if q.deliver[0][q.at(d, source)] == 1 {

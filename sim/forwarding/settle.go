@@ -29,13 +29,12 @@ func (q *Field) startOver(d int32) {
 		q.queue[d] = append(q.queue[d], int32(x))
 	}
 	q.spreadChanges(d)
-	q.Sources = q.Sources[:0]
 	for x := range q.f.Leaves {
-		if !q.aside || q.special[int(d)*q.f.Leaves+x] {
-			q.Sources = append(q.Sources, int32(x))
+		if !q.on || q.special[q.pair(d, int32(x))] {
+			q.addSource(int32(x))
 		}
 	}
-	q.PlainChanged = q.aside
+	q.PlainChanged = q.on
 }
 
 // spreadChanges recomputes the queued routers of d and those upstream that a
@@ -47,11 +46,10 @@ func (q *Field) spreadChanges(d int32) {
 	s.begin()
 	wide := false
 	for _, x := range q.queue[d] {
-		q.classify(d, x)
-		if q.aside && int(x) < q.f.Leaves {
-			q.reclass(d, x)
+		if q.on && int(x) < q.f.Leaves {
 			continue
 		}
+		q.classify(d, x)
 		s.put(q, d, x)
 		wide = wide || q.carries(d, x)
 	}
@@ -67,17 +65,32 @@ func (q *Field) spreadChanges(d int32) {
 		}
 		q.see(d, x, q.recompute(d, x))
 	}
-	if wide && q.imperfect[d] > 0 && !q.aside {
+	if q.on {
+		q.PlainChanged = q.PlainChanged || wide
+		q.seeLeaves(d)
+	} else if wide && q.imperfect[d] > 0 {
 		q.addLosers(d)
 	}
-	if q.aside && wide {
-		q.PlainChanged = true
+}
+
+// seeLeaves classifies the leaves of d among those queued.
+func (q *Field) seeLeaves(d int32) {
+	for _, x := range q.queue[d] {
+		if int(x) >= q.f.Leaves {
+			continue
+		}
+		if q.imperfect[d] > 0 || q.unsound[d] {
+			q.postpone(d, x)
+		} else {
+			q.leafOfSound(d, x)
+		}
 	}
+	q.classifyLeaves(d)
 }
 
 // see passes on that router x was computed anew.
 func (q *Field) see(d, x int32, changed bool) {
-	if int(x) < q.f.Leaves && !q.aside {
+	if int(x) < q.f.Leaves && !q.on {
 		q.addSource(x)
 	}
 	if !changed {
@@ -87,9 +100,9 @@ func (q *Field) see(d, x int32, changed bool) {
 		if !q.table.Has(d, p.Peer, p.Back) {
 			continue
 		}
-		if q.aside && int(p.Peer) < q.f.Leaves {
+		if q.on && int(p.Peer) < q.f.Leaves {
 			q.PlainChanged = true
-			if q.special[int(d)*q.f.Leaves+int(p.Peer)] {
+			if q.special[q.pair(d, p.Peer)] {
 				q.addSource(p.Peer)
 			}
 			continue
@@ -160,11 +173,11 @@ func (q *Field) carries(d, x int32) bool {
 // addLosers adds to Sources all leaves that may lose traffic to d.
 func (q *Field) addLosers(d int32) {
 	for s := range q.f.Leaves {
-		if q.aside && q.special[int(d)*q.f.Leaves+s] || !q.aside && q.blemished(q.at(d, int32(s))) {
+		if q.on && q.special[q.pair(d, int32(s))] || !q.on && q.blemished(q.at(d, int32(s))) {
 			q.addSource(int32(s))
 		}
 	}
-	q.PlainChanged = q.aside
+	q.PlainChanged = q.on
 }
 
 // recompute finds what router x delivers to d from its next hops. It returns

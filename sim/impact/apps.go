@@ -25,12 +25,18 @@ type App struct {
 
 	in    []int64       // by leaf: units from plain leaves that are hit
 	out   []int64       // by router: over destinations, what is hit of a leaf's worth of units sent through it
+	up    []int64       // by leaf: units that its own uplinks hit, to sound destinations
+	upOf  []int32       // leaves with some
 	terms [][]plainTerm // by destination
-	stale []int32       // leaves whose share must be found anew
-	isOld []bool
-	under []int32 // routers whose leaves must be
-	isTop []bool
-	last  int64 // when shares were found last
+
+	// What uplinks hit is felt at the other end too: by all leaves alike.
+	spread, spreadSlow float64
+	spreadSince        int64
+	stale              []int32 // leaves whose share must be found anew
+	isOld              []bool
+	under              []int32 // routers whose leaves must be
+	isTop              []bool
+	last               int64 // when shares were found last
 }
 
 // plainTerm is what plain leaves suffer at one router.
@@ -42,7 +48,7 @@ type plainTerm struct {
 func newApp(leaves, routers int) App {
 	return App{hit: make([]float64, leaves*leaves), sum: make([]int64, leaves), slow: make([]float64, leaves),
 		over: make([]int64, leaves), share: make([]float64, leaves), since: make([]int64, leaves), unit: math.Ldexp(1, 40),
-		in: make([]int64, leaves), out: make([]int64, routers), terms: make([][]plainTerm, leaves), isOld: make([]bool, leaves), isTop: make([]bool, routers)}
+		in: make([]int64, leaves), out: make([]int64, routers), up: make([]int64, leaves), terms: make([][]plainTerm, leaves), isOld: make([]bool, leaves), isTop: make([]bool, routers)}
 }
 
 func (a *App) touch(leaf int32) {
@@ -97,6 +103,29 @@ func (a *App) addPlain(l *Ledger, plane int, d, x int32, weight float64) {
 	a.touchBelow(x)
 }
 
+// beginUplinks forgets what uplinks hit.
+func (a *App) beginUplinks(now int64, l *Ledger) {
+	a.spreadSlow += float64(a.spread * l.span(a.spreadSince, now))
+	a.spread, a.spreadSince = 0, now
+	for _, leaf := range a.upOf {
+		a.up[leaf] = 0
+		a.touch(leaf)
+	}
+	a.upOf = a.upOf[:0]
+}
+
+// addUplink notes how many pairs' worth of a leaf's units an uplink hits.
+func (a *App) addUplink(leaf int32, pairs float64) {
+	if pairs == 0 {
+		return
+	}
+	a.up[leaf] += int64(math.Round(pairs * a.unit))
+	a.upOf = append(a.upOf, leaf)
+	a.touch(leaf)
+	n := float64(len(a.up))
+	a.spread += pairs / float64(n*(n-1))
+}
+
 // touchBelow has the leaves of a router looked at when the instant is closed.
 func (a *App) touchBelow(x int32) {
 	if !a.isTop[x] {
@@ -134,7 +163,7 @@ func (a *App) close(l *Ledger, now int64, atOnce bool) {
 
 // Share is the share of a leaf's units that are slow at present.
 func (a *App) Share(l *Ledger, leaf int32) float64 {
-	sum := float64(a.sum[leaf] + a.in[leaf])
+	sum := float64(a.sum[leaf] + a.in[leaf] + a.up[leaf])
 	if l.deadAt[leaf] < 0 {
 		ports := l.f.Ports[leaf]
 		for _, p := range ports {
@@ -165,6 +194,8 @@ func (a *App) book(l *Ledger, leaf int32, now int64) {
 
 func (a *App) flush(l *Ledger, now int64) {
 	a.close(l, now, true)
+	a.spreadSlow += float64(a.spread * l.span(a.spreadSince, now))
+	a.spreadSince = now
 	for leaf := range a.sum {
 		a.book(l, int32(leaf), now)
 	}
@@ -172,4 +203,6 @@ func (a *App) flush(l *Ledger, now int64) {
 
 // Slow returns, as flushed, the integral of a leaf's slow share (share x ns)
 // and the time over budget (ns).
-func (a *App) Slow(leaf int32) (integral float64, over int64) { return a.slow[leaf], a.over[leaf] }
+func (a *App) Slow(leaf int32) (integral float64, over int64) {
+	return a.slow[leaf] + a.spreadSlow, a.over[leaf]
+}

@@ -85,6 +85,7 @@ type Ledger struct {
 	blames   []blame
 	deadAt   []int32 // by leaf: fault to charge for what a dead leaf loses, -1 when alive
 	routes   routeBook
+	uplinks  []uplink
 	Apps     []App
 	forceful func() []int32 // faults in force
 	without  func(fault int32, source, d int32) bool

@@ -28,6 +28,9 @@ func (l *Ledger) Settle(now int64, counts bool) {
 		}
 		l.note(d)
 	}
+	if l.field.UplinksChanged {
+		l.refreshUplinks(now)
+	}
 	for i := range l.Apps {
 		l.Apps[i].close(l, now, !counts || l.lost == 0)
 	}
@@ -49,6 +52,7 @@ func (l *Ledger) Settle(now int64, counts bool) {
 // Retry looks again at destinations whose charges depend on tables or on the
 // truth, because the truth changed.
 func (l *Ledger) Retry() {
+	l.field.UplinksChanged = l.field.UplinksChanged || len(l.uplinks) > 0
 	kept := l.restless[:0]
 	for _, d := range l.restless {
 		if l.entries.unsettled[d] == 0 {
