@@ -17,7 +17,17 @@ func (d *door) traceVerb() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "trace SCENARIO",
 		Short: "the story of a script or of one fault, an event a line",
-		Args:  exactly(1, 1, "one scenario"),
+		Long: `Plays the script of a scenario exactly, without chance: what begins and ends,
+who sends LSPs and runs SPF, what part of all traffic is lost from then on, and
+for each fault the lost seconds by phase. A script is part of the scenario:
+
+  random: false
+  horizon: 1min
+  script:
+    - {at: 10s, on: leaf-0-03~spine-0-02, kind: hard, for: 20s}`,
+		Example: `halflight trace orchard --script-only
+halflight trace orchard --script-only --json`,
+		Args: exactly(1, 1, "one scenario"),
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print shares, runs and waits as JSON")
 	c.Flags().BoolVar(&scriptOnly, "script-only", false, "play the script alone, as random: false does")
