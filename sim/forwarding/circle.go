@@ -1,6 +1,9 @@
 package forwarding
 
-import "slices"
+import (
+	"math/bits"
+	"slices"
+)
 
 // circles are the routers from which packets to one destination can come back:
 // the strongly connected parts of the next-hop graph with more than one router.
@@ -16,16 +19,23 @@ type circles struct {
 	count   int32
 	on      []bool // by router: on the way so far
 	exits   [][]float64
-	exitAny []bool
 	exitGap []bool
+	inner   [][]innerHop // by router: next hops in its own part
+	leaks   [][]uint16   // by router: ports out of its part over which something is lost
 	totals  []float64
+}
+
+// innerHop is a next hop within a part.
+type innerHop struct {
+	peer int32
+	dir  int32
 }
 
 func (c *circles) init(n, leaves, planes int) {
 	c.uphill, c.members = make([][]int32, leaves), make([][]int32, leaves)
 	c.part, c.index, c.low = make([]int32, n), make([]int32, n), make([]int32, n)
 	c.onStack, c.on = make([]bool, n), make([]bool, n)
-	c.exitGap = make([]bool, n)
+	c.exitGap, c.inner, c.leaks = make([]bool, n), make([][]innerHop, n), make([][]uint16, n)
 	for i := range c.part {
 		c.part[i], c.index[i] = -1, -1
 	}
@@ -112,16 +122,20 @@ func (q *Field) connect(d, x int32, seen []int32) []int32 {
 	c.onStack[x] = true
 	seen = append(seen, x)
 	if q.alive[x] && x != d {
-		for _, p := range ports(q.table.Of(d, x), nil) {
-			port := &q.f.Ports[x][p]
-			if q.dirs[port.Out()].Dead {
-				continue
-			}
-			if n := port.Peer; c.index[n] < 0 {
-				seen = q.connect(d, n, seen)
-				c.low[x] = min(c.low[x], c.low[n])
-			} else if c.onStack[n] {
-				c.low[x] = min(c.low[x], c.index[n])
+		all := q.f.Ports[x]
+		for w, word := range q.table.Of(d, x) {
+			for ; word != 0; word &= word - 1 {
+				port := &all[w*64+bits.TrailingZeros64(word)]
+				n := port.Peer
+				if int(n) < q.f.Leaves && q.on || q.dirs[port.Out()].Dead {
+					continue
+				}
+				if c.index[n] < 0 {
+					seen = q.connect(d, n, seen)
+					c.low[x] = min(c.low[x], c.low[n])
+				} else if c.onStack[n] {
+					c.low[x] = min(c.low[x], c.index[n])
+				}
 			}
 		}
 	}
@@ -178,31 +192,58 @@ func (q *Field) recomputeCircle(d, part int32) {
 // exit is what router x delivers by next hops outside its part.
 func (q *Field) exit(d, x int32) {
 	c := &q.circles
-	q.hops = ports(q.table.Of(d, x), q.hops[:0])
 	for i := range c.exits {
 		c.exits[i][x] = 0
 	}
 	c.exitGap[x] = false
-	for _, p := range q.hops {
-		port := &q.f.Ports[x][p]
-		dir := &q.dirs[port.Out()]
-		if dir.Dead {
-			c.exitGap[x] = true
-			continue
-		}
-		c.exitGap[x] = c.exitGap[x] || dir.Whole
-		if c.part[port.Peer] == c.part[x] {
-			continue
-		}
-		there := q.at(d, port.Peer)
-		c.exitGap[x] = c.exitGap[x] || q.whole[there]
-		for i := range c.exits {
-			c.exits[i][x] += float64(dir.Pass[i] * q.deliver[i][there])
+	c.inner[x], c.leaks[x] = c.inner[x][:0], c.leaks[x][:0]
+	k := 0
+	for w, word := range q.table.Of(d, x) {
+		for ; word != 0; word &= word - 1 {
+			p := w*64 + bits.TrailingZeros64(word)
+			q.exitPort(d, x, p)
+			k++
 		}
 	}
 	for i := range c.exits {
-		c.exits[i][x] /= float64(len(q.hops))
+		c.exits[i][x] /= float64(k)
 	}
+}
+
+func (q *Field) exitPort(d, x int32, p int) {
+	c := &q.circles
+	port := &q.f.Ports[x][p]
+	dir := &q.dirs[port.Out()]
+	if dir.Dead {
+		c.exitGap[x] = true
+		c.leaks[x] = append(c.leaks[x], uint16(p))
+		return
+	}
+	c.exitGap[x] = c.exitGap[x] || dir.Whole
+	if c.part[port.Peer] == c.part[x] {
+		c.inner[x] = append(c.inner[x], innerHop{port.Peer, port.Out()})
+		if dir.Pass[0] < 1 {
+			c.leaks[x] = append(c.leaks[x], uint16(p))
+		}
+		return
+	}
+	there := q.at(d, port.Peer)
+	c.exitGap[x] = c.exitGap[x] || q.whole[there]
+	for i := range c.exits {
+		c.exits[i][x] += float64(dir.Pass[i] * q.deliver[i][there])
+	}
+	if dir.Pass[0] < 1 || q.deliver[0][there] != 1 {
+		c.leaks[x] = append(c.leaks[x], uint16(p))
+	}
+}
+
+// hopsOf is how many next hops x has.
+func (q *Field) hopsOf(d, x int32) float64 {
+	k := 0
+	for _, w := range q.table.Of(d, x) {
+		k += bits.OnesCount64(w)
+	}
+	return float64(k)
 }
 
 // wander adds to totals what a flow at x delivers, and says whether some of it
@@ -214,24 +255,18 @@ func (q *Field) wander(d, x, part int32, share float64, pass []float64) (whole b
 	}
 	whole = c.exitGap[x]
 	c.on[x] = true
-	set := q.table.Of(d, x)
-	hops := ports(set, nil)
+	each := share / q.hopsOf(d, x)
 	var buf [16]float64
 	left := buf[:len(pass)]
-	for _, p := range hops {
-		port := &q.f.Ports[x][p]
-		dir := &q.dirs[port.Out()]
-		if c.part[port.Peer] != part || dir.Dead {
-			continue
-		}
-		if c.on[port.Peer] {
+	for _, h := range c.inner[x] {
+		if c.on[h.peer] {
 			whole = true
 			continue
 		}
 		for i := range left {
-			left[i] = float64(pass[i] * dir.Pass[i])
+			left[i] = float64(pass[i] * q.dirs[h.dir].Pass[i])
 		}
-		if q.wander(d, port.Peer, part, share/float64(len(hops)), left) {
+		if q.wander(d, h.peer, part, each, left) {
 			whole = true
 		}
 	}
@@ -240,43 +275,54 @@ func (q *Field) wander(d, x, part int32, share float64, pass []float64) (whole b
 }
 
 // gatherCircle appends the losses of a unit of traffic at x, which is on a
-// circle, to part.
+// circle, to the list that begins at begin.
 func (q *Field) gatherCircle(d, x, circle, first int32, share float64, begin int) {
-	c, t := &q.circles, &q.loss
+	c := &q.circles
 	if first < 0 && !q.Converged(d, x) {
 		first = x
 	}
 	c.on[x] = true
-	hops := ports(q.table.Of(d, x), nil)
-	each := share / float64(len(hops))
-	for _, p := range hops {
-		port := &q.f.Ports[x][p]
-		dir := &q.dirs[port.Out()]
-		if dir.Dead {
-			q.addLoss(begin, Loss{DeadDirection, dir.Cause, first, each})
-			continue
-		}
-		if dir.Pass[0] < 1 {
-			q.addLoss(begin, Loss{GrayDirection, dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
-		}
-		left := float64(each * dir.Pass[0])
+	each := share / q.hopsOf(d, x)
+	for _, p := range c.leaks[x] {
+		q.gatherLeak(d, x, int(p), first, each, begin)
+	}
+	for _, h := range c.inner[x] {
+		left := float64(each * q.dirs[h.dir].Pass[0])
 		switch {
 		case left == 0:
-		case c.part[port.Peer] == circle && c.on[port.Peer]:
+		case c.on[h.peer]:
 			q.addLoss(begin, Loss{Loop, -1, first, left})
-		case c.part[port.Peer] == circle:
-			q.gatherCircle(d, port.Peer, circle, first, left, begin)
-		case q.deliver[0][q.at(d, port.Peer)] != 1:
-			q.lossesAt(d, port.Peer)
-			for i := range t.size[port.Peer] {
-				l := t.all[t.at[port.Peer]+i]
-				l.Amount = float64(l.Amount * left)
-				if first >= 0 {
-					l.First = first
-				}
-				q.addLoss(begin, l)
-			}
+		default:
+			q.gatherCircle(d, h.peer, circle, first, left, begin)
 		}
 	}
 	c.on[x] = false
+}
+
+// gatherLeak appends what is lost over one port, within the direction or, out
+// of the part, beyond it.
+func (q *Field) gatherLeak(d, x int32, p int, first int32, each float64, begin int) {
+	c, t := &q.circles, &q.loss
+	port := &q.f.Ports[x][p]
+	dir := &q.dirs[port.Out()]
+	if dir.Dead {
+		q.addLoss(begin, Loss{DeadDirection, dir.Cause, first, each})
+		return
+	}
+	if dir.Pass[0] < 1 {
+		q.addLoss(begin, Loss{GrayDirection, dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
+	}
+	left := float64(each * dir.Pass[0])
+	if left == 0 || c.part[port.Peer] == c.part[x] || q.deliver[0][q.at(d, port.Peer)] == 1 {
+		return
+	}
+	q.lossesAt(d, port.Peer)
+	for i := range t.size[port.Peer] {
+		l := t.all[t.at[port.Peer]+i]
+		l.Amount = float64(l.Amount * left)
+		if first >= 0 {
+			l.First = first
+		}
+		q.addLoss(begin, l)
+	}
 }

@@ -39,7 +39,8 @@ type Field struct {
 	perfect   []uint64    // by router, as a next-hop set: ports that pass everything
 	deliver   [][]float64 // by plane; by destination and router
 	whole     []bool      // by destination and router: some flow is lost entirely
-	imperfect []int32     // by destination: routers that deliver less than all
+	imperfect []int32     // by destination: how many routers deliver less than all
+	marred    [][]int32   // by destination: which
 
 	queue   [][]int32 // by destination: routers to look at
 	pending []int32   // destinations with a queue
@@ -66,7 +67,7 @@ func New(f *fabric.Fabric, classes int, polarised bool, table, truth linkstate.S
 	n := len(f.Routers)
 	q := &Field{f: f, planes: 1 + classes, table: table, truth: truth, first: linkstate.NewSets(table.Layout),
 		level: make([]uint8, n*f.Leaves), polarised: polarised, alive: make([]bool, n), dirs: make([]Direction, 2*len(f.Links)),
-		perfect: make([]uint64, table.Stride), whole: make([]bool, n*f.Leaves), imperfect: make([]int32, f.Leaves),
+		perfect: make([]uint64, table.Stride), whole: make([]bool, n*f.Leaves), imperfect: make([]int32, f.Leaves), marred: make([][]int32, f.Leaves),
 		queue: make([][]int32, f.Leaves), isQueue: make([]bool, f.Leaves), again: make([]bool, f.Leaves), relist: make([]bool, f.Leaves)}
 	copy(q.first.Bits, table.Bits)
 	for range q.planes {

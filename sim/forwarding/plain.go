@@ -308,12 +308,10 @@ func (q *Field) set(here int, values []float64, whole bool) {
 // Plain calls back for every router that plain leaves send traffic for d to and
 // that does not deliver all of it, with the traffic in leaves' worth.
 func (q *Field) Plain(d int32, visit func(x int32, weight float64)) {
-	if q.imperfect[d] == 0 {
-		return
-	}
-	for x := q.f.Leaves; x < len(q.f.Routers); x++ {
-		if i := q.at(d, int32(x)); q.weight[i] != 0 && q.blemished(i) {
-			visit(int32(x), float64(q.weight[i])/weightUnit)
+	slices.Sort(q.marred[d]) // so that the order of sums is always the same
+	for _, x := range q.marred[d] {
+		if w := q.weight[q.at(d, x)]; w != 0 {
+			visit(x, float64(w)/weightUnit)
 		}
 	}
 }

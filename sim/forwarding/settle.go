@@ -1,5 +1,7 @@
 package forwarding
 
+import "slices"
+
 // Settle brings destination d up to date. Sources then holds the source leaves
 // whose delivery may have changed.
 func (q *Field) Settle(d int32) {
@@ -261,10 +263,16 @@ func (q *Field) assign(d int32, here int, values []float64, whole bool) bool {
 		}
 	}
 	if is := q.blemished(here); is != was {
+		x := int32(here - int(d)*len(q.f.Routers))
 		if is {
 			q.imperfect[d]++
+			q.marred[d] = append(q.marred[d], x)
 		} else {
 			q.imperfect[d]--
+			list := q.marred[d]
+			i := slices.Index(list, x)
+			list[i] = list[len(list)-1]
+			q.marred[d] = list[:len(list)-1]
 		}
 	}
 	return changed
