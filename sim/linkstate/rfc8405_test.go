@@ -119,11 +119,13 @@ func TestRFC8405Vectors(t *testing.T) {
 	var file struct {
 		Source  string
 		Vectors []struct {
-			Name                   string
-			Params                 struct{ Initial, Short, Long, Learn, Hold int64 }
-			Events_ms, Spf_runs_ms []int64
-			State_changes          [][2]any
-			Transitions, Delays_ms [][2]int64
+			Name        string
+			Params      struct{ Initial, Short, Long, Learn, Hold int64 }
+			Events      []int64    `json:"events_ms"`
+			Runs        []int64    `json:"spf_runs_ms"`
+			States      [][2]any   `json:"state_changes"`
+			Transitions [][2]int64 `json:"transitions"`
+			Delays      [][2]int64 `json:"delays_ms"`
 		}
 	}
 	text, err := os.ReadFile("testdata/rfc8405.json")
@@ -136,18 +138,18 @@ func TestRFC8405Vectors(t *testing.T) {
 	for _, v := range file.Vectors {
 		p := timer.SPF{Family: timer.RFC8405, Initial: v.Params.Initial * ms, Short: v.Params.Short * ms, Long: v.Params.Long * ms,
 			TimeToLearn: v.Params.Learn * ms, Holddown: v.Params.Hold * ms}
-		got := watch(p, at(v.Events_ms...))
+		got := watch(p, at(v.Events...))
 		var want seen
-		want.Runs = at(v.Spf_runs_ms...)
-		for _, c := range v.State_changes {
+		want.Runs = at(v.Runs...)
+		for _, c := range v.States {
 			s := slices.Index(p.Family.States(), c[1].(string))
 			want.States = append(want.States, [2]int64{int64(c[0].(float64)) * ms, int64(s)})
 		}
 		for _, c := range v.Transitions {
 			want.Transitions = append(want.Transitions, [2]int64{c[0] * ms, c[1]})
 		}
-		for i, d := range v.Delays_ms {
-			if d[0] != v.Events_ms[i] {
+		for i, d := range v.Delays {
+			if d[0] != v.Events[i] {
 				t.Fatalf("%s: delay %v is of another event", v.Name, d)
 			}
 			want.Delays = append(want.Delays, d[1]*ms)
