@@ -59,11 +59,12 @@ func newEngine(w *model.World, stream *kernel.Stream, traced bool) *engine {
 	}
 	e.control = linkstate.New(w.Fabric, &w.Timers, options)
 	e.links = detection.New(w.Fabric, &w.Timers)
-	truth := impact.NewTruth(w.Fabric, &w.Timers, e.control.Table.Layout)
+	truth := impact.NewTruth(w.Fabric, e.control.Routes())
+	e.aside = !traced && w.Timers.OverloadLeaves && !w.Polarised
 	e.field = forwarding.New(w.Fabric, len(w.Classes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost)
 	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: w.Classes,
-		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp})
-	if e.aside = !traced && w.Timers.OverloadLeaves && !w.Polarised; e.aside {
+		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Together: e.aside})
+	if e.aside {
 		e.field.SetAside()
 	}
 	e.body = newBody(w.Fabric)

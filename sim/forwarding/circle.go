@@ -23,6 +23,7 @@ type circles struct {
 	inner   [][]innerHop // by router: next hops in its own part
 	leaks   [][]uint16   // by router: ports out of its part over which something is lost
 	totals  []float64
+	star    star
 }
 
 // innerHop is a next hop within a part.
@@ -79,18 +80,21 @@ func (q *Field) findCircles(d int32) {
 	}
 	c.parts = c.parts[:0]
 	c.members[d] = c.members[d][:0]
+	c.star.is = false
 	if len(c.uphill[d]) == 0 {
 		return
 	}
-	c.count = 0
-	var seen []int32
-	for _, x := range c.uphill[d] {
-		if c.index[x] < 0 {
-			seen = q.connect(d, x, seen)
+	if !q.findStar(d) {
+		c.count = 0
+		var seen []int32
+		for _, x := range c.uphill[d] {
+			if c.index[x] < 0 {
+				seen = q.connect(d, x, seen)
+			}
 		}
-	}
-	for _, x := range seen {
-		c.index[x] = -1
+		for _, x := range seen {
+			c.index[x] = -1
+		}
 	}
 	for i, part := range c.parts {
 		for _, x := range part {
@@ -109,8 +113,6 @@ func (c *circles) lastMembers() []int32 {
 	}
 	return out
 }
-
-func (q *Field) circleOf(d, x int32) int32 { return q.circles.part[x] }
 
 // connect is Tarjan's search for strongly connected parts from x (SIAM J.
 // Comput. 1(2), 1972).
@@ -160,6 +162,13 @@ func (q *Field) connect(d, x int32, seen []int32) []int32 {
 func (q *Field) recomputeCircle(d, part int32) {
 	c := &q.circles
 	members := c.parts[part]
+	for _, x := range members { // all are seen to at once
+		q.spread.waiting[x] = 0
+	}
+	if c.star.is {
+		q.recomputeStar(d)
+		return
+	}
 	for _, x := range members {
 		q.exit(d, x)
 	}

@@ -97,7 +97,9 @@ func (q *Field) lossesAt(d, x int32) []Loss {
 	t := &q.loss
 	if t.known[x] != t.stamp {
 		begin := len(t.part)
-		if c := q.circles.part[x]; c >= 0 {
+		if c := q.circles.part[x]; c >= 0 && q.circles.star.is && q.circles.star.clean {
+			t.part = append(t.part, q.starLoss(d, x))
+		} else if c >= 0 {
 			q.gatherCircle(d, x, c, -1, 1, begin)
 		} else {
 			q.gather(d, x)

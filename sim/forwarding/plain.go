@@ -22,8 +22,9 @@ const weightUnit = 1 << 40
 // plainly is the state of leaves that are put together.
 type plainly struct {
 	on         bool
-	special    []bool // by destination and leaf
-	counted    []bool // by destination and leaf: in weight
+	special    []bool  // by destination and leaf
+	specials   []int32 // by destination: how many
+	counted    []bool  // by destination and leaf: in weight
 	countedSet []uint64
 	words      int
 	weight     []int64 // by destination and router: traffic of plain leaves
@@ -49,6 +50,7 @@ func (q *Field) SetAside() {
 	q.on = true
 	q.special, q.counted, q.isLater = make([]bool, n*n), make([]bool, n*n), make([]bool, n*n)
 	q.weight = make([]int64, n*len(q.f.Routers))
+	q.specials = make([]int32, n)
 	q.unsound, q.later, q.harmed = make([]bool, n), make([][]int32, n), make([]int32, n)
 	for l := range n {
 		q.words = max(q.words, int(q.table.Words[l]))
@@ -85,6 +87,18 @@ func isEmpty(set []uint64) bool {
 		}
 	}
 	return true
+}
+
+func (q *Field) setSpecial(d, l int32, on bool) {
+	i := q.pair(d, l)
+	if q.special[i] != on {
+		q.special[i] = on
+		if on {
+			q.specials[d]++
+		} else {
+			q.specials[d]--
+		}
+	}
 }
 
 func (q *Field) postpone(d, l int32) {
@@ -197,7 +211,7 @@ func (q *Field) classifyLeaves(d int32) {
 func (q *Field) release(d int32) {
 	for l := int32(0); int(l) < q.f.Leaves; l++ {
 		if i := q.pair(d, l); q.special[i] {
-			q.special[i] = !q.alive[l] || isEmpty(q.table.Of(d, l))
+			q.setSpecial(d, l, !q.alive[l] || isEmpty(q.table.Of(d, l)))
 			q.postpone(d, l)
 			q.addSource(l)
 		}
@@ -210,8 +224,7 @@ func (q *Field) leafOfSound(d, l int32) {
 	if l == d {
 		return
 	}
-	i := q.pair(d, l)
-	q.special[i] = !q.alive[l] || isEmpty(q.table.Of(d, l))
+	q.setSpecial(d, l, !q.alive[l] || isEmpty(q.table.Of(d, l)))
 	q.postpone(d, l)
 	q.addSource(l)
 	if q.harmed[l] > 0 {
@@ -234,7 +247,7 @@ func (q *Field) reclass(d, l int32) {
 		q.PlainChanged = true
 	}
 	was := q.special[i]
-	q.special[i] = !plain && l != d
+	q.setSpecial(d, l, !plain && l != d)
 	if plain {
 		q.addCount(d, l)
 		q.PlainChanged = true

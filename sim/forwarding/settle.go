@@ -61,8 +61,8 @@ func (q *Field) spreadChanges(d int32) {
 		if !ok {
 			break
 		}
-		if q.circleOf(d, x) >= 0 {
-			q.recomputeCircle(d, q.circleOf(d, x))
+		if c := q.circles.part[x]; c >= 0 {
+			q.recomputeCircle(d, c)
 			continue
 		}
 		q.see(d, x, q.recompute(d, x))
@@ -148,11 +148,14 @@ func (s *spreading) put(q *Field, d, x int32) {
 
 func (s *spreading) take() (int32, bool) {
 	for ; s.low < len(s.buckets); s.low++ {
-		if b := s.buckets[s.low]; len(b) > 0 {
+		for len(s.buckets[s.low]) > 0 {
+			b := s.buckets[s.low]
 			x := b[len(b)-1]
 			s.buckets[s.low] = b[:len(b)-1]
-			s.waiting[x] = 0
-			return x, true
+			if s.waiting[x] == s.stamp { // else it was seen to with others
+				s.waiting[x] = 0
+				return x, true
+			}
 		}
 	}
 	return 0, false

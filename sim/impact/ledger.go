@@ -86,6 +86,7 @@ type Ledger struct {
 	deadAt   []int32 // by leaf: fault to charge for what a dead leaf loses, -1 when alive
 	routes   routeBook
 	uplinks  []uplink
+	together bool // leaves are put together
 	Apps     []App
 	forceful func() []int32 // faults in force
 	without  func(fault int32, source, d int32) bool
@@ -109,7 +110,10 @@ type Setup struct {
 	Classes []traffic.Class
 	InForce func() []int32
 	Without func(fault, source, d int32) bool
-	From    int64 // losses before are not integrated
+	// Together says that leaves are put together (see package forwarding): then
+	// charges are not looked at again when a run leaves an entry as it was.
+	Together bool
+	From     int64 // losses before are not integrated
 }
 
 // New returns an empty account.
@@ -118,7 +122,7 @@ func New(s Setup) *Ledger {
 	pairs := n * (n - 1)
 	l := &Ledger{Truth: s.Truth, f: s.Fabric, field: s.Field, ctl: s.Control, forceful: s.InForce, without: s.Without,
 		unit: math.Ldexp(1, 62-bits.Len(uint(pairs))), pairs: float64(pairs), owed: make([][]debt, len(s.Fabric.Routers)),
-		inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From}
+		inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From, together: s.Together}
 	l.last = -1
 	for i := range l.deadAt {
 		l.deadAt[i] = -1
@@ -203,7 +207,7 @@ func (l *Ledger) charge(e entry, sign, now int64) {
 	amount := sign * e.amount
 	f.now += amount
 	l.lost += amount
-	if e.first >= 0 && e.kind != cellGray {
+	if e.first >= 0 && e.kind != cellGray && !l.together {
 		l.ctl.Owing[e.first] += int32(sign)
 	}
 	if e.kind != transit {

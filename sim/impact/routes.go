@@ -51,10 +51,10 @@ func (r *routeBook) close(l *Ledger, i int, now int64) {
 	}
 }
 
-// plain notes that some flow of plain leaves to d is lost entirely at a router
-// that they use. The pairs are not told apart; the first fault charged stands
+// plain notes that some flow of plain leaves to d is lost entirely at
+// routers that they use. The pairs are not told apart; the first fault charged stands
 // for all.
-func (r *routeBook) plain(l *Ledger, d, x int32, list []entry, weight float64, now int64) {
+func (r *routeBook) plain(l *Ledger, d int32, list []entry, weight float64, now int64) {
 	i := int(d)*r.leaves + int(d)
 	if len(list) == 0 {
 		return

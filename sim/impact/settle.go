@@ -68,6 +68,9 @@ func (l *Ledger) Retry() {
 // reconsider looks again at losses that are charged by the database of a router
 // whose run left the entry as it was, and by so doing made it its own.
 func (l *Ledger) reconsider() {
+	if l.together {
+		l.ctl.Concluded = l.ctl.Concluded[:0]
+	}
 	for _, x := range l.ctl.Concluded {
 		for _, d := range l.restless {
 			if !l.field.Converged(d, x) && !l.ctl.Awaits(x, d) {
@@ -123,25 +126,14 @@ func (l *Ledger) refreshPlain(d int32, now int64) {
 	for i := range l.Apps {
 		l.Apps[i].beginPlain(d)
 	}
-	whole := false
+	whole := 0.0
 	l.field.Plain(d, func(x int32, weight float64) {
 		for _, loss := range l.field.LossesFrom(d, x) {
 			loss.Amount *= weight
-			e := l.entryOf(loss, d, d, now)
-			merged := false
-			for i := range list {
-				if o := &list[i]; o.fault == e.fault && o.kind == e.kind && o.first == e.first {
-					o.amount += e.amount
-					merged = true
-				}
-			}
-			if !merged {
-				list = append(list, e)
-			}
+			list = addPlain(list, l.entryOf(loss, d, d, now))
 		}
 		if l.field.WholeAt(d, x) {
-			whole = true
-			l.routes.plain(l, d, x, list, weight, now)
+			whole += weight
 		}
 		for i := range l.Apps {
 			l.Apps[i].addPlain(l, i+1, d, x, weight)
@@ -150,10 +142,27 @@ func (l *Ledger) refreshPlain(d int32, now int64) {
 	for _, e := range list {
 		l.charge(e, 1, now)
 	}
-	if !whole {
+	if whole > 0 {
+		l.routes.plain(l, d, list, whole, now)
+	} else {
 		l.routes.plainEnds(l, d, now)
 	}
-	l.entries.end(d, d, list, whole)
+	l.entries.end(d, d, list, whole > 0)
+}
+
+// addPlain adds to what plain leaves lose. Of several routers whose entries are
+// not what they will be, the first stands for all.
+func addPlain(list []entry, e entry) []entry {
+	if e.kind != transit {
+		e.first = -1
+	}
+	for i := range list {
+		if o := &list[i]; o.fault == e.fault && o.kind == e.kind {
+			o.amount += e.amount
+			return list
+		}
+	}
+	return append(list, e)
 }
 
 // deadFault is the fault to charge for a pair with a dead leaf, -1 for none.

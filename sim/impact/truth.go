@@ -2,7 +2,6 @@ package impact
 
 import (
 	"halflight/model/fabric"
-	"halflight/model/timer"
 	"halflight/sim/linkstate"
 )
 
@@ -34,10 +33,11 @@ type Truth struct {
 	stack      []int32
 }
 
-// NewTruth returns the truth of a fabric without a fault.
-func NewTruth(f *fabric.Fabric, t *timer.Set, l *linkstate.Layout) *Truth {
+// NewTruth returns the truth of a fabric without a fault, whose routes are
+// given.
+func NewTruth(f *fabric.Fabric, routes *linkstate.Routes) *Truth {
 	n, m := len(f.Routers), len(f.Links)
-	u := &Truth{f: f, Routes: linkstate.NewRoutes(f, l), LinkUp: make([]bool, m), LinkFault: make([]int32, m),
+	u := &Truth{f: f, Routes: routes.Clone(), LinkUp: make([]bool, m), LinkFault: make([]int32, m),
 		MetricFault: make([]int32, 2*m), BitFault: make([]int32, n), Raised: make([]bool, 2*m), Dead: make([]bool, n),
 		inLinks: make([]bool, m), inMetrics: make([]bool, 2*m), inBits: make([]bool, n), alive: make([]bool, m),
 		reach: make([][]bool, f.Leaves), reachAt: make([]uint64, f.Leaves)}
@@ -47,14 +47,7 @@ func NewTruth(f *fabric.Fabric, t *timer.Set, l *linkstate.Layout) *Truth {
 	}
 	for x := range n {
 		u.BitFault[x] = -1
-		for p := range f.Ports[x] {
-			u.Routes.SetMetric(int32(x), int32(p), u.metric(f.Ports[x][p].Out()))
-		}
-		if t.OverloadLeaves && f.Routers[x].Class == fabric.Leaf {
-			u.Routes.SetOverloadBeforeFill(int32(x))
-		}
 	}
-	u.Routes.Fill()
 	return u
 }
 

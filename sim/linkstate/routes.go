@@ -1,6 +1,10 @@
 package linkstate
 
-import "halflight/model/fabric"
+import (
+	"slices"
+
+	"halflight/model/fabric"
+)
 
 // Unreachable is the cost to a destination that cannot be reached.
 const Unreachable = ^uint32(0)
@@ -119,8 +123,16 @@ func (r *Routes) Fill() {
 	}
 }
 
-// SetOverloadBeforeFill gives x the overload bit in the first topology.
-func (r *Routes) SetOverloadBeforeFill(x int32) { r.overload[x] = true }
+// Clone returns an independent copy with nothing noted or touched.
+func (r *Routes) Clone() *Routes {
+	n := len(r.f.Routers)
+	c := &Routes{f: r.f, Next: Sets{r.Next.Layout, slices.Clone(r.Next.Bits)}, cost: slices.Clone(r.cost),
+		overload: slices.Clone(r.overload), Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n)}
+	for _, m := range r.metric {
+		c.metric = append(c.metric, slices.Clone(m))
+	}
+	return c
+}
 
 // Apply carries out the changes noted since the last call.
 func (r *Routes) Apply() {

@@ -200,3 +200,6 @@ func (c *Control) BusyWorst() float64 {
 	}
 	return float64(worst) / busyWindow
 }
+
+// Routes returns the routes of the database that was asked for last.
+func (c *Control) Routes() *Routes { return c.view }

@@ -1,0 +1,142 @@
+package forwarding
+
+import "math/bits"
+
+// A router that lost its way down sends back up, to routers one step further
+// from the destination, some of which still send to it: a star. All circles
+// then pass its hub, and what its routers deliver has a closed form.
+
+// star is the part at hand if it is one.
+type star struct {
+	is    bool
+	clean bool // nothing is lost but by coming back
+	hub   int32
+	back  []float64 // by plane: what the hub's flow delivers beyond its points
+}
+
+// findStar makes a star of d's circle if its only router that sends uphill is
+// the hub of one. It returns false if the circles must be searched for.
+func (q *Field) findStar(d int32) bool {
+	c := &q.circles
+	c.star.is = false
+	if !q.on || len(c.uphill[d]) != 1 {
+		return false
+	}
+	hub := c.uphill[d][0]
+	level := q.level[int(d)*len(q.f.Routers):]
+	members := []int32{hub}
+	for w, word := range q.table.Of(d, hub) {
+		for ; word != 0; word &= word - 1 {
+			port := &q.f.Ports[hub][w*64+bits.TrailingZeros64(word)]
+			n := port.Peer
+			switch {
+			case level[n] < level[hub]:
+			case level[n] != level[hub]+1:
+				return false
+			case q.table.Has(d, n, port.Back) && !q.dirs[port.Out()].Dead && !q.dirs[port.In()].Dead:
+				members = append(members, n)
+			}
+		}
+	}
+	c.star.hub = hub
+	if len(members) > 1 {
+		c.star.is = true
+		c.parts = append(c.parts, members)
+	}
+	return true
+}
+
+// recomputeStar computes the routers of the star at hand.
+func (q *Field) recomputeStar(d int32) {
+	c := &q.circles
+	s := &c.star
+	members := c.parts[0]
+	s.clean = true
+	for _, x := range q.marred[d] {
+		s.clean = s.clean && c.part[x] == 0
+	}
+	outside := s.clean
+	for _, x := range members {
+		q.starExit(d, x, outside)
+		s.clean = s.clean && len(c.leaks[x]) == 0
+	}
+	hubHops := q.hopsOf(d, s.hub)
+	s.back = append(s.back[:0], q.loss.zeros[:q.planes]...)
+	for i := range s.back {
+		s.back[i] = c.exits[i][s.hub]
+		for _, h := range c.inner[s.hub] {
+			s.back[i] += float64(float64(q.dirs[h.dir].Pass[i]*c.exits[i][h.peer]) / hubHops)
+		}
+		c.totals[i] = s.back[i]
+	}
+	q.assign(d, q.at(d, s.hub), c.totals, true)
+	for _, h := range c.inner[s.hub] {
+		x := h.peer
+		toHub := h.dir ^ 1
+		hops := q.hopsOf(d, x)
+		for i := range c.totals {
+			own := float64(float64(q.dirs[h.dir].Pass[i]*c.exits[i][x]) / hubHops)
+			c.totals[i] = c.exits[i][x] + float64(float64(q.dirs[toHub].Pass[i]/hops)*(s.back[i]-own))
+		}
+		q.assign(d, q.at(d, x), c.totals, true)
+	}
+	q.PlainChanged = true
+	if q.specials[d] == 0 {
+		return
+	}
+	for _, x := range members {
+		for _, p := range q.f.Ports[x] {
+			if int(p.Peer) < q.f.Leaves && q.special[q.pair(d, p.Peer)] && q.table.Has(d, p.Peer, p.Back) {
+				q.addSource(p.Peer)
+			}
+		}
+	}
+}
+
+// starExit is exit for a router of a star. If outside the star all is well and
+// all its ports pass everything, there is nothing to add up.
+func (q *Field) starExit(d, x int32, outside bool) {
+	c := &q.circles
+	set := q.table.Of(d, x)
+	off := int(q.table.Offset[x])
+	for i, w := range set {
+		outside = outside && w&^q.perfect[off+i] == 0
+	}
+	if !outside {
+		q.exit(d, x)
+		return
+	}
+	c.exitGap[x] = false
+	c.inner[x], c.leaks[x] = c.inner[x][:0], c.leaks[x][:0]
+	k := 0
+	for w, word := range set {
+		k += bits.OnesCount64(word)
+		if x != c.star.hub {
+			continue
+		}
+		for ; word != 0; word &= word - 1 {
+			port := &q.f.Ports[x][w*64+bits.TrailingZeros64(word)]
+			if c.part[port.Peer] == 0 {
+				c.inner[x] = append(c.inner[x], innerHop{port.Peer, port.Out()})
+			}
+		}
+	}
+	inner := len(c.inner[x])
+	if x != c.star.hub {
+		inner = 1
+	}
+	for i := range c.exits {
+		c.exits[i][x] = float64(k-inner) / float64(k)
+	}
+}
+
+// starLoss is the loss of a unit of traffic at a router of a clean star.
+func (q *Field) starLoss(d, x int32) Loss {
+	first := int32(-1)
+	if !q.Converged(d, x) {
+		first = x
+	} else if hub := q.circles.star.hub; !q.Converged(d, hub) {
+		first = hub
+	}
+	return Loss{Loop, -1, first, 1 - q.deliver[0][q.at(d, x)]}
+}
