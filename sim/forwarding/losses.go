@@ -158,11 +158,12 @@ func (q *Field) gather(d, x int32) {
 }
 
 // addLoss adds to a list that begins at begin in part, together with what is
-// lost the same way.
+// lost the same way. Where leaves are put together, the first of several routers
+// whose entries are not the converged ones stands for all.
 func (q *Field) addLoss(begin int, l Loss) {
 	t := &q.loss
 	for i := begin; i < len(t.part); i++ {
-		if o := &t.part[i]; o.Kind == l.Kind && o.Cause == l.Cause && o.First == l.First {
+		if o := &t.part[i]; o.Kind == l.Kind && o.Cause == l.Cause && (o.First == l.First || q.on && o.First >= 0 && l.First >= 0) {
 			o.Amount += l.Amount
 			return
 		}

@@ -7,14 +7,14 @@ import (
 )
 
 // When leaves never carry the traffic of others they need not all be told
-// apart. A destination to which every router above the leaves delivers all is
-// sound: traffic for it is lost only on a leaf's own uplinks, by the same share
-// for every sound destination, and what an uplink carries is known by sum. To a
-// destination that is not sound most leaves are plain: their entry is the
-// converged one and all its next hops can be reached unharmed. What they lose
-// they lose beyond their next hops, and it is enough to know how much of their
-// traffic each of those gets. The other leaves are special and each has its own
-// account, as have dead leaves and those without a next hop.
+// apart. A leaf is clear for a destination if all its next hops deliver all: it
+// loses only what its own uplinks drop, by the same share for every such
+// destination, and what an uplink carries to them is known by sum. A leaf that
+// is not clear is plain if its entry is the converged one and its uplinks pass
+// everything. What it loses it loses beyond its next hops, and it is enough to
+// know how much of the traffic of all plain leaves each of those gets. The other
+// leaves are special and each has its own account, as have dead leaves and those
+// without a next hop.
 
 // weightUnit is the weight of a whole leaf's traffic to one destination.
 const weightUnit = 1 << 40
@@ -28,15 +28,19 @@ type plainly struct {
 	countedSet []uint64
 	words      int
 	weight     []int64 // by destination and router: traffic of plain leaves
-	unsound    []bool  // by destination, as classified last
-	bad        []int32 // destinations that are not sound
-	later      [][]int32
-	isLater    []bool // by destination and leaf: to be classified when it matters
+	bad        []int32 // destinations to which some router does not deliver all
+	isBad      []bool
+	later      [][]int32 // by destination: leaves to be classified when it matters
+	isLater    []bool    // by destination and leaf
+	unsure     [][]int32 // by destination: plain leaves that are so only as long as they are clear
+	isUnsure   []bool    // by destination and leaf
+	rises      []int32   // by destination: how often a router came to deliver less than all
+	lastRises  []int32   // the same, when unsure leaves were looked at last
 
-	uplinks []int32 // directions sent by leaves that do not pass everything
-	load    []int64 // by place in uplinks
-	stale   []bool  // by place in uplinks: load must be found anew
-	harmed  []int32 // by leaf: how many of its uplinks are among them
+	uplinks []int32   // directions sent by leaves that do not pass everything
+	load    []int64   // by place in uplinks
+	given   [][]int64 // by place in uplinks and destination: its part of the load
+	harmed  []int32   // by leaf: how many of its uplinks are among them
 
 	// PlainChanged says that what plain leaves lose to the destination settled
 	// last may have changed, UplinksChanged the same of uplinks, since it was
@@ -51,7 +55,8 @@ func (q *Field) SetAside() {
 	q.special, q.counted, q.isLater = make([]bool, n*n), make([]bool, n*n), make([]bool, n*n)
 	q.weight = make([]int64, n*len(q.f.Routers))
 	q.specials = make([]int32, n)
-	q.unsound, q.later, q.harmed = make([]bool, n), make([][]int32, n), make([]int32, n)
+	q.unsure, q.isUnsure, q.rises, q.lastRises = make([][]int32, n), make([]bool, n*n), make([]int32, n), make([]int32, n)
+	q.isBad, q.later, q.harmed = make([]bool, n), make([][]int32, n), make([]int32, n)
 	for l := range n {
 		q.words = max(q.words, int(q.table.Words[l]))
 	}
@@ -67,15 +72,33 @@ func (q *Field) SetAside() {
 
 func (q *Field) pair(d, l int32) int { return int(d)*q.f.Leaves + int(l) }
 
-// leafChanged says whether a change of leaf l's entry for d can wait until d is
-// not sound.
+// leafChanged says whether a change of leaf l's entry for d can wait until d's
+// routers are settled next.
 func (q *Field) leafChanged(d, l int32) bool {
-	if q.unsound[d] || q.special[q.pair(d, l)] || isEmpty(q.table.Of(d, l)) || l == d {
+	i := q.pair(d, l)
+	set := q.table.Of(d, l)
+	if l == d || q.special[i] || isEmpty(set) || !q.clear(d, l, set) || !q.clear(d, l, q.countedSet[i*q.words:(i+1)*q.words]) {
 		return false
 	}
 	q.postpone(d, l)
 	if q.harmed[l] > 0 {
-		q.touchUplinks(l)
+		q.giveUplinks(d, l)
+	}
+	return true
+}
+
+// clear says whether all of a set of leaf l's next hops deliver all to d.
+func (q *Field) clear(d, l int32, set []uint64) bool {
+	if q.imperfect[d] == 0 {
+		return true
+	}
+	base := q.at(d, 0)
+	for w, word := range set {
+		for ; word != 0; word &= word - 1 {
+			if q.blemished(base + int(q.f.Ports[l][w*64+bits.TrailingZeros64(word)].Peer)) {
+				return false
+			}
+		}
 	}
 	return true
 }
@@ -108,11 +131,21 @@ func (q *Field) postpone(d, l int32) {
 	}
 }
 
-func (q *Field) touchUplinks(l int32) {
+// giveUplinks brings the part of d in the loads of l's uplinks up to date.
+func (q *Field) giveUplinks(d, l int32) {
 	for i, dir := range q.uplinks {
 		if q.f.From(dir) == l {
-			q.stale[i], q.UplinksChanged = true, true
+			q.give(i, d, l)
 		}
+	}
+}
+
+func (q *Field) give(i int, d, l int32) {
+	is := q.share(d, l, q.port(l, q.uplinks[i]>>1))
+	if was := q.given[i][d]; was != is {
+		q.load[i] += is - was
+		q.given[i][d] = is
+		q.UplinksChanged = true
 	}
 }
 
@@ -122,16 +155,23 @@ func (q *Field) uplinkChanged(dir int32, good bool) {
 	i := slices.Index(q.uplinks, dir)
 	switch {
 	case good && i >= 0:
-		q.uplinks, q.load, q.stale = slices.Delete(q.uplinks, i, i+1), slices.Delete(q.load, i, i+1), slices.Delete(q.stale, i, i+1)
+		q.uplinks, q.load, q.given = slices.Delete(q.uplinks, i, i+1), slices.Delete(q.load, i, i+1), slices.Delete(q.given, i, i+1)
 		q.harmed[l]--
 	case !good && i < 0:
-		q.uplinks, q.load, q.stale = append(q.uplinks, dir), append(q.load, 0), append(q.stale, true)
+		q.uplinks, q.load, q.given = append(q.uplinks, dir), append(q.load, 0), append(q.given, make([]int64, q.f.Leaves))
 		q.harmed[l]++
+		for d := range q.f.Leaves {
+			q.give(len(q.uplinks)-1, int32(d), l)
+			if i := q.pair(int32(d), l); !q.isUnsure[i] && d != int(l) {
+				q.isUnsure[i] = true
+				q.unsure[d] = append(q.unsure[d], l)
+			}
+		}
 	}
 	q.UplinksChanged = true
 	port := q.port(l, dir>>1)
 	for _, d := range q.bad {
-		if q.table.Has(d, l, port) {
+		if set := q.table.Of(d, l); q.table.Has(d, l, port) && (q.special[q.pair(d, l)] || !q.clear(d, l, set)) {
 			q.enqueue(d, l)
 		}
 	}
@@ -140,7 +180,7 @@ func (q *Field) uplinkChanged(dir int32, good bool) {
 // share is how much of a leaf's traffic for d takes a port, if it is by the
 // uplink that it is accounted.
 func (q *Field) share(d, l, port int32) int64 {
-	if q.unsound[d] || q.special[q.pair(d, l)] || l == d || !q.table.Has(d, l, port) {
+	if q.special[q.pair(d, l)] || l == d || !q.table.Has(d, l, port) {
 		return 0
 	}
 	k := 0
@@ -151,75 +191,61 @@ func (q *Field) share(d, l, port int32) int64 {
 }
 
 // Uplinks calls back for every uplink of a leaf that does not pass everything,
-// with what it carries to sound destinations, in leaf pairs.
+// with what it carries to destinations for which its leaf has no account of its
+// own, in leaf pairs.
 func (q *Field) Uplinks(visit func(dir int32, state *Direction, pairs float64)) {
 	for i, dir := range q.uplinks {
-		if q.stale[i] {
-			q.stale[i], q.load[i] = false, 0
-			l := q.f.From(dir)
-			port := q.port(l, dir>>1)
-			for d := range q.f.Leaves {
-				q.load[i] += q.share(int32(d), l, port)
-			}
-		}
 		visit(dir, &q.dirs[dir], float64(q.load[i])/weightUnit)
-	}
-}
-
-// swing moves the traffic for d between the accounts of uplinks and others.
-func (q *Field) swing(d int32, sign int64) {
-	for i, dir := range q.uplinks {
-		if !q.stale[i] {
-			l := q.f.From(dir)
-			q.load[i] += sign * q.share(d, l, q.port(l, dir>>1))
-		}
-		q.UplinksChanged = true
 	}
 }
 
 // classifyLeaves is called when d's routers have been settled: leaves become
 // plain or special as it matters now.
 func (q *Field) classifyLeaves(d int32) {
-	is := q.imperfect[d] > 0
-	if is != q.unsound[d] {
+	if is := q.imperfect[d] > 0; is != q.isBad[d] {
 		q.PlainChanged = true
+		q.isBad[d] = is
 		if is {
-			q.swing(d, -1)
-			q.unsound[d] = true
 			q.bad = append(q.bad, d)
-			for _, dir := range q.uplinks {
-				q.postpone(d, q.f.From(dir))
-			}
 		} else {
-			q.unsound[d] = false
 			q.bad = slices.DeleteFunc(q.bad, func(x int32) bool { return x == d })
 			q.release(d)
-			q.swing(d, 1)
 		}
 	}
-	if !is {
+	if !q.isBad[d] {
 		return
 	}
-	for _, l := range q.later[d] {
+	if q.lastRises[d] != q.rises[d] {
+		q.lastRises[d] = q.rises[d]
+		for _, l := range q.unsure[d] {
+			q.isUnsure[q.pair(d, l)] = false
+			q.postpone(d, l)
+		}
+		q.unsure[d] = q.unsure[d][:0]
+	}
+	list := q.later[d]
+	q.later[d] = nil
+	for _, l := range list {
 		q.isLater[q.pair(d, l)] = false
 		q.reclass(d, l)
 	}
-	q.later[d] = q.later[d][:0]
+	if q.later[d] == nil {
+		q.later[d] = list[:0]
+	}
 }
 
-// release ends the accounts of special leaves of a destination that is sound.
+// release ends the accounts of special leaves of a destination to which all is
+// delivered again.
 func (q *Field) release(d int32) {
-	for l := int32(0); int(l) < q.f.Leaves; l++ {
-		if i := q.pair(d, l); q.special[i] {
-			q.setSpecial(d, l, !q.alive[l] || isEmpty(q.table.Of(d, l)))
-			q.postpone(d, l)
-			q.addSource(l)
+	for l := int32(0); q.specials[d] > 0 && int(l) < q.f.Leaves; l++ {
+		if q.special[q.pair(d, l)] {
+			q.leafOfSound(d, l)
 		}
 	}
 }
 
-// leafOfSound sees to a leaf whose entry for a sound destination changed and
-// that had, or must have, an account of its own.
+// leafOfSound sees to a leaf whose entry for a destination to which all is
+// delivered changed, and that had, or must have, an account of its own.
 func (q *Field) leafOfSound(d, l int32) {
 	if l == d {
 		return
@@ -228,7 +254,7 @@ func (q *Field) leafOfSound(d, l int32) {
 	q.postpone(d, l)
 	q.addSource(l)
 	if q.harmed[l] > 0 {
-		q.touchUplinks(l)
+		q.giveUplinks(d, l)
 	}
 }
 
@@ -237,23 +263,29 @@ func (q *Field) leafOfSound(d, l int32) {
 func (q *Field) reclass(d, l int32) {
 	i := q.pair(d, l)
 	set := q.table.Of(d, l)
-	plain := l != d && q.alive[l] && q.alive[d] && !isEmpty(set) && q.Converged(d, l)
+	sure := q.Converged(d, l)
 	for k, w := range set {
-		plain = plain && w&^q.perfect[int(q.table.Offset[l])+k] == 0
+		sure = sure && w&^q.perfect[int(q.table.Offset[l])+k] == 0
+	}
+	plain := l != d && q.alive[l] && q.alive[d] && !isEmpty(set) && (sure || q.clear(d, l, set))
+	if plain && !sure && !q.isUnsure[i] {
+		q.isUnsure[i] = true
+		q.unsure[d] = append(q.unsure[d], l)
 	}
 	if q.counted[i] {
 		q.count(d, l, q.countedSet[i*q.words:(i+1)*q.words], -1)
 		q.counted[i] = false
-		q.PlainChanged = true
 	}
 	was := q.special[i]
 	q.setSpecial(d, l, !plain && l != d)
 	if plain {
 		q.addCount(d, l)
-		q.PlainChanged = true
 	}
 	if was || q.special[i] {
 		q.addSource(l)
+	}
+	if q.harmed[l] > 0 {
+		q.giveUplinks(d, l)
 	}
 }
 
@@ -275,12 +307,17 @@ func (q *Field) count(d, l int32, set []uint64, sign int64) {
 		return
 	}
 	each := sign * int64(math.Round(weightUnit/float64(k)))
-	weight := q.weight[int(d)*len(q.f.Routers):]
+	n := len(q.f.Routers)
+	weight, delivered := q.weight[int(d)*n:(int(d)+1)*n], q.deliver[0][int(d)*n:(int(d)+1)*n]
+	marred := false
 	for w, word := range set {
 		for ; word != 0; word &= word - 1 {
-			weight[q.f.Ports[l][w*64+bits.TrailingZeros64(word)].Peer] += each
+			peer := q.f.Ports[l][w*64+bits.TrailingZeros64(word)].Peer
+			weight[peer] += each
+			marred = marred || delivered[peer] != 1
 		}
 	}
+	q.PlainChanged = q.PlainChanged || marred
 }
 
 // Arrives returns the share that is delivered from a leaf to d in a plane, as

@@ -81,7 +81,7 @@ func (q *Field) seeLeaves(d int32) {
 		if int(x) >= q.f.Leaves {
 			continue
 		}
-		if q.imperfect[d] > 0 || q.unsound[d] {
+		if q.imperfect[d] > 0 || q.isBad[d] {
 			q.postpone(d, x)
 		} else {
 			q.leafOfSound(d, x)
@@ -269,6 +269,9 @@ func (q *Field) assign(d int32, here int, values []float64, whole bool) bool {
 		x := int32(here - int(d)*len(q.f.Routers))
 		if is {
 			q.imperfect[d]++
+			if q.on {
+				q.rises[d]++
+			}
 			q.marred[d] = append(q.marred[d], x)
 		} else {
 			q.imperfect[d]--

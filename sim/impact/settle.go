@@ -126,11 +126,18 @@ func (l *Ledger) refreshPlain(d int32, now int64) {
 	for i := range l.Apps {
 		l.Apps[i].beginPlain(d)
 	}
-	whole := 0.0
+	whole, loop := 0.0, -1
 	l.field.Plain(d, func(x int32, weight float64) {
 		for _, loss := range l.field.LossesFrom(d, x) {
 			loss.Amount *= weight
+			if loss.Kind == forwarding.Loop && loop >= 0 { // all loops of an instant are of one making
+				list[loop].amount += int64(math.Round(float64(loss.Amount * l.unit)))
+				continue
+			}
 			list = addPlain(list, l.entryOf(loss, d, d, now))
+			if loss.Kind == forwarding.Loop {
+				loop = len(list) - 1
+			}
 		}
 		if l.field.WholeAt(d, x) {
 			whole += weight
