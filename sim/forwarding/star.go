@@ -73,6 +73,9 @@ func (q *Field) recomputeStar(d int32) {
 	for _, h := range c.inner[s.hub] {
 		x := h.peer
 		toHub := h.dir ^ 1
+		if len(c.inner[x]) == 0 {
+			c.inner[x] = append(c.inner[x], innerHop{s.hub, toHub})
+		}
 		hops := q.hopsOf(d, x)
 		for i := range c.totals {
 			own := float64(float64(q.dirs[h.dir].Pass[i]*c.exits[i][x]) / hubHops)

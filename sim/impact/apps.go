@@ -105,6 +105,11 @@ func (a *App) addPlain(l *Ledger, plane int, d, x int32, weight float64) {
 
 // beginUplinks forgets what uplinks hit.
 func (a *App) beginUplinks(now int64, l *Ledger) {
+	if a.spread != 0 {
+		for leaf := range a.share { // it counts against their budgets
+			a.book(l, int32(leaf), now)
+		}
+	}
 	a.spreadSlow += float64(a.spread * l.span(a.spreadSince, now))
 	a.spread, a.spreadSince = 0, now
 	for _, leaf := range a.upOf {
@@ -122,6 +127,11 @@ func (a *App) addUplink(leaf int32, pairs float64) {
 	a.up[leaf] += int64(math.Round(pairs * a.unit))
 	a.upOf = append(a.upOf, leaf)
 	a.touch(leaf)
+	if a.spread == 0 {
+		for i := range a.since {
+			a.since[i] = max(a.since[i], a.spreadSince)
+		}
+	}
 	n := float64(len(a.up))
 	a.spread += pairs / float64(n*(n-1))
 }
@@ -182,10 +192,10 @@ func (a *App) Share(l *Ledger, leaf int32) float64 {
 }
 
 func (a *App) book(l *Ledger, leaf int32, now int64) {
-	if a.share[leaf] != 0 {
+	if a.share[leaf] != 0 || a.spread != 0 {
 		span := l.span(a.since[leaf], now)
 		a.slow[leaf] += float64(a.share[leaf] * span)
-		if a.share[leaf] > a.class.Budget {
+		if a.share[leaf]+a.spread > a.class.Budget {
 			a.over[leaf] += int64(span)
 		}
 	}
