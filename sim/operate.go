@@ -88,6 +88,9 @@ func (e *engine) sighted(id, instrument int32, gen uint32) {
 		e.ledger.Note(id, e.now)
 	}
 	c.counts.sightings++
+	if e.tale != nil {
+		e.tell("%s sights %s on %s", ins.Name, f.Kind, f.on)
+	}
 	t := repair.Ticket{Fault: id, Links: e.linksOf(f), Attempts: e.attempts(id, ins.WrongLink == 0),
 		Reaction: kernel.Nanoseconds(quantile(&e.w.Operation.Reaction, c.draw(p.reaction, u, w.tries)))}
 	if c.draw(p.wrong, u, w.tries) < ins.WrongLink && len(t.Links) > 0 {
@@ -113,6 +116,9 @@ func (e *engine) act() {
 	c := e.chance
 	for i := 0; i < len(c.operator.Actions); i++ {
 		a := c.operator.Actions[i]
+		if e.tale != nil {
+			e.tellAction(a)
+		}
 		switch a.Deed {
 		case repair.DrainLink:
 			e.takeOut(a.Part, true)

@@ -120,6 +120,9 @@ func (e *engine) step(id, step int32) {
 		return
 	}
 	e.body.stepped = append(e.body.stepped, id)
+	if e.tale != nil {
+		e.tellStep(f, step)
+	}
 	switch {
 	case step == stepBegin:
 		e.beginFault(id)

@@ -47,7 +47,8 @@ type engine struct {
 
 	chance         *chanceState // nil for a script played alone
 	scriptPurposes modePurposes
-	aside          bool // plain leaves are put together; see package forwarding
+	tale           *teller // nil unless a story is asked for
+	aside          bool    // plain leaves are put together; see package forwarding
 }
 
 // newEngine sets the stage: everything converged at time 0.
@@ -181,6 +182,9 @@ func (e *engine) noticed() {
 	for _, c := range e.changes {
 		x, link := e.f.From(c.End), c.End>>1
 		cause := e.ledger.Truth.LinkFault[link]
+		if e.tale != nil {
+			e.tell("%s notices %s %s", e.f.Routers[x].Name, e.f.Links[link].Name, map[bool]string{true: "up", false: "down"}[c.Up])
+		}
 		if c.Up {
 			e.control.Gain(x, link, cause, e.now)
 		} else {
@@ -201,6 +205,9 @@ func (e *engine) noticed() {
 
 // after takes note of what a task of the control plane did.
 func (e *engine) after(k linkstate.Kind, a int32) {
+	if e.tale != nil {
+		e.tellTask(k, a)
+	}
 	if k == linkstate.Originate {
 		if cause := e.control.FaultBehind(a); cause >= 0 {
 			f := &e.ledger.Faults[cause]
@@ -223,6 +230,11 @@ func (e *engine) settle() {
 		return
 	}
 	e.settled = true
+	if e.tale.listens(e.now) {
+		for _, c := range e.control.Changed {
+			e.tale.wrote[e.f.Routers[c.Router].Class] = e.tale.wrote[e.f.Routers[c.Router].Class] + 1
+		}
+	}
 	for _, c := range e.control.Changed {
 		e.field.EntryChanged(c.Router, c.Destination)
 	}
@@ -231,6 +243,9 @@ func (e *engine) settle() {
 	e.ledger.Tidy()
 	if e.trace != nil {
 		e.trace.share(max(0, e.now), e.ledger.Share())
+	}
+	if e.tale != nil {
+		e.tellSettled()
 	}
 	e.settledByChance()
 }

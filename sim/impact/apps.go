@@ -105,10 +105,8 @@ func (a *App) addPlain(l *Ledger, plane int, d, x int32, weight float64) {
 
 // beginUplinks forgets what uplinks hit.
 func (a *App) beginUplinks(now int64, l *Ledger) {
-	if a.spread != 0 {
-		for leaf := range a.share { // it counts against their budgets
-			a.book(l, int32(leaf), now)
-		}
+	for leaf := range a.share { // it counts against every budget
+		a.book(l, int32(leaf), now)
 	}
 	a.spreadSlow += float64(a.spread * l.span(a.spreadSince, now))
 	a.spread, a.spreadSince = 0, now
@@ -127,11 +125,6 @@ func (a *App) addUplink(leaf int32, pairs float64) {
 	a.up[leaf] += int64(math.Round(pairs * a.unit))
 	a.upOf = append(a.upOf, leaf)
 	a.touch(leaf)
-	if a.spread == 0 {
-		for i := range a.since {
-			a.since[i] = max(a.since[i], a.spreadSince)
-		}
-	}
 	n := float64(len(a.up))
 	a.spread += pairs / float64(n*(n-1))
 }
