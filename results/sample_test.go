@@ -31,12 +31,12 @@ func testHeader() record.Header {
 
 // testReplication holds nothing that happened: ten routers at rest.
 func testReplication(number uint32) record.Replication {
-	router := 60 * testDay * 10
+	router := float64(60 * testDay * 10)
 	return record.Replication{
 		Number: number, From: 30 * testDay, To: 90 * testDay,
 		LostSeconds: [][]float64{{0, 0, 0}, {0, 0, 0}, {0, 0, 0}},
 		Onsets:      []int64{0, 0, 0}, Present: []float64{0, 0, 0}, Unseen: []float64{0, 0, 0},
-		RouterTime: router, StateTime: []int64{router, 0, 0},
+		RouterTime: router, StateTime: []float64{router, 0, 0},
 		Waits: []record.Wait{{From: 50 * testMs, To: 50 * testMs, Total: router}}, WaitMean: 50e6,
 		LeafWaits: []record.Wait{{From: 50 * testMs, To: 50 * testMs, Total: router / 2}}, LeafWaitMean: 50e6,
 		RestWait: 50 * testMs, CapacityWorst: 1, Applications: []record.Application{{}, {}},
@@ -86,10 +86,10 @@ func busySet(n uint32, faults int) *Set {
 		a := &r.Applications[0]
 		a.WorstLeaf, a.P99Leaf, a.DegradedLeafHours = 4*a.SlowShare, 3*a.SlowShare, 5*dice.Float64()
 		r.Applications[1] = *a
-		long := r.RouterTime / int64(50+dice.IntN(50))
-		r.StateTime = []int64{r.RouterTime - long, long / 10, long - long/10}
+		long := r.RouterTime / float64(50+dice.IntN(50))
+		r.StateTime = []float64{r.RouterTime - long, long / 10, long - long/10}
 		ramps := int64(1000 + dice.IntN(1000))
-		r.Waits = []record.Wait{{From: 50 * testMs, To: 50 * testMs, Total: r.RouterTime - long - ramps*5000*testMs},
+		r.Waits = []record.Wait{{From: 50 * testMs, To: 50 * testMs, Total: r.RouterTime - long - float64(ramps*5000*testMs)},
 			{From: 5000 * testMs, To: 5000 * testMs, Total: long}, {From: 5000 * testMs, To: 0, Count: ramps}}
 		r.LeafWaits = r.Waits
 		r.WaitMean, r.LeafWaitMean = 50e6+1e6*dice.Float64(), 51e6

@@ -127,8 +127,8 @@ func (s *Set) checkOne(r *record.Replication) error {
 		return fmt.Errorf("it has times of %d back-off states, the header names %d", len(r.StateTime), len(h.States))
 	case len(r.Applications) != len(h.Classes):
 		return fmt.Errorf("it has %d application classes, the header names %d", len(r.Applications), len(h.Classes))
-	case r.RouterTime < 0 || sumOf(r.StateTime) > float64(r.RouterTime)*(1+1e-9):
-		return fmt.Errorf("its back-off states last %.6g ns, its routers %.6g", sumOf(r.StateTime), float64(r.RouterTime))
+	case r.RouterTime < 0 || sumOf(r.StateTime) > r.RouterTime*(1+1e-9):
+		return fmt.Errorf("its back-off states last %.6g ns, its routers %.6g", sumOf(r.StateTime), r.RouterTime)
 	}
 	for _, row := range r.LostSeconds {
 		if len(row) != len(h.Phases) {

@@ -38,7 +38,7 @@ func TestCheck(t *testing.T) {
 		{"not of this part", func(s *Set) { s.Part.From = 1 }},
 		{"replication 1: measured from", func(s *Set) { s.Replications[1].To++ }},
 		{"lists are not by the 3 modes", func(s *Set) { s.Replications[2].Unseen = nil }},
-		{"times of 2 back-off states", func(s *Set) { s.Replications[0].StateTime = []int64{0, 0} }},
+		{"times of 2 back-off states", func(s *Set) { s.Replications[0].StateTime = []float64{0, 0} }},
 		{"1 application classes", func(s *Set) { s.Replications[0].Applications = s.Replications[0].Applications[:1] }},
 		{"back-off states last", func(s *Set) { s.Replications[0].StateTime[2] += s.Replications[0].RouterTime / 100 }},
 		{"to 2 phases", func(s *Set) { s.Replications[0].LostSeconds[1] = []float64{0, 0} }},

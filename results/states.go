@@ -14,7 +14,7 @@ import (
 func (b *summary) backoff() {
 	for i, state := range b.header.States {
 		share := b.each(func(r *record.Replication) float64 {
-			return min(1, shareOf(float64(r.StateTime[i]), float64(r.RouterTime))) // rounding
+			return min(1, shareOf(r.StateTime[i], r.RouterTime)) // rounding
 		})
 		b.add("backoff."+strings.ToLower(state), unit.Share, stat.MeanBounded(share, 1, b.o.Level), NoEvents)
 	}
@@ -54,7 +54,7 @@ func (b *summary) number(figures []float64, events []int) stat.Estimate {
 // load adds the work of the control plane.
 func (b *summary) load() {
 	runs := b.each(func(r *record.Replication) float64 {
-		return shareOf(float64(r.SPFRuns), float64(r.RouterTime)/3600e9)
+		return shareOf(float64(r.SPFRuns), r.RouterTime/3600e9)
 	})
 	b.add("spf_runs", unit.PerRouterH, stat.Mean(runs, b.o.Level).Within(0, math.Inf(1)), NoEvents)
 	busy := b.each(func(r *record.Replication) float64 { return r.BusyWorst10s })

@@ -38,9 +38,9 @@ func handSet() *Set {
 	r[1].Applications[0] = record.Application{SlowShare: 2e-4, WorstLeaf: 6e-4, P99Leaf: 2e-4, DegradedLeafHours: 0}
 	r[2].Applications[0] = record.Application{SlowShare: 6e-4, WorstLeaf: 1e-3, P99Leaf: 9e-4, DegradedLeafHours: 3}
 	router := r[0].RouterTime
-	r[0].StateTime = []int64{router / 2, router / 4, router / 4}
-	r[1].StateTime = []int64{router, 0, 0}
-	r[2].StateTime = []int64{router / 2, 0, router / 2}
+	r[0].StateTime = []float64{router / 2, router / 4, router / 4}
+	r[1].StateTime = []float64{router, 0, 0}
+	r[2].StateTime = []float64{router / 2, 0, router / 2}
 	// Ten routers for 60 days are 14,400 router-hours.
 	r[0].SPFRuns, r[1].SPFRuns, r[2].SPFRuns = 14400, 28800, 0
 	r[0].BusyWorst10s, r[1].BusyWorst10s, r[2].BusyWorst10s = 0.1, 0.3, 0.2

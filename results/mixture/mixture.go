@@ -33,7 +33,7 @@ func Of(waits []record.Wait) *Mixture {
 	steps := make([]knot, 0, 2*len(waits)) // density: the change of it at the place
 	for _, w := range waits {
 		if w.From == w.To {
-			steps = append(steps, knot{at: float64(w.From), atom: float64(w.Total)})
+			steps = append(steps, knot{at: float64(w.From), atom: w.Total})
 			continue
 		}
 		steps = append(steps,
@@ -155,7 +155,7 @@ func LessRest(waits []record.Wait, rest int64) []record.Wait {
 			continue
 		}
 		if under := min(w.From, rest) - w.To; under > 0 {
-			out = append(out, record.Wait{Total: w.Count * under}) // a part of the router time, which fits
+			out = append(out, record.Wait{Total: float64(w.Count * under)}) // a part of the router time, which fits
 		}
 		if w.From > rest {
 			out = append(out, record.Wait{From: w.From - rest, To: max(0, w.To-rest), Count: w.Count})

@@ -15,8 +15,8 @@ const ms = int64(1e6)
 // Three quarters of the weight stand at 50, one eighth at 200, one eighth runs down
 // from 300 to 100 (all worked by hand; ms).
 var byHand = []record.Wait{
-	{From: 200 * ms, To: 200 * ms, Total: 100 * ms},
-	{From: 50 * ms, To: 50 * ms, Total: 600 * ms},
+	{From: 200 * ms, To: 200 * ms, Total: 100e6},
+	{From: 50 * ms, To: 50 * ms, Total: 600e6},
 	{From: 300 * ms, To: 100 * ms, Count: 1, Total: 0},
 }
 
@@ -56,7 +56,7 @@ func TestQuantileAtAStep(t *testing.T) {
 			if float64(p*float64(whole)) > float64(n) {
 				above++
 			}
-			m := Of([]record.Wait{{From: 1, To: 1, Total: n}, {From: 9, To: 9, Total: whole - n}})
+			m := Of([]record.Wait{{From: 1, To: 1, Total: float64(n)}, {From: 9, To: 9, Total: float64(whole - n)}})
 			if got := m.Quantile(p); got != 1 {
 				t.Errorf("quantile %d/%d is %v, want 1", n, whole, got)
 			}
@@ -66,7 +66,7 @@ func TestQuantileAtAStep(t *testing.T) {
 		if p*100 > math.Round(p*100) {
 			above++
 		}
-		m := Of([]record.Wait{{From: 1, To: 1, Total: int64(math.Round(p * 100))}, {From: 9, To: 9, Total: 100 - int64(math.Round(p*100))}})
+		m := Of([]record.Wait{{From: 1, To: 1, Total: math.Round(p * 100)}, {From: 9, To: 9, Total: 100 - math.Round(p*100)}})
 		if got := m.Quantile(p); got != 1 {
 			t.Errorf("quantile %v is %v, want 1", p, got)
 		}
@@ -80,7 +80,7 @@ func randomWaits(dice *rand.Rand) (waits []record.Wait) {
 	for range 1 + dice.IntN(6) {
 		from := dice.Int64N(5000 * ms)
 		if dice.IntN(2) == 0 {
-			waits = append(waits, record.Wait{From: from, To: from, Total: 1 + dice.Int64N(1e14)})
+			waits = append(waits, record.Wait{From: from, To: from, Total: 1 + float64(dice.Int64N(1e14))})
 			continue
 		}
 		waits = append(waits, record.Wait{From: from + 1, To: dice.Int64N(from + 1), Count: 1 + dice.Int64N(1e5)})
@@ -93,7 +93,7 @@ func upToByPieces(waits []record.Wait, x float64) (sum float64) {
 	for _, w := range waits {
 		if w.From == w.To {
 			if float64(w.From) <= x {
-				sum += float64(w.Total)
+				sum += w.Total
 			}
 			continue
 		}
@@ -136,7 +136,7 @@ func integrate(waits []record.Wait, steps int, figure func(wait float64) float64
 	for _, w := range waits {
 		n, each := steps, float64(w.Count)*float64(w.From-w.To)/float64(steps)
 		if w.From == w.To {
-			n, each = 1, float64(w.Total)
+			n, each = 1, w.Total
 		}
 		for i := range n {
 			v := figure(float64(w.To) + float64(w.From-w.To)*(float64(i)+0.5)/float64(n))
@@ -202,7 +202,7 @@ func TestAgainstNumericIntegration(t *testing.T) {
 // and whose timer runs down from 5 s for the other half, half of the waits are 5 s
 // and the rest uniform; p = 0.25 is 2.5 s.
 func TestLastState(t *testing.T) {
-	m := Of([]record.Wait{{From: 5000 * ms, To: 5000 * ms, Total: 5000 * ms * 7}, {From: 5000 * ms, To: 0, Count: 7}})
+	m := Of([]record.Wait{{From: 5000 * ms, To: 5000 * ms, Total: 7 * 5000e6}, {From: 5000 * ms, To: 0, Count: 7}})
 	for p, want := range map[float64]float64{0.25: 2.5e9, 0.5: 5e9, 0.1: 1e9, 0.75: 5e9} {
 		if got := m.Quantile(p); math.Abs(got-want) > 1e-3 {
 			t.Errorf("quantile %v is %v, want %v", p, got, want)
@@ -216,7 +216,7 @@ func TestPooled(t *testing.T) {
 	for i := range each {
 		dice := rand.New(rand.NewPCG(uint64(i), 3))
 		long := 1e12 + dice.Int64N(1e12)
-		each[i] = []record.Wait{{From: 50 * ms, To: 50 * ms, Total: 1e14 - long}, {From: 5000 * ms, To: 5000 * ms, Total: long / 2},
+		each[i] = []record.Wait{{From: 50 * ms, To: 50 * ms, Total: float64(1e14 - long)}, {From: 5000 * ms, To: 5000 * ms, Total: float64(long / 2)},
 			{From: 5000 * ms, To: 0, Count: long / (10000 * ms)}}
 		all = append(all, each[i]...)
 	}

@@ -47,11 +47,11 @@ func sample(n uint32, faults int) *results.Set {
 
 func replication(s *results.Set, number uint32, faults int) record.Replication {
 	dice := rand.New(rand.NewPCG(5, uint64(number)))
-	router := 90 * day * 500
-	long := router / int64(60+dice.IntN(30))
+	router := float64(90 * day * 500)
+	long := router / float64(60+dice.IntN(30))
 	r := record.Replication{
 		Number: number, From: 90 * day, To: 180 * day, Onsets: make([]int64, 4), Present: []float64{0.2, 1.1, 0, 0}, Unseen: []float64{0, 0.4, 0, 0},
-		RouterTime: router, StateTime: []int64{router - long - long/20, long / 20, long},
+		RouterTime: router, StateTime: []float64{router - long - long/20, long / 20, long},
 		Waits: []record.Wait{{From: 50 * ms, To: 50 * ms, Total: router - long - long/20}, {From: 200 * ms, To: 200 * ms, Total: long / 20},
 			{From: 5000 * ms, To: 5000 * ms, Total: long}},
 		WaitMean: 115e6 + 5e6*dice.Float64(), LeafWaitMean: 110e6 + 5e6*dice.Float64(), RestWait: 50 * ms,
