@@ -24,7 +24,6 @@ type chanceState struct {
 	drainsOf []int32 // by router: the same
 	lastOn   []int64 // by link, then by router: when a fault last began or ended there
 	fresh    []int32 // gray faults that began at this instant
-	slowWas  []float64
 	counts   counts
 }
 

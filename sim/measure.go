@@ -3,6 +3,7 @@ package sim
 import (
 	"cmp"
 	"math"
+	"math/bits"
 	"slices"
 
 	"halflight/model"
@@ -157,15 +158,15 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 		return // the operator's own, and it cost nothing
 	}
 	out := record.Fault{Index: id, Mode: mode, On: f.on, Onset: f.onset, End: record.None, Background: record.Background(f.background),
-		FullConvergence: record.None, RepairConvergence: record.None, SPFWait: record.None, RouteLoss: l.RouteLoss, Pairs: l.Pairs,
-		Touched: f.touched, Sighted: record.None, Mitigated: record.None, LostSeconds: total}
+		FullConvergence: record.None, RepairConvergence: record.None, SPFWait: record.None, RouteLoss: l.RouteLoss,
+		Pairs: min(l.Pairs, int32(e.f.Leaves*(e.f.Leaves-1))), Touched: f.touched(), Sighted: record.None, Mitigated: record.None, LostSeconds: total}
 	if f.over {
 		out.End = f.end
 	}
 	if f.mode != int32(len(e.w.Modes)) {
 		out.FullConvergence, out.RepairConvergence = e.ledger.Convergence(id)
 	}
-	if f.touched > 0 {
+	if f.ran != nil {
 		out.SPFWait = f.spfWait
 	}
 	if f.sightedAt >= 0 {
@@ -181,6 +182,23 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 		out.Phases = phases[:]
 	}
 	r.Faults = append(r.Faults, out)
+}
+
+// count notes that a router, of so many, ran SPF because of the fault.
+func (f *fault) count(router int32, routers int) {
+	if f.ran == nil {
+		f.ran = make([]uint64, (routers+63)/64)
+	}
+	f.ran[router>>6] |= 1 << (router & 63)
+}
+
+// touched is how many routers ran SPF because of the fault, each counted once.
+func (f *fault) touched() int32 {
+	n := 0
+	for _, word := range f.ran {
+		n += bits.OnesCount64(word)
+	}
+	return int32(n)
 }
 
 // application is what a class felt, over its leaves.

@@ -27,7 +27,7 @@ type fault struct {
 	randomHold  bool
 	background  uint8
 	spfWait     int64
-	touched     int32
+	ran         []uint64 // routers that ran SPF because of it, a bit each; nil before the first
 	sightedAt   int64
 	sightedBy   int32
 	outAt       int64

@@ -118,10 +118,19 @@ func (e *engine) addScript(script []failure.Scripted) {
 // run plays until the horizon.
 func (e *engine) run() {
 	e.settle()
+	e.advance(e.until)
+	e.settle()
+	e.now = e.until
+	e.ledger.Flush(e.until)
+}
+
+// advance plays what is due before an instant. The last instant played is left
+// for the next one, or for run, to settle.
+func (e *engine) advance(to int64) {
 	for {
 		ev, ok := e.queue.Peek()
-		if !ok || ev.At >= e.until {
-			break
+		if !ok || ev.At >= to {
+			return
 		}
 		e.queue.Pop()
 		if ev.At != e.now {
@@ -132,9 +141,6 @@ func (e *engine) run() {
 		e.happen(ev)
 		e.drain()
 	}
-	e.settle()
-	e.now = e.until
-	e.ledger.Flush(e.until)
 }
 
 // happen is the one switch.
@@ -218,7 +224,7 @@ func (e *engine) after(k linkstate.Kind, a int32) {
 		if r.Fault >= 0 {
 			f := &e.faults[r.Fault]
 			f.spfWait = max(f.spfWait, r.Waited)
-			f.touched++
+			f.count(r.Router, len(e.f.Routers))
 		}
 	}
 	e.control.Runs = e.control.Runs[:0]

@@ -93,7 +93,7 @@ func New(f *fabric.Fabric, t *timer.Set) *Links {
 func (s *Links) Up(direction int32) bool { return s.ends[direction].up }
 
 func (s *Links) task(at int64, k Kind, a int32, gen uint32) {
-	router := s.f.Links[a>>1].Lower
+	var router int32
 	if k == Signal {
 		router = s.f.Links[a].Lower
 	} else {

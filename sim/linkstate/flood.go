@@ -53,7 +53,6 @@ type floodState struct {
 	mute      []int32 // links whose adjacency is up at both ends but that carry nothing
 	full      int64   // pacing: when the token bucket would be full
 	ports     [][]uint64
-	front     []int32
 }
 
 func (s *floodState) init(f *fabric.Fabric) {

@@ -1,10 +1,10 @@
 package replication
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"testing"
-	"time"
 
 	"halflight/model"
 	"halflight/scenarios"
@@ -27,20 +27,66 @@ func world(t *testing.T, name string, set ...string) *model.World {
 	return w
 }
 
-func TestPrint(t *testing.T) {
-	w := world(t, "tidewater")
-	begin := time.Now()
-	r, err := Run(context.Background(), w, Options{Workers: 1, Seed: 1, Count: 1})
+// played runs a short lull: a few faults in each replication.
+func played(t *testing.T, ctx context.Context, o Options) *Result {
+	t.Helper()
+	r, err := Run(ctx, world(t, "lull", "horizon=6h", "warm_up=1h"), o)
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Log(time.Since(begin))
-	for _, f := range r.Replications[0].Faults {
-		_ = f
+	return r
+}
+
+func bytesOf(t *testing.T, r *Result) []byte {
+	t.Helper()
+	b, err := json.Marshal(r)
+	if err != nil {
+		t.Fatal(err)
 	}
-	rep := r.Replications[0]
-	t.Log(len(rep.Faults))
-	rep.Faults = rep.Faults[:min(10, len(rep.Faults))]
-	b, _ := json.MarshalIndent(rep, "", " ")
-	t.Log(string(b[:min(len(b), 9000)]))
+	return b
+}
+
+// The number of workers changes no byte, and replications come in order.
+func TestWorkersChangeNoByte(t *testing.T) {
+	const first, count = 3, 6
+	one := played(t, t.Context(), Options{Workers: 1, Seed: 5, First: first, Count: count})
+	two := played(t, t.Context(), Options{Workers: 2, Seed: 5, First: first, Count: count})
+	if a, b := bytesOf(t, one), bytesOf(t, two); !bytes.Equal(a, b) {
+		t.Errorf("one worker made %d bytes, two workers others (%d)", len(a), len(b))
+	}
+	faults := 0
+	for i := range one.Replications {
+		if got := one.Replications[i].Number; got != uint32(first+i) {
+			t.Errorf("replication %d stands at place %d", got, i)
+		}
+		faults += len(one.Replications[i].Faults)
+	}
+	if len(one.Replications) != count || one.Partial || faults == 0 {
+		t.Errorf("%d replications with %d faults, partial: %v", len(one.Replications), faults, one.Partial)
+	}
+	other := played(t, t.Context(), Options{Workers: 2, Seed: 6, First: first, Count: count})
+	if bytes.Equal(bytesOf(t, one), bytesOf(t, other)) {
+		t.Error("another seed gave the same bytes")
+	}
+}
+
+// What was played before the context ended is kept, and the rest is missed.
+func TestCancelled(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	whole := played(t, t.Context(), Options{Workers: 1, Seed: 5, Count: 2})
+	r := played(t, ctx, Options{Workers: 1, Seed: 5, Count: 4, OnDone: func(done, total int) {
+		if total != 4 {
+			t.Errorf("%d in all, want 4", total)
+		}
+		if done == 2 {
+			cancel()
+		}
+	}})
+	if !r.Partial || !bytes.Equal(bytesOf(t, &Result{Header: r.Header, Replications: r.Replications}), bytesOf(t, whole)) {
+		t.Errorf("partial: %v, %d replications; want the 2 that were done", r.Partial, len(r.Replications))
+	}
+	r = played(t, ctx, Options{Workers: 2, Seed: 5, Count: 4})
+	if !r.Partial || len(r.Replications) != 0 {
+		t.Errorf("partial: %v, %d replications after the end", r.Partial, len(r.Replications))
+	}
 }

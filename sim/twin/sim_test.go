@@ -71,8 +71,6 @@ type line struct {
 	helloClock  [2]clock // hellos, by sending end
 }
 
-func (s *sim) dark(l int) bool { return !s.lit[l] }
-
 // newSim sets up S3. Changes after the instant last are left out, unless it is
 // negative (S24).
 func newSim(scn *scenario, last int64) (*sim, error) {

@@ -1,0 +1,40 @@
+package sim
+
+import "testing"
+
+// A router that runs again and again because of one fault is one router.
+func TestRoutersAreCountedOnce(t *testing.T) {
+	var f fault
+	if f.touched() != 0 {
+		t.Error("nobody ran, and somebody is counted")
+	}
+	for range 3 {
+		for _, r := range []int32{0, 63, 64, 129} {
+			f.count(r, 130)
+		}
+	}
+	if got := f.touched(); got != 4 {
+		t.Errorf("4 routers ran three times each: counted %d", got)
+	}
+}
+
+// In noise, where blame goes to and fro and routers run many times for one
+// fault, a fault still reaches at most all routers and all pairs.
+func TestReachIsAtMostAll(t *testing.T) {
+	w := shipped(t, "storm", "warm_up=0s", "horizon=4h")
+	routers, pairs := int32(len(w.Fabric.Routers)), int32(w.Fabric.Leaves*(w.Fabric.Leaves-1))
+	e := newRandom(w, 1, 0, false)
+	e.run()
+	r := e.record(0)
+	most := int32(0)
+	for i := range r.Faults {
+		f := &r.Faults[i]
+		if f.Touched > routers || f.Pairs > pairs {
+			t.Errorf("fault %d on %s: %d of %d routers, %d of %d pairs", f.Index, f.On, f.Touched, routers, f.Pairs, pairs)
+		}
+		most = max(most, f.Touched)
+	}
+	if runs := r.SPFRuns; most < routers/2 || runs < int64(routers)*int64(len(r.Faults)) {
+		t.Errorf("no fault reached more than %d routers in %d runs: too calm to try anything", most, runs)
+	}
+}
