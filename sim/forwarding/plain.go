@@ -7,7 +7,7 @@ import (
 )
 
 // When leaves never carry the traffic of others they need not all be told
-// apart. A leaf is clear for a destination if all its next hops deliver all: it
+// apart. A leaf is clear for a destination if its next hops deliver all, or nearly: it
 // loses only what its own uplinks drop, by the same share for every such
 // destination, and what an uplink carries to them is known by sum. A leaf that
 // is not clear is plain if its entry is the converged one and its uplinks pass
@@ -77,7 +77,8 @@ func (q *Field) pair(d, l int32) int { return int(d)*q.f.Leaves + int(l) }
 func (q *Field) leafChanged(d, l int32) bool {
 	i := q.pair(d, l)
 	set := q.table.Of(d, l)
-	if l == d || q.special[i] || isEmpty(set) || !q.clear(d, l, set) || !q.clear(d, l, q.countedSet[i*q.words:(i+1)*q.words]) {
+	old := q.countedSet[i*q.words : (i+1)*q.words]
+	if l == d || q.special[i] || isEmpty(set) || !q.clear(d, l, set) || !q.clear(d, l, old) || q.swaps(d, l, old, set) {
 		return false
 	}
 	q.postpone(d, l)
@@ -87,7 +88,32 @@ func (q *Field) leafChanged(d, l int32) bool {
 	return true
 }
 
-// clear says whether all of a set of leaf l's next hops deliver all to d.
+// swaps says whether two sets of leaf l's next hops differ in one that does not
+// deliver all.
+func (q *Field) swaps(d, l int32, old, set []uint64) bool {
+	if q.imperfect[d] == 0 {
+		return false
+	}
+	base := q.at(d, 0)
+	for w := range set {
+		for word := old[w] ^ set[w]; word != 0; word &= word - 1 {
+			if q.blemished(base + int(q.f.Ports[l][w*64+bits.TrailingZeros64(word)].Peer)) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// nearlyAll is the share that a router must deliver for leaves that use it to
+// be clear. What it lacks is charged by the weight of the leaves' traffic, which
+// may then be as old as the last settlement of the destination, as long as the
+// leaves use it as they did: off by what other uplinks of theirs leave to it, of
+// a loss that is small.
+const nearlyAll = 0.98
+
+// clear says whether all of a set of leaf l's next hops deliver (nearly) all to
+// d, and lose no flow entirely.
 func (q *Field) clear(d, l int32, set []uint64) bool {
 	if q.imperfect[d] == 0 {
 		return true
@@ -95,7 +121,7 @@ func (q *Field) clear(d, l int32, set []uint64) bool {
 	base := q.at(d, 0)
 	for w, word := range set {
 		for ; word != 0; word &= word - 1 {
-			if q.blemished(base + int(q.f.Ports[l][w*64+bits.TrailingZeros64(word)].Peer)) {
+			if here := base + int(q.f.Ports[l][w*64+bits.TrailingZeros64(word)].Peer); q.whole[here] || q.deliver[0][here] < nearlyAll {
 				return false
 			}
 		}

@@ -86,7 +86,9 @@ type Ledger struct {
 	deadAt   []int32 // by leaf: fault to charge for what a dead leaf loses, -1 when alive
 	routes   routeBook
 	uplinks  []uplink
-	together bool // leaves are put together
+	together bool  // leaves are put together
+	cut      int32 // the oldest fault in force that takes something out, as of cutAt
+	cutAt    uint64
 	Apps     []App
 	forceful func() []int32 // faults in force
 	without  func(fault int32, source, d int32) bool
@@ -124,6 +126,7 @@ func New(s Setup) *Ledger {
 		unit: math.Ldexp(1, 62-bits.Len(uint(pairs))), pairs: float64(pairs), owed: make([][]debt, len(s.Fabric.Routers)),
 		inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From, together: s.Together}
 	l.last = -1
+	l.Truth.Roughly = s.Together
 	for i := range l.deadAt {
 		l.deadAt[i] = -1
 	}

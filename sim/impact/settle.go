@@ -257,6 +257,9 @@ func (l *Ledger) ownLinks(x int32) int32 {
 // else the one that changed last.
 func (l *Ledger) strandedBy(d, s int32) int32 {
 	inForce := l.forceful()
+	if l.together {
+		return l.oldestCut(inForce)
+	}
 	for _, f := range inForce {
 		if l.without(f, s, d) {
 			return f
@@ -269,6 +272,24 @@ func (l *Ledger) strandedBy(d, s int32) int32 {
 		return l.last
 	}
 	panic("impact: traffic is lost although there never was a fault")
+}
+
+// oldestCut is the oldest fault in force that takes something out: enough where
+// pairs are not told apart.
+func (l *Ledger) oldestCut(inForce []int32) int32 {
+	if l.cutAt != l.Truth.Version+1 {
+		l.cutAt, l.cut = l.Truth.Version+1, l.last
+		for _, f := range inForce {
+			if l.Faults[f].Converges && !l.Faults[f].Maintenance {
+				l.cut = f
+				break
+			}
+		}
+	}
+	if l.cut < 0 {
+		panic("impact: traffic is lost although there never was a fault")
+	}
+	return l.cut
 }
 
 // Convergence returns the Full Convergence Time of a fault, from its onset and

@@ -18,6 +18,9 @@ type Truth struct {
 	Raised      []bool  // by direction: the metric is raised
 	Dead        []bool  // by router
 	Version     uint64  // counts changes
+	// Roughly has Path judge by what routers will know, although some dead link
+	// is never noticed.
+	Roughly bool
 
 	// Recent are the links, directions and routers that changed and that some
 	// router may not know of yet; each is in its list once.
@@ -160,7 +163,7 @@ func (u *Truth) Apply(changed func(x, d int32)) {
 // Path says whether there is a path of alive links from a leaf to d that
 // routing may use: without transit through a router with the overload bit.
 func (u *Truth) Path(d, source int32) bool {
-	if u.undetected == 0 {
+	if u.undetected == 0 || u.Roughly {
 		return u.Routes.Cost(d, source) != linkstate.Unreachable
 	}
 	if u.reachAt[d] != u.aliveCount+1 {
