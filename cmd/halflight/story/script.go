@@ -131,18 +131,25 @@ func lostLines(p *sim.Played) []told {
 	return lines
 }
 
+// phaseHead is over the rows of phaseRows.
+var phaseHead = []string{"phase", "lost s", "of it"}
+
+// phaseRows are the phases that anything was lost in, of a total above 0.
+func phaseRows(names []string, lost []float64, total float64) [][]string {
+	var rows [][]string
+	for i, v := range lost {
+		if v > 0 {
+			rows = append(rows, []string{names[i], words.Figure(v, 4), words.Share(v / total)})
+		}
+	}
+	return rows
+}
+
 // faultStory sums one fault up, with the phases that its loss fell in.
 func faultStory(b *strings.Builder, f *sim.PlayedFault) {
 	fmt.Fprintf(b, "\nFault %d, %s on %s: %s lost seconds\n", f.Index, f.Kind, f.On, words.Figure(f.LostSeconds, 4))
-	names := impact.PhaseNames()
-	var rows [][]string
-	for i, lost := range f.Phases {
-		if lost > 0 {
-			rows = append(rows, []string{names[i], words.Figure(lost, 4), words.Share(lost / f.LostSeconds)})
-		}
-	}
-	if len(rows) > 0 {
-		words.Table(b, 1, []string{"phase", "lost s", "of it"}, rows)
+	if rows := phaseRows(impact.PhaseNames(), f.Phases, f.LostSeconds); len(rows) > 0 {
+		words.Table(b, 1, phaseHead, rows)
 	}
 	var says []string
 	if f.FullConvergence >= 0 {
