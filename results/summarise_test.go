@@ -311,7 +311,7 @@ func TestSameBytes(t *testing.T) {
 		}
 		return b.String()
 	}
-	if write() != write() {
+	if one, two := write(), write(); one != two {
 		t.Error("the same set gave two summaries")
 	}
 }
