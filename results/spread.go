@@ -47,12 +47,13 @@ func doubted(e stat.Estimate, doubt []stat.Warning) stat.Estimate {
 // seconds turns ns of a record into s; None is not a time.
 func seconds(ns int64) (float64, bool) { return float64(ns) / 1e9, ns != record.None }
 
-// convergence adds Full Convergence Times: of all faults, by what the routers
-// were doing at onset, and by kind.
+// convergence adds Full Convergence Times: of cuts, by what the routers were
+// doing at onset, and of all faults by kind.
 func (b *summary) convergence() {
-	b.converged("full_convergence", func(*record.Fault) bool { return true })
-	b.converged("full_convergence.quiet", func(f *record.Fault) bool { return f.Background == record.Quiet })
-	b.converged("full_convergence.noise", func(f *record.Fault) bool { return f.Background == record.Noise })
+	cut := func(f *record.Fault) bool { return b.header.Modes[f.Mode].Cut() }
+	b.converged("full_convergence", cut)
+	b.converged("full_convergence.quiet", func(f *record.Fault) bool { return cut(f) && f.Background == record.Quiet })
+	b.converged("full_convergence.noise", func(f *record.Fault) bool { return cut(f) && f.Background == record.Noise })
 	for _, kind := range kindsOf(b.header) {
 		b.converged("full_convergence.kind."+kind, func(f *record.Fault) bool { return b.header.Modes[f.Mode].Kind == kind })
 	}

@@ -172,7 +172,7 @@ func TestIntervals(t *testing.T) {
 		slow = append(slow, r.Applications[0].SlowShare)
 		counts[i] = int(r.Onsets[0])
 		for _, f := range r.Faults {
-			if f.Background == record.Noise {
+			if f.Background == record.Noise && set.Header.Modes[f.Mode].Cut() {
 				faults[i] = append(faults[i], float64(f.FullConvergence)/1e9)
 			}
 		}

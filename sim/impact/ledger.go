@@ -203,13 +203,17 @@ func (l *Ledger) flushCell(f *Fault, k uint8, now int64) {
 // charge adds an amount, which may be negative, to what is lost at present.
 func (l *Ledger) charge(e entry, sign, now int64) {
 	f := &l.Faults[e.fault]
-	if f.stamp != l.stamp {
-		f.stamp, f.before = l.stamp, f.now
-		l.stir = append(l.stir, e.fault)
-	}
 	amount := sign * e.amount
-	f.now += amount
 	l.lost += amount
+	// What is stranded falls to the oldest cut where pairs are put together:
+	// that says nothing about when that fault's convergence ended.
+	if !l.together || e.kind != cellStranded {
+		if f.stamp != l.stamp {
+			f.stamp, f.before = l.stamp, f.now
+			l.stir = append(l.stir, e.fault)
+		}
+		f.now += amount
+	}
 	if e.first >= 0 && e.kind != cellGray && !l.together {
 		l.ctl.Owing[e.first] += int32(sign)
 	}

@@ -27,6 +27,11 @@ type Mode struct {
 	Gray bool   `json:"gray"` // packets can be dropped without the routers noticing
 }
 
+// Cut says whether a fault of the mode changes the topology at one moment: a
+// hard fault or a restart. An episode of flapping is many changes, a drain is
+// planned.
+func (m Mode) Cut() bool { return m.Kind == "hard" || m.Kind == "restart" }
+
 // Header says what the numbers of a replication refer to. All replications of
 // a study have the same header.
 type Header struct {
