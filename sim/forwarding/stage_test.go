@@ -16,6 +16,7 @@ type stage struct {
 	field        *forwarding.Field
 	classes      int
 	together     bool // leaves are put together
+	coarse       bool // pass shares of nearly 1 are not drawn
 	overload     []bool
 	dirs         []forwarding.Direction // as last set
 	alive        []bool
@@ -79,7 +80,7 @@ func newStage(f *fabric.Fabric, o settings) *stage {
 	copy(s.table.Bits, first.Next.Bits)
 	copy(s.truth.Bits, first.Next.Bits)
 	s.field = forwarding.New(f, o.classes, o.polarised, s.table, s.truth, first.Cost)
-	if s.together = o.aside; s.together {
+	if s.together, s.coarse = o.aside, o.aside; s.together {
 		s.field.SetAside()
 	}
 	return s
