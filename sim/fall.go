@@ -59,7 +59,7 @@ func (e *engine) fallen(direction, s int32) {
 		return
 	}
 	again := e.now
-	for {
+	for again < e.until { // on a link that loses nearly all it never stays up
 		next := e.drawFall(s, direction)
 		if next >= e.t.Settle {
 			break
@@ -69,7 +69,7 @@ func (e *engine) fallen(direction, s int32) {
 	again += max(e.t.Settle, 1)
 	if e.body.truth[link].Alive && e.links.Up(direction) && e.links.Up(direction^1) {
 		e.changes = e.links.FalseDown(direction^1, e.now, again, e.changes[:0])
-		e.body.falseDown[link] = true
+		e.body.falseDown[link], e.body.again[link] = true, again
 		e.outside = true
 		e.commitLink(link)
 		e.ledger.Truth.LinkFault[link] = id
@@ -78,6 +78,18 @@ func (e *engine) fallen(direction, s int32) {
 		e.noticed()
 	}
 	e.nextFall(s, direction, again)
+}
+
+// soundAgain is the end of a lossy fault: a session that it keeps down is up
+// again once the settle time has passed.
+func (e *engine) soundAgain(id int32) {
+	at := e.now + max(e.t.Settle, 1)
+	for _, d := range e.directionsOf(&e.faults[id]) {
+		if link := d >> 1; e.body.falseDown[link] && e.ledger.Truth.LinkFault[link] == id && e.body.again[link] > at {
+			e.body.again[link] = at
+			e.changes = e.links.FalseDown(d^1, e.now, at, e.changes[:0])
+		}
+	}
 }
 
 // risen ends a false down when the session is up again.

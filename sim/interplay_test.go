@@ -152,7 +152,7 @@ var interplay = []struct {
 // Gray links meet back-off. The engine lets a session return 2 s after its last
 // false down; where it would fall anew within them (4 % of cases at 10 %), the
 // 2 s start again, which the other simulation leaves out: shown there to move
-// QUIET by less than 0.002.
+// QUIET by at most 0.0024.
 func TestGrayLinksWindTheBackoffUp(t *testing.T) {
 	t.Parallel()
 	for i, c := range interplay {

@@ -44,6 +44,7 @@ type body struct {
 	drainOn     [][]int32 // by direction: drains of its sender's metric
 	drainRouter [][]int32 // by router: drains by the overload bit
 	falseDown   []bool    // by link: its session is down though it passes
+	again       []int64   // by link: when that session is up again
 	dead        []bool
 	truth       []detection.Truth // by link, as last told
 	ways        []forwarding.Direction
@@ -57,7 +58,7 @@ type body struct {
 func newBody(f *fabric.Fabric) body {
 	n, m := len(f.Routers), len(f.Links)
 	b := body{onRouter: make([][]int32, n), onLink: make([][]int32, m), onDirection: make([][]int32, 2*m), drainOn: make([][]int32, 2*m),
-		drainRouter: make([][]int32, n), falseDown: make([]bool, m), dead: make([]bool, n), truth: make([]detection.Truth, m),
+		drainRouter: make([][]int32, n), falseDown: make([]bool, m), again: make([]int64, m), dead: make([]bool, n), truth: make([]detection.Truth, m),
 		ways: make([]forwarding.Direction, 2*m), isDirtyLink: make([]bool, m)}
 	for i := range b.truth {
 		b.truth[i] = detection.Truth{Alive: true, Pass: [2]bool{true, true}}

@@ -117,24 +117,28 @@ func (e *engine) addScript(script []failure.Scripted) {
 
 // run plays until the horizon.
 func (e *engine) run() {
-	e.settle()
 	e.advance(e.until)
-	e.settle()
 	e.now = e.until
 	e.ledger.Flush(e.until)
 }
 
-// advance plays what is due before an instant. The last instant played is left
-// for the next one, or for run, to settle.
+// advance plays what is due before an instant, and settles it.
 func (e *engine) advance(to int64) {
 	for {
 		ev, ok := e.queue.Peek()
-		if !ok || ev.At >= to {
+		over := !ok || ev.At >= to
+		if (over || ev.At != e.now) && !e.settled {
+			e.settle() // it may make something due before ev
+			continue
+		}
+		if over {
 			return
 		}
 		e.queue.Pop()
+		if ev.At < e.now {
+			panic("sim: an event lies in the past")
+		}
 		if ev.At != e.now {
-			e.settle()
 			e.now, e.outside = ev.At, false
 		}
 		e.round = kernel.Round(ev.Key)
@@ -172,6 +176,9 @@ func (e *engine) happen(ev kernel.Event) {
 		e.act()
 	case measure:
 		e.openWindow()
+	}
+	if c := e.chance; c != nil && len(c.operator.Actions)+len(c.operator.Tasks) > 0 {
+		e.act()
 	}
 	e.settled = false
 }

@@ -70,6 +70,9 @@ func (e *engine) closedByChance(id int32) {
 		c.operator.End(w.ticket, e.now)
 		w.ticket = -1
 	}
+	if f.Kind.Gray() {
+		e.soundAgain(id)
+	}
 	if f.unit >= 0 {
 		e.renew(f.unit)
 	}

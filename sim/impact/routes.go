@@ -20,9 +20,13 @@ func (r *routeBook) init(leaves int) {
 }
 
 // blame notes the fault that a pair loses traffic to.
-func (r *routeBook) blame(l *Ledger, d, s, fault int32) {
+func (r *routeBook) blame(l *Ledger, d, s, fault int32, now int64) {
 	i := int(d)*r.leaves + int(s)
 	if r.fault[i] != fault {
+		if r.since[i] >= 0 { // so far it was lost to the fault before
+			r.close(l, i, now)
+			r.since[i] = now
+		}
 		r.fault[i], r.spell[i] = fault, 0
 		l.Faults[fault].Pairs++
 	}

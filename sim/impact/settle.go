@@ -107,7 +107,7 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 	}
 	for _, e := range list {
 		l.charge(e, 1, now)
-		l.routes.blame(l, d, s, e.fault)
+		l.routes.blame(l, d, s, e.fault, now)
 	}
 	l.entries.end(d, s, list, l.field.Whole(s, d))
 	l.routes.set(l, d, s, now)
@@ -285,6 +285,9 @@ func (l *Ledger) oldestCut(inForce []int32) int32 {
 				break
 			}
 		}
+	}
+	if l.cut < 0 && len(inForce) > 0 {
+		l.cut = inForce[0] // a gray one whose sessions fell
 	}
 	if l.cut < 0 {
 		panic("impact: traffic is lost although there never was a fault")

@@ -1,5 +1,7 @@
 package linkstate
 
+import "slices"
+
 // The stages of a router that returns: it waits for its first adjacency, for
 // the database exchange on it, for a run that starts after that, for the end
 // of that run, and until its table is wholly in force.
@@ -43,6 +45,8 @@ func (c *Control) Gain(x, link, fault int32, now int64) {
 		c.order++
 		c.bothAt[link] = c.order
 		if c.flooding.underWay > 0 {
+			// Only the last time that a link came up counts.
+			c.flooding.rises = slices.DeleteFunc(c.flooding.rises, func(r rise) bool { return r.link == link })
 			c.flooding.rises = append(c.flooding.rises, rise{link, c.order})
 		}
 		c.exchange(link, now)

@@ -110,8 +110,8 @@ func (c *Control) originate(x int32, now int64) {
 	log := &c.data.logs[x]
 	seq := log.add(l)
 	c.data.put(x, x, seq)
-	if len(log.content) > 64 {
-		c.data.trim(x)
+	if len(log.content) > log.most {
+		c.trim(x)
 	}
 	c.behind = append(c.behind, x)
 	c.Originations++

@@ -162,7 +162,7 @@ func BenchmarkLSP(b *testing.B) {
 				}
 				if i&63 == 63 {
 					c.data.put(0, 0, v.seq)
-					c.data.trim(0)
+					c.trim(0)
 				}
 				if state == "armed" {
 					now += ms

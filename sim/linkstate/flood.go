@@ -172,6 +172,7 @@ func (c *Control) spread(id int32, now int64) {
 
 func (c *Control) endFlood(id int32) {
 	s := &c.flooding
+	s.floods.all[id].lsps = s.floods.all[id].lsps[:0]
 	s.floods.give(id)
 	s.underWay--
 	if s.underWay == 0 {

@@ -31,6 +31,7 @@ func (a *lsp) lists(port int32) bool { return a != nil && a.metric[port] != 0 }
 type history struct {
 	first   uint32 // sequence number of versions[0]
 	content []*lsp
+	most    int // versions held before the next look at what can be forgotten
 }
 
 func (h *history) newest() uint32 { return h.first + uint32(len(h.content)) - 1 }
@@ -66,7 +67,7 @@ func newDatabase(routers int) *database {
 	d := &database{hash: make([]uint64, routers), logs: make([]history, routers)}
 	for o := range routers {
 		d.seq = append(d.seq, make([]uint32, routers))
-		d.logs[o].first = 1
+		d.logs[o].first, d.logs[o].most = 1, 64
 	}
 	return d
 }
@@ -100,13 +101,33 @@ func (d *database) erase(x int32) {
 	d.hash[x] = 0
 }
 
-// trim forgets versions of origin that no router has any more.
-func (d *database) trim(origin int32) {
-	low := d.logs[origin].newest()
-	for _, s := range d.seq[origin] {
+// trim forgets versions of origin that no router has any more and that are not
+// on their way to one.
+func (c *Control) trim(origin int32) {
+	low := c.data.logs[origin].newest()
+	for _, s := range c.data.seq[origin] {
 		if s != 0 && s < low {
 			low = s
 		}
 	}
-	d.logs[origin].forget(low)
+	onTheWay := func(list []version) {
+		for _, v := range list {
+			if v.origin == origin && v.seq < low {
+				low = v.seq
+			}
+		}
+	}
+	s := &c.flooding
+	for _, fl := range s.floods.all {
+		onTheWay(fl.lsps)
+	}
+	for i := range s.crossings.all {
+		onTheWay(s.crossings.all[i].lsps)
+	}
+	for i := range s.debts {
+		onTheWay(s.debts[i].lsps)
+	}
+	log := &c.data.logs[origin]
+	log.forget(low)
+	log.most = max(64, 2*len(log.content))
 }
