@@ -34,7 +34,7 @@ var heldRules = []struct {
 	{13, "pacing", nil, []string{"s13-pacing", "s13-pacing-burst"}, ""},
 	{14, "what is an event", []int{1}, []string{"s14-second-lsp-counts", "s14-second-lsp-does-not-count"}, ""},
 	{15, "SPF delay (machines: sim/linkstate)", []int{1, 2, 36, 51}, []string{"s15-doubling-a-wound", "s15-doubling-b-wound"}, ""},
-	{16, "SPF (routes: sim/linkstate)", []int{13, 21}, []string{"s16-metrics"}, ""},
+	{16, "SPF (routes: sim/linkstate)", []int{13, 21}, []string{"s16-metrics", "s16-parallel-change-places"}, ""},
 	{17, "table writes", []int{16}, nil, ""},
 	{18, "local prune", []int{3, 17, 24}, nil, ""},
 	{19, "overload bits", []int{7, 18, 26}, nil, ""},

@@ -180,6 +180,7 @@ func (q *Field) recomputeCircle(d, part int32) {
 			q.addSource(x)
 		}
 		if !changed {
+			q.spread.same = q.spread.same || q.blemished(q.at(d, x))
 			continue
 		}
 		for _, p := range q.f.Ports[x] {

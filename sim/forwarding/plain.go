@@ -263,6 +263,13 @@ func (q *Field) classifyLeaves(d int32) {
 // release ends the accounts of special leaves of a destination to which all is
 // delivered again.
 func (q *Field) release(d int32) {
+	for _, l := range q.later[d] { // their entries may have changed at this instant
+		if isEmpty(q.table.Of(d, l)) || !q.alive[l] {
+			q.leafOfSound(d, l)
+		} else if q.harmed[l] > 0 {
+			q.giveUplinks(d, l)
+		}
+	}
 	for l := int32(0); q.specials[d] > 0 && int(l) < q.f.Leaves; l++ {
 		if q.special[q.pair(d, l)] {
 			q.leafOfSound(d, l)
@@ -334,13 +341,13 @@ func (q *Field) count(d, l int32, set []uint64, sign int64) {
 	}
 	each := sign * int64(math.Round(weightUnit/float64(k)))
 	n := len(q.f.Routers)
-	weight, delivered := q.weight[int(d)*n:(int(d)+1)*n], q.deliver[0][int(d)*n:(int(d)+1)*n]
+	weight := q.weight[int(d)*n : (int(d)+1)*n]
 	marred := false
 	for w, word := range set {
 		for ; word != 0; word &= word - 1 {
 			peer := q.f.Ports[l][w*64+bits.TrailingZeros64(word)].Peer
 			weight[peer] += each
-			marred = marred || delivered[peer] != 1
+			marred = marred || q.blemished(q.at(d, peer))
 		}
 	}
 	q.PlainChanged = q.PlainChanged || marred

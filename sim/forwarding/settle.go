@@ -70,6 +70,9 @@ func (q *Field) spreadChanges(d int32) {
 	if q.on {
 		q.PlainChanged = q.PlainChanged || wide
 		q.seeLeaves(d)
+		if s.same && q.specials[d] > 0 {
+			q.addLosers(d)
+		}
 	} else if wide && q.imperfect[d] > 0 {
 		q.addLosers(d)
 	}
@@ -96,6 +99,8 @@ func (q *Field) see(d, x int32, changed bool) {
 		q.addSource(x)
 	}
 	if !changed {
+		s := &q.spread
+		s.same = s.same || q.blemished(q.at(d, x))
 		return
 	}
 	for _, p := range q.f.Ports[x] {
@@ -127,6 +132,7 @@ type spreading struct {
 	listed  []uint32 // by router: stamp when among Sources
 	stamp   uint32
 	low     int
+	same    bool // a router still lacks as much: it may be lost in another way
 }
 
 func (s *spreading) init(n int) {
@@ -134,7 +140,7 @@ func (s *spreading) init(n int) {
 	s.waiting, s.listed = make([]uint32, n), make([]uint32, n)
 }
 
-func (s *spreading) begin() { s.stamp, s.low = s.stamp+1, 256 }
+func (s *spreading) begin() { s.stamp, s.low, s.same = s.stamp+1, 256, false }
 
 func (s *spreading) put(q *Field, d, x int32) {
 	if s.waiting[x] == s.stamp {

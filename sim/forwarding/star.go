@@ -84,6 +84,13 @@ func (q *Field) recomputeStar(d int32) {
 		q.assign(d, q.at(d, x), c.totals, true)
 	}
 	q.PlainChanged = true
+	for _, x := range members {
+		for _, p := range q.f.Ports[x] {
+			if int(p.Peer) >= q.f.Leaves && c.part[p.Peer] != 0 && q.table.Has(d, p.Peer, p.Back) {
+				q.spread.put(q, d, p.Peer)
+			}
+		}
+	}
 	if q.specials[d] == 0 {
 		return
 	}

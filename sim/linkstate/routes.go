@@ -245,22 +245,9 @@ func (r *Routes) lengthen(d int32, cost []uint32) {
 		}
 	}
 	r.removed = r.removed[:0]
-	for len(r.work) > 0 {
-		c, x := r.work.pop()
-		if c >= cost[x] {
-			continue
-		}
-		cost[x] = c
-		r.rebuild(d, x, cost)
-		if !r.usable(d, x) {
-			continue
-		}
-		for _, p := range r.f.Ports[x] {
-			if m := r.metric[p.Peer][p.Back]; m != 0 && cost[p.Peer] == Unreachable && p.Peer != d {
-				r.work.push(c+m, p.Peer)
-			}
-		}
-	}
+	// A change that lengthens may come with one that shortens: who is found again
+	// may be nearer than before, or as near, for routers that were not removed.
+	r.shorten(d, cost)
 }
 
 // least returns the least cost of x over its ports.

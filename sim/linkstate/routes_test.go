@@ -1,0 +1,153 @@
+package linkstate
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"halflight/model/fabric"
+)
+
+// holds compares costs and next-hop sets, all destinations from all routers.
+func (y *topology) holds(t *rapid.T, r *Routes, when string) {
+	for d := range int32(y.f.Leaves) {
+		cost := y.to(d)
+		for x := range int32(len(y.f.Routers)) {
+			got, want := float64(r.Cost(d, x)), cost[x]
+			if r.Cost(d, x) == Unreachable {
+				got = math.Inf(1)
+			}
+			if got != want {
+				t.Fatalf("%s: cost of %d to %d is %v, by gonum %v", when, x, d, got, want)
+			}
+			if hops, expected := listed(r.Next.Of(d, x)), y.hops(x, d, cost); !slices.Equal(hops, expected) {
+				t.Fatalf("%s: next hops of %d to %d are ports %v, by gonum %v", when, x, d, hops, expected)
+			}
+		}
+	}
+}
+
+// Routes against gonum's Dijkstra: from nothing, and after any sequence of
+// changes of metrics (one direction or both, to unusable and back, the same
+// more than once before they are carried out) and overload bits. What changed
+// is among Touched.
+func TestRoutesAgainstGonum(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f := drawFabric(t)
+		y := &topology{f: f, metric: make([]uint32, 2*len(f.Links)), overload: make([]bool, len(f.Routers)), without: -1}
+		r := NewRoutes(f, NewLayout(f))
+		set := func(dir int32, m uint32) {
+			y.metric[dir] = m
+			r.SetMetric(f.From(dir), PortOf(f, f.From(dir), dir>>1), m)
+		}
+		for x := range y.overload {
+			if y.overload[x] = rapid.IntRange(0, 3).Draw(t, "overload") == 0; y.overload[x] {
+				r.SetOverload(int32(x), true)
+			}
+		}
+		for i, l := range f.Links {
+			set(int32(2*i), l.Metric[0])
+			set(int32(2*i+1), l.Metric[1])
+		}
+		if rapid.Bool().Draw(t, "fill") {
+			r.Fill()
+		} else {
+			r.Apply()
+		}
+		y.holds(t, r, "at first")
+		metric := rapid.SampledFrom([]uint32{0, 0, 0, 1, 1, 2, 3, 5, Drained})
+		for step := range rapid.IntRange(1, 12).Draw(t, "steps") {
+			before := slices.Clone(r.Next.Bits)
+			for x := range r.Touched {
+				r.Touched[x], r.Full[x] = r.Touched[x][:0], false
+			}
+			for range rapid.IntRange(1, 5).Draw(t, "changes") {
+				link := rapid.Int32Range(0, int32(len(f.Links)-1)).Draw(t, "link")
+				switch rapid.IntRange(0, 3).Draw(t, "what") {
+				case 0:
+					set(2*link+rapid.Int32Range(0, 1).Draw(t, "direction"), metric.Draw(t, "metric"))
+				case 1: // as configured
+					set(2*link, f.Links[link].Metric[0])
+					set(2*link+1, f.Links[link].Metric[1])
+				case 2: // listed by one end only
+					set(2*link, 0)
+					set(2*link+1, 0)
+				default:
+					x := rapid.Int32Range(0, int32(len(f.Routers)-1)).Draw(t, "router")
+					y.overload[x] = rapid.Bool().Draw(t, "bit")
+					r.SetOverload(x, y.overload[x])
+				}
+			}
+			r.Apply()
+			y.holds(t, r, fmt.Sprint("after step ", step))
+			was := Sets{r.Next.Layout, before}
+			for d := range int32(f.Leaves) {
+				for x := range int32(len(f.Routers)) {
+					if !same(was.Of(d, x), r.Next.Of(d, x)) && !r.Full[x] && !slices.Contains(r.Touched[x], d) {
+						t.Fatalf("step %d: the entry of %d for %d changed and is not among Touched", step, x, d)
+					}
+				}
+			}
+		}
+	})
+}
+
+// The smallest change that makes a router lose all its next hops and find as
+// near ones in the same stroke: of two parallel links one goes down and the
+// other comes up. Its neighbour keeps it beside the other way it has.
+func TestRoutesParallelLinksChangePlaces(t *testing.T) {
+	name := []string{"d", "y", "x", "z"}
+	var routers []fabric.Router
+	for i, n := range name {
+		routers = append(routers, fabric.Router{Class: fabric.Other, First: int32(i), Name: n})
+	}
+	one := [2]uint32{1, 1}
+	f, err := fabric.Graph(routers, []fabric.Link{{Lower: 0, Upper: 2, Metric: one}, {Lower: 0, Upper: 2, Parallel: 1, Metric: one},
+		{Lower: 0, Upper: 3, Metric: one}, {Lower: 1, Upper: 2, Metric: one}, {Lower: 1, Upper: 3, Metric: one}}, 2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := NewRoutes(f, NewLayout(f))
+	both := func(link int32, m uint32) {
+		r.SetMetric(f.From(2*link), PortOf(f, f.From(2*link), link), m)
+		r.SetMetric(f.To(2*link), PortOf(f, f.To(2*link), link), m)
+	}
+	for _, link := range []int32{0, 2, 3, 4} {
+		both(link, 1)
+	}
+	r.Apply()
+	both(0, 0)
+	both(1, 1)
+	r.Apply()
+	if got := listed(r.Next.Of(0, 1)); !slices.Equal(got, []int32{0, 1}) {
+		t.Errorf("y to d by ports %v, want by x and by z", got)
+	}
+}
+
+// The routes that all routers share, moved from one database to the next in any
+// order, against each router's own.
+func TestSharedRoutesAgainstAlone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawControl(t)
+		for x := range int32(len(c.f.Routers)) { // each holds what it lists
+			for p, port := range c.f.Ports[x] {
+				c.up[port.Out()] = c.data.holds(x, x).lists(int32(p))
+			}
+		}
+		for range rapid.IntRange(1, 20).Draw(t, "runs") {
+			x := rapid.Int32Range(0, int32(len(c.f.Routers)-1)).Draw(t, "router")
+			if !c.seek(x) {
+				continue
+			}
+			row, words := c.alone(x), int(c.lay.Words[x])
+			for d := range int32(c.f.Leaves) {
+				if d != x && !same(row[int(d)*words:(int(d)+1)*words], c.view.Next.Of(d, x)) {
+					t.Fatalf("next hops of %d to %d: shared %v, alone %v", x, d, listed(c.view.Next.Of(d, x)), listed(row[int(d)*words:(int(d)+1)*words]))
+				}
+			}
+		}
+	})
+}
