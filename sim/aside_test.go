@@ -5,13 +5,15 @@ import (
 	"testing"
 )
 
-// Leaves that are put together cost what they cost one by one.
+// Leaves that are put together cost what they cost one by one. Who is to blame in
+// a storm, and what applications feel of two chances at once, is known roughly:
+// 2 % of what is lost, a tenth of the slow share.
 func TestTogetherAsOneByOne(t *testing.T) {
 	for _, name := range []string{"storm", "lull"} {
 		w := shipped(t, name)
 		w.WarmUp, w.Horizon = 0, min(w.Horizon, 6*3600e9)
 		for seed := range uint64(3) {
-			a, b := newRandom(w, seed, 0, false), newRandom(w, seed, 0, true)
+			a, b := newRandom(w, seed, 0, together), newRandom(w, seed, 0, apart)
 			if !a.aside || b.aside {
 				t.Fatal("the two ways are not compared")
 			}
@@ -22,16 +24,22 @@ func TestTogetherAsOneByOne(t *testing.T) {
 				t.Errorf("%s %d: lost seconds %v together, %v one by one", name, seed, x, y)
 			}
 			p, q := a.record(0), b.record(0)
+			moved := 0.0
 			for m := range p.LostSeconds {
-				var s, r float64
+				change := 0.0
 				for k := range p.LostSeconds[m] {
-					s, r = s+p.LostSeconds[m][k], r+q.LostSeconds[m][k]
+					change += p.LostSeconds[m][k] - q.LostSeconds[m][k]
 				}
-				if math.Abs(s-r) > 0.02*math.Max(s, r) {
-					t.Logf("%s %d: mode %d loses %v together, %v one by one", name, seed, m, s, r)
+				moved += math.Abs(change) / 2
+			}
+			if moved > 0.02*x {
+				t.Errorf("%s %d: of %v lost seconds, %v are charged to another mode", name, seed, x, moved)
+			}
+			for i := range p.Applications {
+				if v, w := p.Applications[i].SlowShare, q.Applications[i].SlowShare; math.Abs(v-w) > 0.1*w {
+					t.Errorf("%s %d: a slow share of %v together, %v one by one", name, seed, v, w)
 				}
 			}
-			t.Log(name, seed, x, p.Applications, q.Applications, len(p.Faults), len(q.Faults))
 		}
 	}
 }

@@ -16,7 +16,7 @@ func BenchmarkTransition(b *testing.B) {
 	if n := len(w.Fabric.Routers); n != 2880 {
 		b.Fatalf("%d routers, want 2880", n)
 	}
-	e := newEngine(w, nil, false)
+	e := newEngine(w, nil, together)
 	e.settle()
 	uplinks, at := w.Fabric.Ports[0], int64(0)
 	runs := e.control.SPFRuns
@@ -54,7 +54,7 @@ func BenchmarkGlacierDay(b *testing.B) {
 	faults := 0
 	for b.Loop() {
 		b.StopTimer()
-		e := newRandom(w, 1, 0, false)
+		e := newRandom(w, 1, 0, asFits)
 		b.StartTimer()
 		e.run()
 		faults = len(e.faults)

@@ -94,7 +94,7 @@ func TestFalseDownsOfASession(t *testing.T) {
 		dim(w, 1, c.loss)
 		var means, outlive []float64
 		for n := range atLeast {
-			e := newRandom(w, uint64(5880+i), uint32(n), true)
+			e := newRandom(w, uint64(5880+i), uint32(n), traced)
 			e.run()
 			sum, longer := 0.0, 0.0
 			for _, up := range ups(t, e, many) {

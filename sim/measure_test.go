@@ -23,7 +23,7 @@ func TestRoutersAreCountedOnce(t *testing.T) {
 func TestReachIsAtMostAll(t *testing.T) {
 	w := shipped(t, "storm", "warm_up=0s", "horizon=4h")
 	routers, pairs := int32(len(w.Fabric.Routers)), int32(w.Fabric.Leaves*(w.Fabric.Leaves-1))
-	e := newRandom(w, 1, 0, false)
+	e := newRandom(w, 1, 0, asFits)
 	e.run()
 	r := e.record(0)
 	most := int32(0)

@@ -34,13 +34,13 @@ func rules(w *model.World) ([]*detection.Probing, error) {
 }
 
 // newRandom sets the stage of a random replication.
-func newRandom(w *model.World, seed uint64, number uint32, traced bool) *engine {
+func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	stream := kernel.NewStream(seed, number)
 	probing, err := rules(w)
 	if err != nil {
 		panic("sim: a world that Check would have refused: " + err.Error())
 	}
-	e := newEngine(w, &stream, traced)
+	e := newEngine(w, &stream, how)
 	c := &chanceState{stream: stream, operator: repair.New(w.Fabric, &w.Operation), probing: probing,
 		drains: make([]int32, len(w.Fabric.Links)), drainsOf: make([]int32, len(w.Fabric.Routers)),
 		lastOn: make([]int64, len(w.Fabric.Links)+len(w.Fabric.Routers))}
@@ -60,7 +60,7 @@ func newRandom(w *model.World, seed uint64, number uint32, traced bool) *engine 
 
 // Play plays one replication: a pure function of world, seed and number.
 func Play(w *model.World, seed uint64, number uint32) record.Replication {
-	e := newRandom(w, seed, number, false)
+	e := newRandom(w, seed, number, asFits)
 	e.run()
 	return e.record(number)
 }

@@ -22,7 +22,7 @@ func TestSessionReturnsAfterHeavyLoss(t *testing.T) {
 		w := halfLit(t, "100ms", "1h", 3, "25%")
 		w.Script = append(w.Script, failure.Scripted{Condition: failure.Condition{Kind: failure.Lossy, Loss: loss}, At: 0, End: 600e9,
 			On: w.Fabric.DirectionName(0), Directions: []int32{0}})
-		e := newRandom(w, 1, 0, true)
+		e := newRandom(w, 1, 0, traced)
 		e.run()
 		at := e.control.OriginatedAt[e.f.To(0)]
 		if len(at)%2 != 0 || len(at) == 0 {

@@ -126,8 +126,8 @@ func TestSwarmOfferedIsDeliveredOrLost(t *testing.T) {
 			}
 			then := *w
 			then.Horizon = at - w.WarmUp
-			for _, oneByOne := range []bool{true, false} {
-				e := newRandom(&then, 3, 0, oneByOne)
+			for _, how := range []manner{apart, together} {
+				e := newRandom(&then, 3, 0, how)
 				e.run()
 				lost := e.ledger.Share()
 				if lost > 0 {
@@ -137,11 +137,11 @@ func TestSwarmOfferedIsDeliveredOrLost(t *testing.T) {
 					continue
 				}
 				least := roughly
-				if oneByOne {
+				if how == apart {
 					least = 1e-9
 				}
 				if sum := e.followed() + lost; !(math.Abs(sum-1) <= least) {
-					t.Errorf("seed %d at %d ns, one by one %v: delivered %v and lost %v make %v", seed, at, oneByOne, sum-lost, lost, sum)
+					t.Errorf("seed %d at %d ns, one by one %v: delivered %v and lost %v make %v", seed, at, how == apart, sum-lost, lost, sum)
 				}
 			}
 		}
@@ -200,15 +200,15 @@ func TestSwarmBooksAddUp(t *testing.T) {
 	t.Parallel()
 	for seed := range uint64(swarmSeeds) {
 		w := swarmWorld(t, seed, false, "6h")
-		for _, oneByOne := range []bool{true, false} {
-			checkBooks(t, seed, w, oneByOne)
+		for _, how := range []manner{apart, together} {
+			checkBooks(t, seed, w, how)
 		}
 	}
 }
 
-func checkBooks(t *testing.T, seed uint64, w *model.World, oneByOne bool) {
+func checkBooks(t *testing.T, seed uint64, w *model.World, how manner) {
 	t.Helper()
-	e := newRandom(w, 7, 1, oneByOne)
+	e := newRandom(w, 7, 1, how)
 	e.run()
 	r := e.record(1)
 	total := 0.0
@@ -237,7 +237,7 @@ func checkBooks(t *testing.T, seed uint64, w *model.World, oneByOne bool) {
 	if math.Abs(waits-r.RouterTime) > 0.01*r.RouterTime { // ramps are kept in whole ms
 		t.Errorf("seed %d: waits are of %v ns, router time is %v", seed, waits, r.RouterTime)
 	}
-	checkFaults(t, seed, w, &r, oneByOne)
+	checkFaults(t, seed, w, &r, how == apart)
 }
 
 // checkFaults looks at every fault. Pairs are exact only where leaves are kept
@@ -304,7 +304,7 @@ func TestSwarmComesToRest(t *testing.T) {
 	rested := 0
 	for seed := range uint64(swarmSeeds) {
 		w := swarmWorld(t, seed, true, "20h")
-		e := newRandom(w, 11, 2, false)
+		e := newRandom(w, 11, 2, together)
 		e.run()
 		r := e.record(2)
 		const calm = 2 * hour // the longest hold time, soak and exchange are over by then
@@ -373,31 +373,32 @@ func asJSON(t *testing.T, v any) []byte {
 // stand for new ones.
 func TestSwarmPlainLeavesPutTogether(t *testing.T) {
 	t.Parallel()
-	together := 0
+	compared := 0
 	for seed := range uint64(swarmSeeds) {
 		w := swarmWorld(t, seed, false, "6h")
 		if !w.Timers.OverloadLeaves || w.Polarised {
 			continue
 		}
-		together++
-		e := newRandom(w, 13, 0, true)
+		compared++
+		e, o := newRandom(w, 13, 0, apart), newRandom(w, 13, 0, together)
 		e.run()
-		apart, got := e.record(0), Play(w, 13, 0)
-		if a, b := lostOf(&apart), lostOf(&got); !(math.Abs(a-b) <= roughly*a) {
+		o.run()
+		alone, got := e.record(0), o.record(0)
+		if a, b := lostOf(&alone), lostOf(&got); !(math.Abs(a-b) <= roughly*a) {
 			t.Errorf("seed %d: %v s are lost one by one, %v together", seed, a, b)
 		}
-		for i := range apart.Applications {
-			a, b := apart.Applications[i].SlowShare, got.Applications[i].SlowShare
+		for i := range alone.Applications {
+			a, b := alone.Applications[i].SlowShare, got.Applications[i].SlowShare
 			if b < a/2 || b > 2*a {
 				t.Errorf("seed %d: a slow share of %v one by one, %v together", seed, a, b)
 			}
 		}
-		if a, b := asJSON(t, course(w, apart)), asJSON(t, course(w, got)); !bytes.Equal(a, b) {
+		if a, b := asJSON(t, course(w, alone)), asJSON(t, course(w, got)); !bytes.Equal(a, b) {
 			t.Errorf("seed %d: what happens is not the same:\n%s\n%s", seed, a, b)
 		}
 	}
-	if together < swarmSeeds/4 {
-		t.Errorf("only %d worlds put leaves together", together)
+	if compared < swarmSeeds/4 {
+		t.Errorf("only %d worlds put leaves together", compared)
 	}
 }
 

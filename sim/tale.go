@@ -59,7 +59,7 @@ func Story(w *model.World, seed uint64, number uint32, want Want) (*Tale, error)
 	if found == nil {
 		return nil, fmt.Errorf("replication %d has no fault %d in its measured time; its faults are numbered with gaps, see replications.jsonl", number, want.Fault)
 	}
-	e := newRandom(w, seed, number, false)
+	e := newRandom(w, seed, number, asFits)
 	const after = 120_000_000_000
 	e.tale = &teller{from: found.Onset, until: found.Onset + after, id: found.Index}
 	if found.End != record.None {

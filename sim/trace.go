@@ -84,7 +84,7 @@ func Script(w *model.World) *Played {
 }
 
 func playScript(w *model.World, script []failure.Scripted) *engine {
-	e := newEngine(w, nil, true)
+	e := newEngine(w, nil, traced)
 	e.addScript(script)
 	e.run()
 	return e
