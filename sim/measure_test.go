@@ -1,6 +1,10 @@
 package sim
 
-import "testing"
+import (
+	"reflect"
+	"testing"
+	"time"
+)
 
 // A router that runs again and again because of one fault is one router.
 func TestRoutersAreCountedOnce(t *testing.T) {
@@ -36,5 +40,19 @@ func TestReachIsAtMostAll(t *testing.T) {
 	}
 	if runs := r.SPFRuns; most < routers/2 || runs < int64(routers)*int64(len(r.Faults)) {
 		t.Errorf("no fault reached more than %d routers in %d runs: too calm to try anything", most, runs)
+	}
+}
+
+// A play that is no longer wanted gives up, long before its end.
+func TestPlayUntil(t *testing.T) {
+	w := shipped(t, "storm", "horizon=100y")
+	stop := make(chan struct{})
+	time.AfterFunc(20*time.Millisecond, func() { close(stop) })
+	if _, finished := PlayUntil(stop, w, 1, 0); finished {
+		t.Error("a hundred years of storm were played")
+	}
+	w = shipped(t, "storm", "horizon=1h", "warm_up=0s")
+	if r, finished := PlayUntil(make(chan struct{}), w, 1, 0); !finished || !reflect.DeepEqual(r, Play(w, 1, 0)) {
+		t.Error("a play that nobody stops is not the same")
 	}
 }

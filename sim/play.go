@@ -58,9 +58,18 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	return e
 }
 
+// PlayUntil is [Play] that gives up, and returns false, once stop is closed.
+func PlayUntil(stop <-chan struct{}, w *model.World, seed uint64, number uint32) (record.Replication, bool) {
+	e := newRandom(w, seed, number, asFits)
+	e.stop = stop
+	if e.run(); e.stopped {
+		return record.Replication{}, false
+	}
+	return e.record(number), true
+}
+
 // Play plays one replication: a pure function of world, seed and number.
 func Play(w *model.World, seed uint64, number uint32) record.Replication {
-	e := newRandom(w, seed, number, asFits)
-	e.run()
-	return e.record(number)
+	r, _ := PlayUntil(nil, w, seed, number)
+	return r
 }

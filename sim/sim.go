@@ -47,8 +47,10 @@ type engine struct {
 
 	chance         *chanceState // nil for a script played alone
 	scriptPurposes modePurposes
-	tale           *teller // nil unless a story is asked for
-	aside          bool    // plain leaves are put together; see package forwarding
+	tale           *teller         // nil unless a story is asked for
+	stop           <-chan struct{} // closed when the outcome is no longer wanted
+	stopped        bool
+	aside          bool // plain leaves are put together; see package forwarding
 }
 
 // manner is how deliveries are kept.
@@ -135,13 +137,19 @@ func (e *engine) addScript(script []failure.Scripted) {
 // run plays until the horizon.
 func (e *engine) run() {
 	e.advance(e.until)
+	if e.stopped {
+		return
+	}
 	e.now = e.until
 	e.ledger.Flush(e.until)
 }
 
 // advance plays what is due before an instant, and settles it.
 func (e *engine) advance(to int64) {
-	for {
+	for n := 1; ; n++ {
+		if n&63 == 0 && e.unwanted() {
+			return
+		}
 		ev, ok := e.queue.Peek()
 		over := !ok || ev.At >= to
 		if (over || ev.At != e.now) && !e.settled {
@@ -162,6 +170,16 @@ func (e *engine) advance(to int64) {
 		e.happen(ev)
 		e.drain()
 	}
+}
+
+// unwanted says whether to give up.
+func (e *engine) unwanted() bool {
+	select {
+	case <-e.stop:
+		e.stopped = true
+	default:
+	}
+	return e.stopped
 }
 
 // happen is the one switch.

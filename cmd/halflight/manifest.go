@@ -23,15 +23,11 @@ type manifest struct {
 	typed    []byte
 }
 
-// typedName is the file that holds the scenario as it was typed, --set applied:
-// unlike the resolved one it still says what was left to defaults.
-const typedName = "as-typed.yaml"
-
 // manifestOf describes the result of a scenario before it is played.
 func manifestOf(l *loaded) *manifest {
 	list := model.Resolve(l.Scenario)
-	again := "halflight run " + typedName
-	if other, _ := scenarios.Parse(typedName, l.Typed()); other.Name != l.Name { // named after its file
+	again := "halflight run " + store.TypedName
+	if other, _ := scenarios.Parse(store.TypedName, l.Typed()); other.Name != l.Name { // named after its file
 		again += " --set name=" + l.Name
 	}
 	return &manifest{resolved: setting.YAML(list), typed: l.Typed(), Manifest: store.Manifest{
@@ -59,16 +55,16 @@ func (m *manifest) write(to *store.Folder, l *loaded, set *results.Set, summary 
 	if err := e.Encode(m.Manifest); err != nil {
 		return fmt.Errorf("%s: %w", l.world.Name, err)
 	}
-	if err := to.Put("scenario.yaml", m.resolved); err != nil {
+	if err := to.Put(store.ScenarioName, m.resolved); err != nil {
 		return err
 	}
-	if err := to.Put(typedName, m.typed); err != nil {
+	if err := to.Put(store.TypedName, m.typed); err != nil {
 		return err
 	}
-	if err := set.Write(to, "replications.jsonl"); err != nil {
+	if err := set.Write(to, store.ReplicationsName); err != nil {
 		return err
 	}
-	if err := summary.Save(to, "summary.json"); err != nil {
+	if err := summary.Save(to, store.SummaryName); err != nil {
 		return err
 	}
 	if err := to.Put(store.ManifestName, text.Bytes()); err != nil {

@@ -117,7 +117,7 @@ func (d *door) play(l *loaded, r *running) error {
 
 	told := newProgress(d.err, l.world.Name)
 	stop := listen(func() {
-		told.say("halflight: stopping when the replications under way are finished; once more stops at once")
+		told.say("halflight: stopping; the replications that are finished are kept, those under way are dropped")
 	})
 	defer stop.release()
 	set, err := d.replicate(stop, l, r, made, told)

@@ -30,7 +30,7 @@ type Options struct {
 }
 
 // Result is what was played, in order of number. Partial says that the context
-// ended before all were done; those that were are kept.
+// ended before all were done; those that were are kept, those under way dropped.
 type Result struct {
 	Header       record.Header
 	Replications []record.Replication
@@ -56,8 +56,8 @@ func Run(ctx context.Context, w *model.World, o Options) (*Result, error) {
 				if i >= o.Count || inner.Err() != nil {
 					return nil
 				}
-				r, err := play(w, o.Seed, uint32(o.First+i))
-				if err != nil {
+				r, err := play(inner, w, o.Seed, uint32(o.First+i))
+				if r == nil {
 					return err
 				}
 				lock.Lock()
@@ -99,12 +99,15 @@ func (f *Fault) Error() string {
 		f.Cause, f.Scenario, f.Seed, f.Replication, f.Stack)
 }
 
-func play(w *model.World, seed uint64, number uint32) (r *record.Replication, err error) {
+func play(ctx context.Context, w *model.World, seed uint64, number uint32) (r *record.Replication, err error) {
 	defer func() {
 		if cause := recover(); cause != nil {
 			err = &Fault{w.Name, seed, number, cause, debug.Stack()}
 		}
 	}()
-	out := sim.Play(w, seed, number)
+	out, finished := sim.PlayUntil(ctx.Done(), w, seed, number)
+	if !finished {
+		return nil, nil
+	}
 	return &out, nil
 }

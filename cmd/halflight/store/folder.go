@@ -1,7 +1,8 @@
 // Package store is the folder that a run leaves behind: written beside its final
 // place, synced and put there whole, or not at all.
 //
-// It knows the names of files, not what is in them. It is tested through run and
+// It knows the names of files, not what is in them, and replaces no folder that
+// holds others. It is tested through run and
 // by folders that are in the way.
 package store
 
@@ -13,13 +14,22 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"halflight/cmd/halflight/status"
 	"halflight/results"
 )
 
-// ManifestName is the file by which a result folder is known.
-const ManifestName = "manifest.json"
+// The files of a result. The folder is known by its manifest.
+const (
+	ManifestName     = "manifest.json"
+	ScenarioName     = "scenario.yaml"      // all settings in force
+	TypedName        = "as-typed.yaml"      // the scenario as it was typed, --set applied: it still says what was left to defaults
+	ReplicationsName = "replications.jsonl" // a line each
+	SummaryName      = "summary.json"
+)
+
+var names = []string{ManifestName, ScenarioName, TypedName, ReplicationsName, SummaryName}
 
 // Manifest says what a result folder is and how to make it again. It holds no
 // time, so that equal runs give equal bytes.
@@ -82,6 +92,12 @@ func mayReplace(path, digest string, replace bool) error {
 	var old Manifest
 	if err != nil || json.Unmarshal(text, &old) != nil || old.Digest == "" {
 		return status.Data("%s is there and holds no result; --out names another folder", path)
+	}
+	for _, file := range list {
+		if !slices.Contains(names, file.Name()) {
+			return status.Data("%s also holds %q, which is no part of a result and would be lost; move it away, or --out names another folder",
+				path, file.Name())
+		}
 	}
 	if old.Digest != digest && !replace {
 		return status.Data("%s holds the result of another scenario or setting (%s, digest %.12s, this is %.12s); "+

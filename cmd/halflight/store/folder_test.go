@@ -91,12 +91,12 @@ func TestReplace(t *testing.T) {
 		}
 		write(t, f, ManifestName, `{"digest":"`+c.digest+`"}`)
 		if i == 0 {
-			write(t, f, "only-first", "x")
+			write(t, f, SummaryName, "x")
 		}
 		if err := f.Keep(); err != nil {
 			t.Fatal(err)
 		}
-		_, err = os.Stat(filepath.Join(final, "only-first"))
+		_, err = os.Stat(filepath.Join(final, SummaryName))
 		if gone := errors.Is(err, fs.ErrNotExist); gone != (i > 0) {
 			t.Errorf("%d: a file of before: %v", i, err)
 		}
