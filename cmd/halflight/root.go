@@ -38,7 +38,7 @@ halflight size orchard`,
 		SilenceUsage: true, SilenceErrors: true,
 		Args:                       cobra.ArbitraryArgs,
 		SuggestionsMinimumDistance: 2,
-		CompletionOptions:          cobra.CompletionOptions{HiddenDefaultCmd: true},
+		CompletionOptions:          cobra.CompletionOptions{DisableDefaultCmd: true},
 		RunE:                       d.noVerb,
 	}
 	root.SetIn(d.in)

@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"halflight/cmd/halflight/status"
+	"halflight/cmd/halflight/words"
 	"halflight/model/sizing"
 )
 
@@ -44,7 +45,10 @@ halflight size --group n=12,need=9,mtbf=700h,mttr=35h,crew=1 --json`,
 		case arithmetic && len(set) > 0:
 			return status.CommandLine("--set changes a scenario, and none is named")
 		case arithmetic:
-			a := sizing.OfUnits(units, parts, float64(lead.ns)/3600e9)
+			if err := countable(sizing.UnitsExpect(units, lead.hours())); err != nil {
+				return err
+			}
+			a := sizing.OfUnits(units, parts, lead.hours())
 			return d.print(asJSON, a, func(b *strings.Builder) { unitsText(b, a) })
 		case len(args) == 0:
 			return status.CommandLine("size needs a scenario, a --population or a --group; halflight size -h shows examples")
@@ -53,8 +57,19 @@ halflight size --group n=12,need=9,mtbf=700h,mttr=35h,crew=1 --json`,
 		if err != nil {
 			return err
 		}
-		a := sizing.OfWorld(l.world, float64(lead.ns)/3600e9)
+		if err := countable(sizing.WorldExpects(l.world, lead.hours())); err != nil {
+			return err
+		}
+		a := sizing.OfWorld(l.world, lead.hours())
 		return d.print(asJSON, a, func(b *strings.Builder) { fabricText(b, a) })
 	}
 	return c
+}
+
+// countable refuses to size what fails too often for its range to be worked out.
+func countable(mean float64) error {
+	if mean > sizing.CountMost {
+		return status.CommandLine("size counts up to 1e15 failures in a year or the lead time, and %s are to be expected", words.Figure(mean, 3))
+	}
+	return nil
 }

@@ -45,7 +45,7 @@ func inventoryText(b *strings.Builder, n *sizing.Inventory, name string) {
 }
 
 func modesText(b *strings.Builder, a *sizing.Fabric) {
-	fmt.Fprintf(b, "Faults to expect, what is Broken now, and spares for a lead time of %s (%s)\n", words.Period(a.Lead), words.Share(a.Cover))
+	fmt.Fprintf(b, "Faults to expect, what is broken now, and spares for a lead time of %s (%s)\n", words.Period(a.Lead), words.Share(a.Cover))
 	var rows [][]string
 	row := func(m *sizing.Mode) {
 		spares := ""
@@ -66,8 +66,8 @@ func modesText(b *strings.Builder, a *sizing.Fabric) {
 	}
 	words.Table(b, 3, []string{"mode", "kind", "on", "parts", "one every", "a month", "lasts", "now", "p99", "spares"}, rows)
 	words.Note(b, "A month: mean and the range that holds 95 % of months of 30 d. Lasts: mean from onset to repair of a fault that is "+
-		"seen at once; gray ones last longer by the time nobody sees them, which only a simulation tells. Now: mean Number "+
-		"present at a random moment, and the Number that 99 % of moments stay within.")
+		"seen at once; gray ones last longer by the time nobody sees them, which only a simulation tells. Now: mean number "+
+		"present at a random moment, and the number that 99 % of moments stay within.")
 }
 
 func uplinksText(b *strings.Builder, a *sizing.Uplinks) {
@@ -80,8 +80,7 @@ func uplinksText(b *strings.Builder, a *sizing.Uplinks) {
 		rows = append(rows, []string{fmt.Sprintf("%d or more", l.Lost), words.Figure(l.ThisOne, 3), words.Figure(l.AnyLeaf, 3), words.Figure(l.Leaves, 3)})
 	}
 	words.Table(b, 1, []string{"out", "one leaf", "any leaf", "leaves now"}, rows)
-	words.Note(b, "Shares of time; leaves now is the mean Number of such leaves. Hard faults, flaps and reloads of the link and its spine; "+
-		""+
+	words.Note(b, "Shares of time; leaves now is the mean number of such leaves. Hard faults, flaps and reloads of the link and its spine; "+
 		"uplinks and leaves are taken as independent; those that share a spine, a card or a power domain fail together.")
 }
 

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"halflight/cmd/halflight/words"
+	"halflight/model/reliability"
 	"halflight/model/sizing"
 )
 
@@ -54,7 +55,7 @@ func stateText(b *strings.Builder, a *sizing.Units) {
 	}
 	words.Table(b, 1, []string{"population", "FIT", "AFR", "repair", "U", "a year", "down", "p99", "spares"}, rows)
 	words.Note(b, "FIT: failures in 1e9 unit-hours. AFR: chance that a unit fails within a year of 8,760 h. U: share of time one unit "+
-		"is down, and the same in minutes a year. Down: mean Number of units down, and the Number that 99 % of moments stay within.")
+		"is down, and the same in minutes a year. Down: mean number of units down, and the number that 99 % of moments stay within.")
 }
 
 func groupsText(b *strings.Builder, a *sizing.Units) {
@@ -66,14 +67,30 @@ func groupsText(b *strings.Builder, a *sizing.Units) {
 			crew = words.Grouped(int64(g.Crew))
 		}
 		rows = append(rows, []string{fmt.Sprintf("%d of %d", g.Need, g.Units), words.Period(g.MTBF), words.Period(g.MTTR), crew, words.Figure(g.Unavailability, 4),
-			words.Period(float64(g.MTTF)), words.Period(float64(g.MeanUp)), words.Period(float64(g.MeanDown)), words.Figure(g.PerYear, 4)})
+			long(g.MTTF), long(g.MeanUp), long(g.MeanDown), rare(g.PerYear)})
 	}
 	words.Table(b, 1, []string{"needs", "MTBF", "MTTR", "crew", "U", "MTTF", "mean up", "mean down", "a year"}, rows)
 	words.Note(b, "U: share of time the group is down. MTTF: mean time to its first failure from all units up. Mean up and down: its "+
 		"stretches in the long run. A year: its failures in one.")
 }
 
-// ranged writes an expected Number with its range.
+// long writes a time in hours, and no figure for what nobody can picture.
+func long(h sizing.Number) string {
+	if float64(h) > 1e9*reliability.HoursPerYear {
+		return "beyond 1e9 y"
+	}
+	return words.Period(float64(h))
+}
+
+// rare writes failures in a year, and no figure for what nobody will see.
+func rare(perYear float64) string {
+	if perYear < 1e-12 {
+		return "below 1e-12"
+	}
+	return words.Figure(perYear, 4)
+}
+
+// ranged writes an expected number with its range.
 func ranged(c sizing.Count) string {
 	return fmt.Sprintf("%s (%s-%s)", words.Figure(c.Mean, 3), words.Grouped(int64(c.Low)), words.Grouped(int64(c.High)))
 }

@@ -31,6 +31,9 @@ func (s *span) Set(text string) error {
 	return nil
 }
 
+// hours is the duration in hours.
+func (s *span) hours() float64 { return float64(s.ns) / 3600e9 }
+
 // String returns the duration as it could be typed.
 func (s *span) String() string { return scenarios.Duration(s.ns).String() }
 

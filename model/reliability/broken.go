@@ -28,6 +28,26 @@ func BrokenNow(fleet ...Population) CountLaw {
 	return law
 }
 
+// brokenSummed is the largest variance of a fleet whose quantiles are found by summing masses.
+const brokenSummed = 1e6
+
+// BrokenQuantile is the quantile of BrokenNow, without its masses where those are many. 0 < level < 1.
+func BrokenQuantile(level float64, fleet ...Population) int {
+	require(level > 0 && level < 1, "a level must lie between 0 and 1")
+	k2, k3, k4 := 0.0, 0.0, 0.0
+	for _, p := range fleet {
+		down, up := p.MTTR/(p.MTBF+p.MTTR), p.MTBF/(p.MTBF+p.MTTR)
+		v := float64(p.Count) * down * up
+		k2 += v
+		k3 += float64(v * (up - down))
+		k4 += float64(v * (1 - float64(6*down*up)))
+	}
+	if k2 <= brokenSummed {
+		return BrokenNow(fleet...).Quantile(level)
+	}
+	return expand(BrokenMean(fleet...), k2, k3, k4, level)
+}
+
 // binomialLaw keeps twelve standard deviations and forty counts to either side of the mean.
 func binomialLaw(n int, p, q float64) CountLaw {
 	require(n >= 0 && p >= 0 && q >= 0, "a population needs a count >= 0, an MTBF above 0 and an MTTR of at least 0")

@@ -61,9 +61,26 @@ func poissonDown(c int, mean float64) float64 {
 	return sum
 }
 
+// poissonSummed is the largest mean whose quantiles are found by summing masses.
+const poissonSummed = 1e9
+
+// expand is the quantile of a count of given mean and second to fourth cumulants by the expansion of Cornish and Fisher
+// (1938, from memory). A uniform share of 1 is added to the count, which makes its law continuous and alters the even
+// cumulants by 1/12 and -1/120. Its error is about 1/k2: no whole number, when k2 is large.
+func expand(mean, k2, k3, k4, level float64) int {
+	k2, k4 = k2+1.0/12, k4-1.0/120
+	z := math.Sqrt2 * math.Erfinv(2*level-1)
+	skew, peak := k3/(k2*math.Sqrt(k2)), k4/(k2*k2)
+	z += skew*(z*z-1)/6 + peak*z*(z*z-3)/24 - skew*skew*z*(2*z*z-5)/36
+	return max(0, int(math.Ceil(mean+float64(math.Sqrt(k2)*z)-0.5)))
+}
+
 // PoissonQuantile returns the smallest s with P(X <= s) >= level, X ~ Poisson(mean), 0 <= level < 1.
 func PoissonQuantile(mean, level float64) int {
 	require(level >= 0 && level < 1, "a level must be at least 0 and below 1")
+	if mean > poissonSummed {
+		return expand(mean, mean, mean, mean, level)
+	}
 	enough := func(s int) bool { return PoissonTail(s+1, mean) <= 1-level }
 	high := int(mean) + 8
 	for !enough(high) {

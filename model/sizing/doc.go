@@ -7,7 +7,10 @@
 // published counts and rates, and by counting small fabrics.
 package sizing
 
-import "halflight/model/reliability"
+import (
+	"halflight/model"
+	"halflight/model/reliability"
+)
 
 // Cover is the probability with which spares are to last for a lead time, and
 // the level of what is broken now; Level is that of ranges.
@@ -28,6 +31,30 @@ func counted(mean float64) Count {
 	return Count{mean, low, high}
 }
 
+// CountMost is the largest mean whose range is worked out: above it, not all whole numbers are floating-point ones.
+const CountMost = 1e15
+
+// UnitsExpect is the largest mean of a count that OfUnits will want a range of.
+func UnitsExpect(units []Named, lead float64) float64 {
+	rate := 0.0
+	for _, p := range units {
+		rate += p.Rate()
+	}
+	return rate * max(lead, reliability.HoursPerYear)
+}
+
+// WorldExpects is the same of OfWorld.
+func WorldExpects(w *model.World, lead float64) float64 {
+	rate := 0.0
+	for i := range w.Modes {
+		m := &w.Modes[i]
+		if n := m.Population(w.Fabric, w.Groups); n > 0 {
+			rate += cycling(populationOf(m, n)).Rate()
+		}
+	}
+	return rate * max(lead, 720)
+}
+
 // Broken is how many units are down at a random moment.
 type Broken struct {
 	Mean float64 `json:"mean"`
@@ -35,5 +62,5 @@ type Broken struct {
 }
 
 func brokenOf(fleet ...reliability.Population) Broken {
-	return Broken{reliability.BrokenMean(fleet...), reliability.BrokenNow(fleet...).Quantile(Cover)}
+	return Broken{reliability.BrokenMean(fleet...), reliability.BrokenQuantile(Cover, fleet...)}
 }

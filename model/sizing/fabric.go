@@ -8,7 +8,7 @@ import (
 // Fabric is what can be said of a scenario without simulating it.
 type Fabric struct {
 	Name      string    `json:"name"`
-	Inventory Inventory `json:"Inventory"`
+	Inventory Inventory `json:"inventory"`
 	Modes     []Mode    `json:"modes"`
 	Gray      *Mode     `json:"gray,omitempty"` // modes that drop packets unseen, together
 	Any       *Mode     `json:"any,omitempty"`  // all modes together

@@ -32,7 +32,7 @@ func (a *Fabric) modes(w *model.World, lead float64) {
 		if units == 0 {
 			continue
 		}
-		p := reliability.Population{Count: units, MTBF: m.Life.Mean() / 3600e9, MTTR: m.Dwell() / 3600e9}
+		p := populationOf(m, units)
 		one := modeOf(m.Name, p)
 		one.Kind, one.On, one.Life, one.Dwell = m.Kind.String(), m.On.String(), p.MTBF, p.MTTR
 		if m.On == failure.OnGroup {
@@ -58,7 +58,12 @@ func (a *Fabric) modes(w *model.World, lead float64) {
 	}
 }
 
-// cycling is a population whose units Count their failures over up and down
+// populationOf is a mode as a population of so many units.
+func populationOf(m *failure.Mode, units int) reliability.Population {
+	return reliability.Population{Count: units, MTBF: m.Life.Mean() / 3600e9, MTTR: m.Dwell() / 3600e9}
+}
+
+// cycling is a population whose units count their failures over up and down
 // time both, as a unit with a fault cannot get the same fault again.
 func cycling(p reliability.Population) reliability.Population {
 	return reliability.Population{Count: p.Count, MTBF: p.MTBF + p.MTTR}

@@ -21,7 +21,7 @@ type Lost struct {
 	Lost    int     `json:"lost"`
 	ThisOne float64 `json:"one_leaf"`
 	AnyLeaf float64 `json:"any_leaf"`
-	Leaves  float64 `json:"leaves"` // expected Number of leaves
+	Leaves  float64 `json:"leaves"` // expected number of leaves
 }
 
 // uplinksOf looks at the first uplink of the first leaf, as good as any other.

@@ -22,9 +22,6 @@ const (
 	rankDone
 )
 
-// listWidth is the room for a list of routers on a line of a story.
-const listWidth = 62
-
 // Script tells what a script did.
 func Script(b *strings.Builder, w *model.World, p *sim.Played) {
 	fmt.Fprintf(b, "%s: %s over %s; %s, %s\n\n", w.Name, words.Many(len(w.Script), "scripted fault"), words.Span(w.Horizon),
@@ -46,26 +43,26 @@ func Script(b *strings.Builder, w *model.World, p *sim.Played) {
 // done with.
 func faultLines(i int, s *failure.Scripted, f *sim.PlayedFault, until int64) []told {
 	name := fmt.Sprintf("fault %d", i)
-	lines := []told{{s.At, rankFault, fmt.Sprintf("%s begins: %s", name, describe(s)), -1}}
+	lines := []told{{s.At, rankFault, fmt.Sprintf("%s begins: %s", name, describe(s)), -1, nil}}
 	for n, offset := range s.Changes {
 		if at := s.At + offset; at < until && (s.End < 0 || at < s.End) {
 			state := "dark"
 			if n%2 == 1 {
 				state = "lit"
 			}
-			lines = append(lines, told{at, rankFault, fmt.Sprintf("%s: %s is %s", name, s.On, state), -1})
+			lines = append(lines, told{at, rankFault, fmt.Sprintf("%s: %s is %s", name, s.On, state), -1, nil})
 		}
 	}
 	if s.End >= 0 && s.End < until {
-		lines = append(lines, told{s.End, rankFault, fmt.Sprintf("%s ends: %s", name, s.On), -1})
+		lines = append(lines, told{s.End, rankFault, fmt.Sprintf("%s ends: %s", name, s.On), -1, nil})
 	}
 	if f.FullConvergence > 0 {
 		lines = append(lines, told{s.At + f.FullConvergence, rankDone,
-			fmt.Sprintf("%s is converged, %s after its onset", name, words.Span(f.FullConvergence)), -1})
+			fmt.Sprintf("%s is converged, %s after its onset", name, words.Span(f.FullConvergence)), -1, nil})
 	}
 	if f.RepairConvergence > 0 && s.End >= 0 {
 		lines = append(lines, told{s.End + f.RepairConvergence, rankDone,
-			fmt.Sprintf("the end of %s is converged, %s after it", name, words.Span(f.RepairConvergence)), -1})
+			fmt.Sprintf("the end of %s is converged, %s after it", name, words.Span(f.RepairConvergence)), -1, nil})
 	}
 	return slices.DeleteFunc(lines, func(l told) bool { return l.at >= until })
 }
@@ -101,10 +98,10 @@ func workLines(p *sim.Played) []told {
 	}
 	var lines []told
 	for at, names := range said {
-		lines = append(lines, told{at, rankSay, "new LSP of " + words.Roll(names, listWidth), -1})
+		lines = append(lines, told{at, rankSay, "new LSP of ", -1, names})
 	}
 	for at, names := range ran {
-		lines = append(lines, told{at, rankRun, "SPF runs at " + words.Roll(names, listWidth), -1})
+		lines = append(lines, told{at, rankRun, "SPF runs at ", -1, names})
 	}
 	return lines
 }
@@ -126,7 +123,7 @@ func lostLines(p *sim.Played) []told {
 		case s.Share > p.LostShare[i-1].Share:
 			text = "more is lost"
 		}
-		lines = append(lines, told{s.At, rankLost, text, s.Share})
+		lines = append(lines, told{s.At, rankLost, text, s.Share, nil})
 	}
 	return lines
 }

@@ -19,12 +19,13 @@ const width = 100
 
 // told is one thing that happened, at a time in ns. Lines of one instant are
 // told by rank. share is the lost share of all demand from then on, below 0 when
-// it did not change at this line.
+// it did not change at this line. names are what the text ends with, as many as fit.
 type told struct {
 	at    int64
 	rank  int
 	text  string
 	share float64
+	names []string
 }
 
 // lay prints lines in order of time: when, what part of all demand is lost
@@ -44,11 +45,16 @@ func lay(b *strings.Builder, zero int64, lines []told) {
 		column = max(column, len(words.Clock(l.at-zero, fine)))
 	}
 	fmt.Fprintf(b, "  %*s  %9s  %s\n", column, "time", "lost", "what happens")
+	room := width - column - 15
 	for _, l := range lines {
 		lost := ""
 		if l.share >= 0 {
 			lost = words.Share(l.share)
 		}
-		fmt.Fprintf(b, "  %*s  %9s  %s\n", column, words.Clock(l.at-zero, fine), lost, words.Fit(l.text, width-column-15))
+		text := l.text
+		if len(l.names) > 0 {
+			text += words.Roll(l.names, room-len(text))
+		}
+		fmt.Fprintf(b, "  %*s  %9s  %s\n", column, words.Clock(l.at-zero, fine), lost, words.Fit(text, room))
 	}
 }
