@@ -112,21 +112,6 @@ func TestAllSeenIsOneSided(t *testing.T) {
 	near(t, "low", e.Low, math.Pow(0.05, 1.0/50), 1e-14)
 }
 
-func TestMTBFEstimate(t *testing.T) {
-	none := MTBF(1600, 0, 0.9)
-	// T/(-ln(1-level)): zero-failure bound, NIST/SEMATECH e-Handbook 8.4.5.1.
-	near(t, "no failure", none.Low, 1600/-math.Log(0.1), 1e-12)
-	if none.Known || none.Sides != LowerBound || !math.IsInf(none.High, 1) {
-		t.Errorf("no failure: %+v", none)
-	}
-	wantCodes(t, "no failure", none, ZeroSeen)
-	two := MTBF(800, 2, 0.9)
-	if two.Value != 400 || two.Sides != TwoSided {
-		t.Errorf("two failures: %+v", two)
-	}
-	wantCodes(t, "two failures", two, FewEvents)
-}
-
 // TestTooLittle: what cannot have an interval says why and has none.
 func TestTooLittle(t *testing.T) {
 	cases := []struct {
@@ -225,7 +210,6 @@ func TestMistakesPanic(t *testing.T) {
 		"weights of 0":       func() { WeightedQuantile([]Weighted{{1, 0}}, 0.5) },
 		"negative weight":    func() { PoolWeighted([][]Weighted{{{1, -1}}}) },
 		"quantile 1, pooled": func() { Pool([][]float64{{1}}).Quantile(1, 0.95, 1) },
-		"failure-ended, r 0": func() { MTBFFailureCensored(10, 0, 0.9) },
 	} {
 		func() {
 			defer func() {

@@ -1,6 +1,7 @@
 package stat
 
 import (
+	"cmp"
 	"slices"
 )
 
@@ -62,14 +63,8 @@ func PoolWeighted(perReplication [][]Weighted) *Pooled {
 	return p
 }
 
-// Replications returns how many replications were pooled, empty ones included.
-func (p *Pooled) Replications() int { return p.replications }
-
 // Len returns how many values were pooled.
 func (p *Pooled) Len() int { return len(p.values) }
-
-// PerReplication returns how many values each replication holds, for WithEvents.
-func (p *Pooled) PerReplication() []int { return slices.Clone(p.counts) }
 
 // Largest is the largest pooled value, without interval.
 func (p *Pooled) Largest() Estimate { return Largest(p.values) }
@@ -81,15 +76,7 @@ type ownedValue struct {
 
 // arrange sorts by value; equal values keep the order of their replications.
 func (p *Pooled) arrange(order []ownedValue) {
-	slices.SortStableFunc(order, func(a, b ownedValue) int {
-		switch {
-		case a.Value < b.Value:
-			return -1
-		case a.Value > b.Value:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b ownedValue) int { return cmp.Compare(a.Value, b.Value) })
 	p.values = make([]float64, len(order))
 	p.owners = make([]int32, len(order))
 	for i, o := range order {

@@ -1,6 +1,7 @@
 package stat
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -101,15 +102,7 @@ func sorted(values []float64) []float64 {
 // that the sum of the weights is always the same.
 func sortedWeighted(samples []Weighted) []Weighted {
 	v := slices.Clone(samples)
-	slices.SortStableFunc(v, func(a, b Weighted) int {
-		switch {
-		case a.Value < b.Value:
-			return -1
-		case a.Value > b.Value:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(v, func(a, b Weighted) int { return cmp.Compare(a.Value, b.Value) })
 	return v
 }
 

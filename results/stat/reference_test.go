@@ -40,8 +40,7 @@ var checkers = map[string]func(t *testing.T, f []string){
 	"mean": checkMean, "t": checkT, "share": checkShare, "poisson": checkPoisson,
 	"rate": checkRate, "order": checkOrder, "paired": checkPaired, "welch": checkWelch,
 	"quantile": checkQuantile, "replications": checkReplications, "chisquare": checkChiSquare,
-	"normal": checkNormal, "events": checkEvents, "least": checkLeast, "mtbf": checkMTBF,
-	"mtbf-ended": checkMTBFEnded, "mtbf-lower": checkMTBFLower, "mtbf-factor": checkMTBFFactor,
+	"normal": checkNormal, "events": checkEvents, "least": checkLeast,
 }
 
 func TestReferenceTables(t *testing.T) {
@@ -227,33 +226,6 @@ func checkLeast(t *testing.T, f []string) {
 	}
 }
 
-func checkMTBF(t *testing.T, f []string) {
-	low, high := MTBFTimeCensored(number(t, f[0]), whole(t, f[1]), number(t, f[2]))
-	near(t, "low", low, number(t, f[3]), closed)
-	near(t, "high", high, number(t, f[4]), closed)
-}
-
-func checkMTBFEnded(t *testing.T, f []string) {
-	low, high := MTBFFailureCensored(number(t, f[0]), whole(t, f[1]), number(t, f[2]))
-	near(t, "low", low, number(t, f[3]), closed)
-	near(t, "high", high, number(t, f[4]), closed)
-}
-
-func checkMTBFLower(t *testing.T, f []string) {
-	got := MTBFLower(number(t, f[0]), whole(t, f[1]), number(t, f[2]))
-	near(t, "low", got, number(t, f[3]), closed)
-}
-
-func checkMTBFFactor(t *testing.T, f []string) {
-	r := whole(t, f[0])
-	low, high := MTBFTimeCensored(float64(r), r, number(t, f[1]))
-	for i, got := range []float64{low, high} {
-		if text := strconv.FormatFloat(got, 'f', 4, 64); text != f[2+i] {
-			t.Errorf("factor %s, want %s", text, f[2+i])
-		}
-	}
-}
-
 // TestVectors holds the intervals against testdata/vectors.json, the source
 // beside each entry there.
 func TestVectors(t *testing.T) {
@@ -264,9 +236,7 @@ func TestVectors(t *testing.T) {
 	var vectors []struct {
 		Name   string
 		Inputs struct {
-			X, N, R int
-			Total   float64 `json:"T"`
-			Conf    float64
+			X, N int
 		}
 		Expected  [2]float64
 		Tolerance float64 `json:"rel_tol"`
@@ -274,8 +244,8 @@ func TestVectors(t *testing.T) {
 	if err := json.Unmarshal(text, &vectors); err != nil {
 		t.Fatal(err)
 	}
-	if len(vectors) != 18 {
-		t.Fatalf("%d vectors, want 18", len(vectors))
+	if len(vectors) != 14 {
+		t.Fatalf("%d vectors, want 14", len(vectors))
 	}
 	for _, v := range vectors {
 		var low, high float64
@@ -286,10 +256,6 @@ func TestVectors(t *testing.T) {
 			low, high = ClopperPearson(in.X, in.N, 0.95)
 		case "poisson95":
 			low, high = PoissonInterval(in.X, 0.95)
-		case "mtbf_ci_time_censored":
-			low, high = MTBFTimeCensored(in.Total, in.R, in.Conf)
-		case "mtbf_ci_failure_censored":
-			low, high = MTBFFailureCensored(in.Total, in.R, in.Conf)
 		default:
 			t.Fatalf("no function for %q", v.Name)
 		}
