@@ -23,26 +23,19 @@ func (c *Corrupt) Error() string { return c.Name + ": " + c.Text }
 // Read reads a file of records that Write or a Writer wrote. A file that is cut
 // short, altered, or followed by more is refused with a *Corrupt; other errors
 // are those of the file system.
-func Read(from fs.FS, name string) (*Set, error) {
-	f, err := from.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	r := &reader{name: name, from: bufio.NewReaderSize(f, 1<<16), hash: sha256.New()}
-	return r.set()
-}
+func Read(from fs.FS, name string) (*Set, error) { return read(from, name, (*reader).set) }
 
 // ReadHead reads only the study, part and header of a file of records, without
 // looking at the rest.
-func ReadHead(from fs.FS, name string) (*Set, error) {
+func ReadHead(from fs.FS, name string) (*Set, error) { return read(from, name, (*reader).head) }
+
+func read(from fs.FS, name string, part func(*reader) (*Set, error)) (*Set, error) {
 	f, err := from.Open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	r := &reader{name: name, from: bufio.NewReaderSize(f, 1<<16), hash: sha256.New()}
-	return r.head()
+	return part(&reader{name: name, from: bufio.NewReaderSize(f, 1<<16), hash: sha256.New()})
 }
 
 type reader struct {

@@ -6,13 +6,7 @@ import "math"
 // mass is put together from deviances that do not cancel, so that masses keep 12 digits at n of millions. Differences
 // of log-gamma lose half of them there.
 
-// BinomialMass returns P(X = x) of X ~ Binomial(n, p), 0 <= p <= 1, n >= 0.
-func BinomialMass(x, n int, p float64) float64 {
-	require(n >= 0 && p >= 0 && p <= 1, "a binomial needs n >= 0 and p from 0 to 1")
-	return binomialMass(x, n, p, 1-p)
-}
-
-// binomialMass takes q = 1-p by itself: the caller may know the small one of the two better than 1-p tells.
+// binomialMass is P(X = x) of X ~ Binomial(n, p). It takes q = 1-p by itself: the caller may know the small one of the two better than 1-p tells.
 func binomialMass(x, n int, p, q float64) float64 {
 	switch {
 	case x < 0 || x > n:

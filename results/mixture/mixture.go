@@ -7,6 +7,7 @@
 package mixture
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -40,15 +41,7 @@ func Of(waits []record.Wait) *Mixture {
 			knot{at: float64(w.To), density: float64(w.Count)},
 			knot{at: float64(w.From), density: -float64(w.Count)})
 	}
-	slices.SortStableFunc(steps, func(a, b knot) int {
-		switch {
-		case a.at < b.at:
-			return -1
-		case a.at > b.at:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(steps, func(a, b knot) int { return cmp.Compare(a.at, b.at) })
 	m := &Mixture{}
 	density := 0.0 // counts are whole numbers, so their sum is exact
 	for _, s := range steps {
