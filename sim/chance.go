@@ -68,24 +68,12 @@ func quantile(l *chance.Law, u float64) float64 {
 	case chance.Geometric:
 		return kernel.Geometric(u, l.Scale)
 	}
-	for i := range l.Bins {
-		b := &l.Bins[i]
-		if u < b.Share || i == len(l.Bins)-1 {
-			return binQuantile(b, min(max(u/b.Share, 0x1p-53), 1-0x1p-53))
-		}
-		u -= b.Share
+	var room [8]kernel.Bucket
+	buckets := room[:0]
+	for _, b := range l.Bins {
+		buckets = append(buckets, kernel.Bucket(b))
 	}
-	panic("sim: a law without values")
-}
-
-func binQuantile(b *chance.Bin, u float64) float64 {
-	switch {
-	case b.Low == b.High:
-		return b.Low
-	case b.Low > 0:
-		return kernel.LogUniform(u, b.Low, b.High)
-	}
-	return kernel.Uniform(u, b.Low, b.High)
+	return kernel.Table(u, buckets)
 }
 
 // routerLaws are the factors on a router's run and write times and the order of

@@ -12,7 +12,7 @@ type Event struct {
 	Key  uint64 // place within the instant; see [Key]
 	A    int32  // what it is about, first number
 	B    int32  // what it is about, second number
-	Gen  uint32 // generation of the holder's timer; see [Timer]
+	Gen  uint32 // generation of the holder's awaited event; see [Queue]
 	Kind uint8  // what happens
 	Sub  uint8  // variant of Kind
 }

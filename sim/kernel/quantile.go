@@ -54,10 +54,10 @@ func Geometric(u, mean float64) float64 {
 }
 
 // Bucket is one row of a table: a share of all draws, spread log-uniformly from
-// Low to High, or all at the one value if they are equal.
+// Low to High, uniformly if Low is 0, or all at the one value if they are equal.
 type Bucket struct {
 	Share     float64 // 0 to 1; the shares of a table add up to 1
-	Low, High float64 // 0 < Low < High, or Low = High
+	Low, High float64 // 0 <= Low <= High
 }
 
 // Table draws from buckets in the order given. Where rounding leaves the sum of
@@ -83,8 +83,11 @@ func Table(u float64, buckets []Bucket) float64 {
 
 // at is the value at a share within of the bucket, 0 its low and 1 its high end.
 func (b Bucket) at(within float64) float64 {
-	if b.Low == b.High {
+	switch {
+	case b.Low == b.High:
 		return b.Low
+	case b.Low == 0:
+		return Uniform(within, b.Low, b.High)
 	}
 	return LogUniform(within, b.Low, b.High)
 }

@@ -254,6 +254,9 @@ func TestTable(t *testing.T) {
 			t.Errorf("Table(%v) = %v, want %v", c.u, got, c.want)
 		}
 	}
+	if got := Table(0.25, []Bucket{{0.5, 0, 8}, {0.5, 9, 9}}); got != 4 {
+		t.Errorf("half way from 0 to 8 is %v, want 4: uniform, as a logarithm has no 0", got)
+	}
 	third := []Bucket{{0.1, 1, 1}, {0.1, 2, 2}, {0.7999, 3, 6}, {0, 8, 8}}
 	if got := Table(1-0x1p-53, third); got != 6 {
 		t.Errorf("beyond the sum of shares: %v, want the end of the last bucket with a share, 6", got)

@@ -5,7 +5,7 @@ package kernel
 // and ready; it grows as needed and allocates nothing once it has grown.
 //
 // Nothing is ever removed from the middle. Whoever wants to cancel or move an
-// event keeps a [Timer], pushes the new event beside the old one, and drops
+// event counts generations, pushes the new event beside the old one, and drops
 // the old one by its generation when it is popped.
 //
 // Measured with 1e3 and 1e5 events pending, against two children, against

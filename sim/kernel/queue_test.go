@@ -224,33 +224,6 @@ func TestKey(t *testing.T) {
 	mustPanic(t, message, func() { Key(0, 0, 0, 1<<20) })
 }
 
-func TestTimer(t *testing.T) {
-	var timer Timer
-	if timer.Fires(Event{}) {
-		t.Error("a zero timer fires on a zero event")
-	}
-	first := Event{At: 10, Gen: timer.Arm(10)}
-	second := Event{At: 10, Gen: timer.Arm(10)}
-	if timer.Fires(first) {
-		t.Error("fires on the event of an earlier arming")
-	}
-	if !timer.Armed || !timer.Fires(second) {
-		t.Error("does not fire on the event armed for")
-	}
-	if timer.Armed || timer.Fires(second) {
-		t.Error("still armed after it fired")
-	}
-	third := Event{At: 20, Gen: timer.Arm(20)}
-	timer.Disarm()
-	if timer.Fires(third) {
-		t.Error("fires although disarmed")
-	}
-	fourth := Event{At: 30, Gen: timer.Arm(30)}
-	if timer.Fires(third) || !timer.Fires(fourth) {
-		t.Error("an event disarmed before takes the place of the one armed for")
-	}
-}
-
 func mustPanic(t *testing.T, want string, f func()) {
 	t.Helper()
 	defer func() {
