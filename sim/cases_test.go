@@ -50,9 +50,9 @@ func orNone(p *int64) int64 {
 }
 
 // build makes a world of a scenario's text.
-func build(t *testing.T, name, text string) *model.World {
+func build(t testing.TB, name, text string, set ...string) *model.World {
 	t.Helper()
-	s, problems := scenarios.Parse(name, []byte(text))
+	s, problems := scenarios.Parse(name, []byte(text), set...)
 	if problems.Any() {
 		t.Fatal(problems.String())
 	}
@@ -150,13 +150,5 @@ func shipped(t testing.TB, name string, set ...string) *model.World {
 	if !ok {
 		t.Fatal("no scenario ", name)
 	}
-	s, problems := scenarios.Parse(name, text, set...)
-	if problems.Any() {
-		t.Fatal(problems.String())
-	}
-	w, more := model.Build(s)
-	if len(more) > 0 {
-		t.Fatal(more)
-	}
-	return w
+	return build(t, name, string(text), set...)
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"halflight/model"
+	"halflight/model/failure"
 	"halflight/sim/impact"
 	"halflight/sim/record"
 )
@@ -154,7 +155,7 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 		return
 	}
 	r.Onsets[mode]++
-	if f.Kind.String() == "drain" && f.mode >= 0 && total == 0 {
+	if f.Kind == failure.Drain && f.mode >= 0 && total == 0 {
 		return // the operator's own, and it cost nothing
 	}
 	out := record.Fault{Index: id, Mode: mode, On: f.on, Onset: f.onset, End: record.None, Background: record.Background(f.background),

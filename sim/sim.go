@@ -203,12 +203,10 @@ func (e *engine) happen(ev kernel.Event) {
 		e.strike(ev.A)
 	case sight:
 		e.sighted(ev.A, ev.B, ev.Gen)
-		e.act()
 	case fall:
 		e.fallen(ev.A, ev.B)
 	case operate:
 		e.chance.operator.Do(repair.Task{Kind: repair.Kind(ev.Sub), A: ev.A, Gen: ev.Gen}, e.now)
-		e.act()
 	case measure:
 		e.openWindow()
 	}

@@ -14,7 +14,6 @@ import (
 	"time"
 
 	"halflight/model"
-	"halflight/scenarios"
 )
 
 // story is a script that holds a rule: what to play, and what must come out. The
@@ -68,15 +67,7 @@ func (y *story) world(t *testing.T) *model.World {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, problems := scenarios.Parse(y.name, []byte(string(settings)+"script:\n"+strings.Join(y.script, "\n")+"\n"), y.set...)
-	if problems.Any() {
-		t.Fatal(problems.String())
-	}
-	w, more := model.Build(s)
-	if len(more) > 0 {
-		t.Fatal(more)
-	}
-	return w
+	return build(t, y.name, string(settings)+"script:\n"+strings.Join(y.script, "\n")+"\n", y.set...)
 }
 
 // Every story, its rule in its name: what comes out is what was worked by hand.

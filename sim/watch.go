@@ -17,14 +17,15 @@ type watch struct {
 	seen      bool
 }
 
-// falls is one direction's session that may lose too many packets in a row.
+// session is one direction's session that may lose too many packets in a row.
 type session struct {
 	fault int32
 	law   *detection.Session
 	draws int
 }
 
-// forMode returns the draws of a fault's unit; nil for the script.
+// unitOf returns the unit that a fault is of, and what it draws for; a fault of
+// the script has one of its own.
 func (e *engine) unitOf(id int32) (*unit, *modePurposes) {
 	f := &e.faults[id]
 	if f.unit < 0 {

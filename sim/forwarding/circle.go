@@ -175,27 +175,7 @@ func (q *Field) recomputeCircle(d, part int32) {
 	for _, x := range members {
 		clear(c.totals)
 		whole := q.wander(d, x, part, 1, q.loss.ones[:q.planes])
-		changed := q.assign(d, q.at(d, x), c.totals, whole)
-		if int(x) < q.f.Leaves && !q.on {
-			q.addSource(x)
-		}
-		if !changed {
-			q.spread.same = q.spread.same || q.blemished(q.at(d, x))
-			continue
-		}
-		for _, p := range q.f.Ports[x] {
-			if !q.table.Has(d, p.Peer, p.Back) || c.part[p.Peer] == part {
-				continue
-			}
-			if q.on && int(p.Peer) < q.f.Leaves {
-				q.PlainChanged = true
-				if q.special[q.pair(d, p.Peer)] {
-					q.addSource(p.Peer)
-				}
-				continue
-			}
-			q.spread.put(q, d, p.Peer)
-		}
+		q.see(d, x, q.assign(d, q.at(d, x), c.totals, whole))
 	}
 }
 

@@ -93,7 +93,8 @@ func (q *Field) seeLeaves(d int32) {
 	q.classifyLeaves(d)
 }
 
-// see passes on that router x was computed anew.
+// see passes on that router x was computed anew, except to the routers of its
+// circle: these are computed with it.
 func (q *Field) see(d, x int32, changed bool) {
 	if int(x) < q.f.Leaves && !q.on {
 		q.addSource(x)
@@ -103,8 +104,9 @@ func (q *Field) see(d, x int32, changed bool) {
 		s.same = s.same || q.blemished(q.at(d, x))
 		return
 	}
+	part := q.circles.part[x]
 	for _, p := range q.f.Ports[x] {
-		if !q.table.Has(d, p.Peer, p.Back) {
+		if !q.table.Has(d, p.Peer, p.Back) || part >= 0 && q.circles.part[p.Peer] == part {
 			continue
 		}
 		if q.on && int(p.Peer) < q.f.Leaves {

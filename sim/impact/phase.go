@@ -26,8 +26,5 @@ const (
 var phaseNames = [Phases]string{"unnoticed", "noticed", "detection", "lsp_wait", "flooding", "spf_wait", "penalty",
 	"spf_run", "fib_update", "loop", "congestion", "overlay", "maintenance", "stranded"}
 
-// String returns the phase as measures name it.
-func (p Phase) String() string { return phaseNames[p] }
-
 // PhaseNames returns the names of all phases in order.
 func PhaseNames() []string { return phaseNames[:] }

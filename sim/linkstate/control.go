@@ -260,9 +260,6 @@ func (c *Control) compose(x int32) *lsp {
 // Held says whether x holds the adjacency of a port.
 func (c *Control) Held(x, port int32) bool { return c.up[c.f.Ports[x][port].Out()] }
 
-// Dead says whether x is out of order as its neighbours would see it.
-func (c *Control) Dead(x int32) bool { return c.routers[x].dead }
-
 // pool hands out small integers for values that are used again.
 type pool[T any] struct {
 	all  []T

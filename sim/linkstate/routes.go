@@ -69,9 +69,6 @@ func (r *Routes) Cost(d, x int32) uint32 { return r.cost[int(d)*len(r.f.Routers)
 // Overloaded says whether x carries the overload bit.
 func (r *Routes) Overloaded(x int32) bool { return r.overload[x] }
 
-// Metric returns the metric of a port, 0 when the link is not usable.
-func (r *Routes) Metric(x, port int32) uint32 { return r.metric[x][port] }
-
 // SetMetric notes that x's port has another metric, 0 for not usable. Apply
 // carries it out.
 func (r *Routes) SetMetric(x, port int32, metric uint32) {

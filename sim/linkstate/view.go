@@ -98,12 +98,6 @@ func (c *Control) ProgressOf(x int32) Progress {
 	return Progress{Event: b.last, Armed: b.armed, Expires: b.spfAt, RunFrom: r.runFrom, RunTo: r.runEnd, WrittenBy: r.writeEnd, Rest: restWait(&c.t.SPF)}
 }
 
-// GenerationWait returns when x's present LSP-generation wait began and when
-// it ends; ok is false if none runs.
-func (c *Control) GenerationWait(x int32) (ends int64, ok bool) {
-	return c.gens[x].at, c.gens[x].at != Never
-}
-
 // LSPRest returns the wait of LSP generation at rest.
 func (c *Control) LSPRest() int64 { return c.t.LSPGeneration.First }
 
