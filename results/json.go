@@ -75,7 +75,7 @@ func (s *Summary) WriteJSON(to io.Writer) error {
 }
 
 // Save puts the summary into a file of the folder: whole, or not at all.
-func (s *Summary) Save(to Folder, name string) error { return put(to, name, s.WriteJSON) }
+func (s *Summary) Save(to Folder, name string) error { return Put(to, name, s.WriteJSON) }
 
 // Partial reports whether replications are missing.
 func (s *Summary) Partial() bool { return len(s.Missing) > 0 }

@@ -123,11 +123,12 @@ func (s *Set) write(to io.Writer) error {
 // does not pass Check, or holds what JSON cannot say (NaN, infinities), is
 // refused; other errors are the folder's.
 func (s *Set) Write(to Folder, name string) error {
-	return put(to, name, s.write)
+	return Put(to, name, s.write)
 }
 
-// put writes a file by the function given and drops it if that fails.
-func put(to Folder, name string, write func(io.Writer) error) error {
+// Put writes a file of the folder by the function given: whole, or not at all.
+// Errors of the function are named after the file; others are the folder's.
+func Put(to Folder, name string, write func(io.Writer) error) error {
 	f, err := to.Create(name)
 	if err != nil {
 		return err

@@ -33,6 +33,7 @@ var floors = []struct {
 	{7, "sim/replication", "many plays; the only goroutines"},
 	{8, "results/mixture", "distributions over time"},
 	{8, "results", "what it means"},
+	{8, "results/table", "records as rows for other programs"},
 	{8, "results/tuning results/weighing", "questions asked of a cost or of a summary"},
 	{8, "results/page", "drawing; computes nothing"},
 	{9, "cmd/halflight/words cmd/halflight/status", "how numbers are written, how the program ends"},

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"io"
 	"runtime"
 	"slices"
 
@@ -13,6 +14,7 @@ import (
 	"halflight/model"
 	"halflight/model/setting"
 	"halflight/results"
+	"halflight/results/table"
 	"halflight/scenarios"
 )
 
@@ -21,6 +23,7 @@ type manifest struct {
 	store.Manifest
 	resolved []byte
 	typed    []byte
+	parquet  bool // the tables are written as Parquet too
 }
 
 // manifestOf describes the result of a scenario before it is played.
@@ -46,6 +49,26 @@ func digestOf(list []setting.Setting) string {
 	return hex.EncodeToString(sum[:])
 }
 
+// tables writes the faults and the replications as CSV, and as Parquet if asked.
+func (m *manifest) tables(to *store.Folder, set *results.Set) error {
+	for _, t := range table.Of(set) {
+		if err := results.Put(to, store.TableName(t.Name, "csv"), t.CSV); err != nil {
+			return err
+		}
+		if !m.parquet {
+			continue
+		}
+		write := func(to io.Writer) error {
+			return t.Parquet(to, "halflight.program", m.Program, "halflight.scenario", m.Scenario, "halflight.seed", fmt.Sprint(m.Seed),
+				"halflight.digest", m.Digest)
+		}
+		if err := results.Put(to, store.TableName(t.Name, "parquet"), write); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // write fills a folder and puts it in its place.
 func (m *manifest) write(to *store.Folder, l *loaded, set *results.Set, summary *results.Summary) error {
 	var text bytes.Buffer
@@ -65,6 +88,9 @@ func (m *manifest) write(to *store.Folder, l *loaded, set *results.Set, summary 
 		return err
 	}
 	if err := summary.Save(to, store.SummaryName); err != nil {
+		return err
+	}
+	if err := m.tables(to, set); err != nil {
 		return err
 	}
 	if err := to.Put(store.ManifestName, text.Bytes()); err != nil {

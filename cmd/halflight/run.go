@@ -26,6 +26,7 @@ type running struct {
 	asJSON       bool
 	out          string
 	replace      bool
+	parquet      bool
 	set          []string
 }
 
@@ -43,8 +44,9 @@ func (d *door) runVerb() *cobra.Command {
 		Short: "simulate months of failures, many times over, and sum them up",
 		Long: fmt.Sprintf(`Plays the replications of a scenario (%s when none is named), prints the
 summary and leaves a folder, ./NAME-SEED unless --out says otherwise, with the
-resolved scenario, the summary, the records of every replication and how to make
-them again. Equal inputs give equal bytes, whatever the number of workers.
+resolved scenario, the summary, the records of every replication, faults and
+replications as CSV, and how to make them again. Equal inputs give equal bytes,
+whatever the number of workers.
 
 An interrupt keeps the replications that are finished and marks the result as
 partial.`, scenarios.Default()),
@@ -61,6 +63,7 @@ halflight run lull --replications 2 --horizon 2h --json --out calm`,
 	f.BoolVar(&r.asJSON, "json", false, "print the summary as JSON, as in summary.json")
 	f.StringVar(&r.out, "out", "", "the `FOLDER` for the result (./NAME-SEED)")
 	f.BoolVar(&r.replace, "replace", false, "replace the result of another scenario or setting")
+	f.BoolVar(&r.parquet, "parquet", false, "write faults and replications as Parquet too")
 	setFlag(c, &r.set)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		name := scenarios.Default()
@@ -106,6 +109,7 @@ func (r *running) check(given func(string) bool) error {
 // play simulates, writes the folder and prints the summary.
 func (d *door) play(l *loaded, r *running) error {
 	made := manifestOf(l)
+	made.parquet = r.parquet
 	if r.out == "" {
 		r.out = fmt.Sprintf("%s-%d", l.world.Name, l.world.Seed)
 	}

@@ -1,0 +1,85 @@
+package table
+
+import "strings"
+
+// Entry explains a column, or a family of columns.
+type Entry struct {
+	Table string // faults or replications
+	// Pattern is the name, with <phase>, <mode>, <class> and <state> for the words
+	// of the scenario.
+	Pattern string
+	Unit    string // 1: a pure number
+	Meaning string
+}
+
+var dictionary = []Entry{
+	{"faults", "replication", "", "number of the replication, from 0"},
+	{"faults", "fault", "", "number of the fault in its replication, as `trace --fault` takes it"},
+	{"faults", "mode", "", "name of the mode of failure in the scenario; `drain` and `script` have no mode"},
+	{"faults", "kind", "", "hard, lossy, silent, blackhole, oversize, flapping, restart, drain or script"},
+	{"faults", "gray", "", "packets can be dropped without the routers noticing: true or false"},
+	{"faults", "on", "", "the part or group that failed"},
+	{"faults", "onset_s", "s", "when it began, since the end of the warm-up"},
+	{"faults", "end_s", "s", "when it was repaired, since the end of the warm-up; none: still there at the horizon"},
+	{"faults", "background", "", "routers at onset: quiet, noise, or same (noise of the same part's own making)"},
+	{"faults", "full_convergence_s", "s", "Full Convergence Time (RFC 6412); none where it has no meaning"},
+	{"faults", "repair_convergence_s", "s", "the same, from the repair on"},
+	{"faults", "spf_wait_s", "s", "longest wait at a router from the first IGP event to the run that answers it"},
+	{"faults", "route_loss_s", "s", "Route Loss of Connectivity Period (RFC 6412) of the flow that had it longest"},
+	{"faults", "sighted_s", "s", "from onset to the first sighting; none: never"},
+	{"faults", "mitigated_s", "s", "from onset to out of use; none: never"},
+	{"faults", "sighted_by", "", "the instrument that sighted it first"},
+	{"faults", "pairs", "1", "ordered pairs of leaves that lost traffic, anew each time they did; at most all"},
+	{"faults", "routers", "1", "routers that ran SPF because of it, each once"},
+	{"faults", "lost_s", "s", "lost seconds: integral over time of the lost share of all traffic"},
+	{"faults", "lost_<phase>_s", "s", "of them charged to a phase; the phases sum to `lost_s`"},
+
+	{"replications", "replication", "", "its number, from 0"},
+	{"replications", "measured_s", "s", "length of the measured window"},
+	{"replications", "lost_avoidable_s", "s", "lost seconds of the window that had a path left"},
+	{"replications", "lost_stranded_s", "s", "those that had none"},
+	{"replications", "app_<class>_slow_share", "1", "units of work of the class that were slow, of all units"},
+	{"replications", "app_<class>_worst_leaf", "1", "the same at the leaf that had it worst"},
+	{"replications", "app_<class>_p99_leaf", "1", "the same at the leaf than which 99 % of the leaves do better"},
+	{"replications", "app_<class>_degraded_leaf_h", "h", "hours in which a leaf's slow share was above the budget, summed over leaves"},
+	{"replications", "router_time_h", "h", "time that routers were alive, summed over routers"},
+	{"replications", "backoff_<state>", "share", "of it in a state of the SPF back-off"},
+	{"replications", "wait_mean_s", "s", "mean SPF wait that an IGP event would meet at a random router at a random moment"},
+	{"replications", "leaf_wait_mean_s", "s", "the same over leaves only"},
+	{"replications", "rest_wait_s", "s", "the wait of timers at rest"},
+	{"replications", "spf_runs", "1", "SPF runs of all routers"},
+	{"replications", "originations", "1", "LSPs originated"},
+	{"replications", "sightings", "1", "sightings by instruments, right or wrong"},
+	{"replications", "drains", "1", "links and routers that were drained"},
+	{"replications", "false_drains", "1", "of them sound"},
+	{"replications", "refused", "1", "drains that the floor or the last path forbade"},
+	{"replications", "busy_worst10s", "share", "largest share of any 10 s that one router computed or wrote tables"},
+	{"replications", "hands_on", "1", "mean number of technicians with hands on a fault"},
+	{"replications", "capacity_worst", "share", "least uplink share left at any leaf"},
+	{"replications", "onsets_<mode>", "1", "faults of the mode that began in the window"},
+	{"replications", "present_<mode>", "1", "mean number of them present"},
+	{"replications", "unseen_<mode>", "1", "mean number of them not yet sighted"},
+	{"replications", "lost_<mode>_s", "s", "lost seconds charged to the mode, those of faults from before the window too"},
+}
+
+// Dictionary lists the columns of both tables, in their order.
+func Dictionary() []Entry { return append([]Entry(nil), dictionary...) }
+
+// Explain returns the entry of a column of a table.
+func Explain(table, column string) (Entry, bool) {
+	for _, e := range dictionary {
+		if e.Table == table && fits(e.Pattern, column) {
+			return e, true
+		}
+	}
+	return Entry{}, false
+}
+
+func fits(pattern, name string) bool {
+	before, rest, wild := strings.Cut(pattern, "<")
+	if !wild {
+		return pattern == name
+	}
+	_, after, _ := strings.Cut(rest, ">")
+	return len(name) > len(before)+len(after) && strings.HasPrefix(name, before) && strings.HasSuffix(name, after)
+}

@@ -1,0 +1,79 @@
+package table
+
+import (
+	"strings"
+
+	"halflight/results"
+	"halflight/sim/record"
+)
+
+// stranded is the phase of what had no path left.
+const stranded = "stranded"
+
+// Replications is one row a replication of a set.
+func Replications(set *results.Set) *Table {
+	h := &set.Header
+	m := &maker[record.Replication]{}
+	m.add("replication", Whole, func(r *record.Replication) Cell { return whole(int64(r.Number)) })
+	m.add("measured_s", Number, func(r *record.Replication) Cell { return seconds(r.To - r.From) })
+	m.add("lost_avoidable_s", Number, func(r *record.Replication) Cell { return number(lost(h, r, false)) })
+	m.add("lost_stranded_s", Number, func(r *record.Replication) Cell { return number(lost(h, r, true)) })
+	for c, class := range h.Classes {
+		app := func(name string, figure func(a *record.Application) float64) {
+			m.add("app_"+class.Name+"_"+name, Number, func(r *record.Replication) Cell { return number(figure(&r.Applications[c])) })
+		}
+		app("slow_share", func(a *record.Application) float64 { return a.SlowShare })
+		app("worst_leaf", func(a *record.Application) float64 { return a.WorstLeaf })
+		app("p99_leaf", func(a *record.Application) float64 { return a.P99Leaf })
+		app("degraded_leaf_h", func(a *record.Application) float64 { return a.DegradedLeafHours })
+	}
+	m.add("router_time_h", Number, func(r *record.Replication) Cell { return hours(r.RouterTime) })
+	for s, state := range h.States {
+		m.add("backoff_"+strings.ToLower(state), Number, func(r *record.Replication) Cell { return part(r.StateTime[s], r.RouterTime) })
+	}
+	m.add("wait_mean_s", Number, func(r *record.Replication) Cell { return number(r.WaitMean / 1e9) })
+	m.add("leaf_wait_mean_s", Number, func(r *record.Replication) Cell { return number(r.LeafWaitMean / 1e9) })
+	m.add("rest_wait_s", Number, func(r *record.Replication) Cell { return seconds(r.RestWait) })
+	for _, c := range []struct {
+		name  string
+		count func(r *record.Replication) int64
+	}{
+		{"spf_runs", func(r *record.Replication) int64 { return r.SPFRuns }},
+		{"originations", func(r *record.Replication) int64 { return r.Originations }},
+		{"sightings", func(r *record.Replication) int64 { return r.Sightings }},
+		{"drains", func(r *record.Replication) int64 { return r.Drains }},
+		{"false_drains", func(r *record.Replication) int64 { return r.FalseDrains }},
+		{"refused", func(r *record.Replication) int64 { return r.Refused }},
+	} {
+		m.add(c.name, Whole, func(r *record.Replication) Cell { return whole(c.count(r)) })
+	}
+	m.add("busy_worst10s", Number, func(r *record.Replication) Cell { return number(r.BusyWorst10s) })
+	m.add("hands_on", Number, func(r *record.Replication) Cell { return number(r.HandsOn) })
+	m.add("capacity_worst", Number, func(r *record.Replication) Cell { return number(r.CapacityWorst) })
+	for i, mode := range h.Modes {
+		m.add("onsets_"+mode.Name, Whole, func(r *record.Replication) Cell { return whole(r.Onsets[i]) })
+		m.add("present_"+mode.Name, Number, func(r *record.Replication) Cell { return number(r.Present[i]) })
+		m.add("unseen_"+mode.Name, Number, func(r *record.Replication) Cell { return number(r.Unseen[i]) })
+		m.add("lost_"+mode.Name+"_s", Number, func(r *record.Replication) Cell { return number(sum(r.LostSeconds[i])) })
+	}
+	return m.table("replications", set.Replications)
+}
+
+// lost sums the lost seconds of a replication that were stranded, or all others.
+func lost(h *record.Header, r *record.Replication, was bool) (total float64) {
+	for _, row := range r.LostSeconds {
+		for p, v := range row {
+			if (h.Phases[p] == stranded) == was {
+				total += v
+			}
+		}
+	}
+	return total
+}
+
+func sum(list []float64) (total float64) {
+	for _, v := range list {
+		total += v
+	}
+	return total
+}
