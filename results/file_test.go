@@ -87,7 +87,7 @@ func TestRefusedWithReason(t *testing.T) {
 		{"r: damaged", join(lines[0], bytes.SplitAfter(other, []byte("\n"))[1], lines[2], lines[3], lines[4])},
 		{"r: no file of records", []byte("{\"name\": 1}\n")},
 		{"r: no file of records", []byte("hello\n")},
-		{"r: written in format 9, this program reads format 1", bytes.Replace(b, []byte(`"format":1`), []byte(`"format":9`), 1)},
+		{"r: written in format 9, this program reads format 2", bytes.Replace(b, []byte(`"format":2`), []byte(`"format":9`), 1)},
 		{"r: line 1 is damaged", bytes.Replace(b, []byte(`"seed":7`), []byte(`"sead":7`), 1)},
 		{"r: line 2 is damaged", bytes.Replace(b, []byte(`"number":0`), []byte(`"nummer":0`), 1)},
 	} {

@@ -127,6 +127,8 @@ func (s *Set) checkOne(r *record.Replication) error {
 		return fmt.Errorf("it has times of %d back-off states, the header names %d", len(r.StateTime), len(h.States))
 	case len(r.Applications) != len(h.Classes):
 		return fmt.Errorf("it has %d application classes, the header names %d", len(r.Applications), len(h.Classes))
+	case !fits(&r.Series, to-from, len(h.States)):
+		return fmt.Errorf("its series is not of slots that fill the window")
 	case r.RouterTime < 0 || sumOf(r.StateTime) > r.RouterTime*(1+1e-9):
 		return fmt.Errorf("its back-off states last %.6g ns, its routers %.6g", sumOf(r.StateTime), r.RouterTime)
 	}
@@ -136,6 +138,23 @@ func (s *Set) checkOne(r *record.Replication) error {
 		}
 	}
 	return checkFaults(r.Faults, modes)
+}
+
+// fits reports whether a series, if there is one, fills a window of so many ns.
+func fits(s *record.Series, window int64, states int) bool {
+	if s.Slot == 0 {
+		return len(s.Lost)+len(s.Gray)+len(s.Unseen)+len(s.States) == 0
+	}
+	if s.Slot < 0 || s.Wide < 1 || int64(len(s.Lost)) != (window-1)/s.Slot+1 || len(s.States) != states {
+		return false
+	}
+	wide := (len(s.Lost) + s.Wide - 1) / s.Wide
+	for _, row := range s.States {
+		if len(row) != wide {
+			return false
+		}
+	}
+	return len(s.Gray) == wide && len(s.Unseen) == wide
 }
 
 func checkFaults(faults []record.Fault, modes int) error {

@@ -19,7 +19,7 @@ import (
 // Kind and Format of the headline; another format number is refused.
 const (
 	fileKind   = "records"
-	fileFormat = 1
+	fileFormat = 2
 )
 
 type headline struct {

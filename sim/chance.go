@@ -8,6 +8,7 @@ import (
 	"halflight/sim/detection"
 	"halflight/sim/kernel"
 	"halflight/sim/repair"
+	"halflight/sim/series"
 )
 
 // chanceState is what only a random replication has: the populations that
@@ -25,6 +26,7 @@ type chanceState struct {
 	lastOn   []int64 // by link, then by router: when a fault last began or ended there
 	fresh    []int32 // gray faults that began at this instant
 	counts   counts
+	series   series.Book
 }
 
 // unit is one part of a population.

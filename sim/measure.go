@@ -46,6 +46,7 @@ func (c *counts) book(mode int32, now int64) {
 }
 
 func (c *counts) begin(e *engine, id int32) {
+	e.backlog(id, 1, 1)
 	if m := e.faults[id].mode; m >= 0 {
 		c.book(m, e.now)
 		c.now[m]++
@@ -55,6 +56,11 @@ func (c *counts) begin(e *engine, id int32) {
 
 func (c *counts) end(e *engine, id int32) {
 	f := &e.faults[id]
+	dark := int64(0)
+	if f.sightedAt < 0 {
+		dark = 1
+	}
+	e.backlog(id, -1, -dark)
 	if f.mode < 0 {
 		return
 	}
@@ -68,9 +74,17 @@ func (c *counts) end(e *engine, id int32) {
 func (c *counts) sighted(e *engine, id, instrument int32) {
 	f := &e.faults[id]
 	f.sightedAt, f.sightedBy = e.now, instrument
+	e.backlog(id, 0, -1)
 	if f.mode >= 0 {
 		c.book(f.mode, e.now)
 		c.dark[f.mode]--
+	}
+}
+
+// backlog counts a gray fault, and whether it is unseen, in or out.
+func (e *engine) backlog(id int32, present, dark int64) {
+	if e.faults[id].Kind.Gray() {
+		e.chance.series.Count(e.now, present, dark)
 	}
 }
 
@@ -82,6 +96,7 @@ func (e *engine) openWindow() {
 	c.counts.opened = opened{runs: e.control.SPFRuns, originations: e.control.Originations, drains: c.operator.Drains,
 		falseDrains: c.operator.FalseDrains, refused: c.operator.Refused, handsOn: c.operator.HandsOnTotal(e.now),
 		sightings: c.counts.sightings, states: e.control.StateTotals(e.now)}
+	c.series.Open(e.control.StateTotals)
 }
 
 // HeaderOf says what the numbers of a world's replications refer to.
@@ -138,6 +153,7 @@ func (e *engine) record(number uint32) record.Replication {
 	r.Drains, r.FalseDrains, r.Refused = c.operator.Drains-o.drains, c.operator.FalseDrains-o.falseDrains, c.operator.Refused-o.refused
 	r.HandsOn = (c.operator.HandsOnTotal(e.until) - o.handsOn) / length
 	r.CapacityWorst = c.operator.Capacity(e.until)
+	r.Series = c.series.Record(e.control.StateTotals, len(e.t.SPF.Family.States()))
 	for i := range e.ledger.Apps {
 		r.Applications = append(r.Applications, e.application(&e.ledger.Apps[i], length))
 	}

@@ -9,6 +9,7 @@ import (
 	"halflight/sim/kernel"
 	"halflight/sim/record"
 	"halflight/sim/repair"
+	"halflight/sim/series"
 )
 
 // Check returns an error if a world asks for what cannot be played: a decision
@@ -48,6 +49,7 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 		c.lastOn[i] = -samePart
 	}
 	c.counts.init(len(w.Modes)+2, w.WarmUp)
+	c.series = series.New(w.WarmUp, e.until)
 	e.chance = c
 	e.scriptPurposes = purposesOf("script")
 	e.addScript(w.Script)

@@ -140,6 +140,7 @@ func (e *engine) run() {
 	if e.stopped {
 		return
 	}
+	e.pass(e.until)
 	e.now = e.until
 	e.ledger.Flush(e.until)
 }
@@ -164,11 +165,19 @@ func (e *engine) advance(to int64) {
 			panic("sim: an event lies in the past")
 		}
 		if ev.At != e.now {
+			e.pass(ev.At)
 			e.now, e.outside = ev.At, false
 		}
 		e.round = kernel.Round(ev.Key)
 		e.happen(ev)
 		e.drain()
+	}
+}
+
+// pass lets the time up to the next event go by; nothing is due before it.
+func (e *engine) pass(to int64) {
+	if c := e.chance; c != nil && to >= c.series.Next {
+		c.series.Pass(e.control.StateTotals, to)
 	}
 }
 

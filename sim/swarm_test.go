@@ -237,7 +237,31 @@ func checkBooks(t *testing.T, seed uint64, w *model.World, how manner) {
 	if math.Abs(waits-r.RouterTime) > 0.01*r.RouterTime { // ramps are kept in whole ms
 		t.Errorf("seed %d: waits are of %v ns, router time is %v", seed, waits, r.RouterTime)
 	}
+	checkSeries(t, seed, &r, total)
 	checkFaults(t, seed, w, &r, how == apart)
+}
+
+// checkSeries holds the series, kept in float32, against the totals.
+func checkSeries(t *testing.T, seed uint64, r *record.Replication, total float64) {
+	t.Helper()
+	lost := 0.0
+	for k, share := range r.Series.Lost {
+		lost += float64(share) * float64(min(r.Series.Slot, r.To-r.From-int64(k)*r.Series.Slot)) / 1e9
+	}
+	if math.Abs(lost-total) > 1e-6*total+1e-6 {
+		t.Errorf("seed %d: slots sum to %v lost seconds, the total is %v", seed, lost, total)
+	}
+	wide := r.Series.Slot * int64(r.Series.Wide)
+	for s := range r.StateTime {
+		sum := 0.0
+		for k, share := range r.Series.States[s] {
+			sum += float64(share) * float64(min(wide, r.To-r.From-int64(k)*wide))
+		}
+		// Slots weigh alike whatever the number of routers alive in them.
+		if share := sum / float64(r.To-r.From); math.Abs(share-r.StateTime[s]/r.RouterTime) > 0.02 {
+			t.Errorf("seed %d: slots have state %d for %v of the time, the replication %v", seed, s, share, r.StateTime[s]/r.RouterTime)
+		}
+	}
 }
 
 // checkFaults looks at every fault. Pairs are exact only where leaves are kept
@@ -414,7 +438,7 @@ func lostOf(r *record.Replication) (sum float64) {
 // course is a replication without what the ledger says, and without drains,
 // which are listed only if they cost something.
 func course(w *model.World, r record.Replication) record.Replication {
-	r.LostSeconds, r.Applications = nil, nil
+	r.LostSeconds, r.Applications, r.Series.Lost = nil, nil, nil
 	var kept []record.Fault
 	for _, f := range r.Faults {
 		if int(f.Mode) >= len(w.Modes) {

@@ -139,7 +139,11 @@ func (e *engine) probed(id int32, i int, ins *operation.Instrument, u *unit, p *
 // that is what users complain about.
 func (e *engine) settledByChance() {
 	c := e.chance
-	if c == nil || len(c.fresh) == 0 {
+	if c == nil {
+		return
+	}
+	c.series.Share(e.now, e.ledger.Share())
+	if len(c.fresh) == 0 {
 		return
 	}
 	for _, id := range c.fresh {

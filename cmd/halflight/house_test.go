@@ -25,7 +25,7 @@ var floors = []struct {
 	{1, "model/failure model/traffic model/operation model/setting", "the truth, the demand, the operator, the settings: each on its own"},
 	{2, "model", "what is so: everything chance does not decide"},
 	{2, "model/sizing", "what can be said of it without playing"},
-	{3, "sim/linkstate sim/detection sim/repair", "belief, the bridge, the acting: the loop alone joins them"},
+	{3, "sim/linkstate sim/detection sim/repair sim/series", "belief, the bridge, the acting, the diary: the loop alone joins them"},
 	{4, "sim/forwarding", "what packets meet, from believed tables and true conditions"},
 	{5, "sim/impact", "what is lost, and whose fault it was"},
 	{6, "sim", "the play: one loop, one switch"},

@@ -96,6 +96,17 @@ type Application struct {
 	DegradedLeafHours float64 `json:"degraded_leaf_hours"` // hours over budget, summed over leaves
 }
 
+// Series is how the measured window went, in slots of equal width from its
+// begin on; the last may be cut short by its end. No slots: it was not kept.
+type Series struct {
+	Slot   int64       `json:"slot"`   // ns
+	Lost   []float32   `json:"lost"`   // mean lost share of all traffic in each slot
+	Wide   int         `json:"wide"`   // how many slots make one of the wide ones below
+	Gray   []float32   `json:"gray"`   // mean number of gray faults present, those of the script too
+	Unseen []float32   `json:"unseen"` // of them not yet sighted
+	States [][]float32 `json:"states"` // by back-off state: share of router time
+}
+
 // Replication is one replication. Integrals are over the measured window only.
 type Replication struct {
 	Number uint32  `json:"number"`
@@ -128,4 +139,6 @@ type Replication struct {
 	CapacityWorst float64 `json:"capacity_worst"` // least uplink share left at any leaf
 
 	Applications []Application `json:"applications"` // as Header.Classes
+
+	Series Series `json:"series"`
 }
