@@ -96,7 +96,7 @@ func (b *builder) mode(path string, f *scenarios.Failure) {
 		m.OneWay = 0 // a router loses on all its ports
 	}
 	b.life(path, f, &m)
-	if f.Repair != nil && m.Kind != failure.Restart {
+	if f.Repair != nil {
 		m.Lead, m.HandsOn = law(f.Repair.Lead, chance.Law{}), law(f.Repair.HandsOn, chance.Law{})
 	} else {
 		m.Lead, m.HandsOn = failure.DefaultRepair(m.Kind, m.On)
@@ -143,6 +143,7 @@ func (b *builder) condition(path string, f *scenarios.Failure, m *failure.Mode) 
 		if or(f.Light, false) {
 			m.Light = 1
 		}
+		m.Control = or(f.Plane, scenarios.DataPlane) == scenarios.ControlPlane
 	case failure.Lossy, failure.Silent:
 		m.Loss = law(f.Loss, failure.DefaultLoss(m.Kind))
 		b.burst(path, f, m)
@@ -154,7 +155,11 @@ func (b *builder) condition(path string, f *scenarios.Failure, m *failure.Mode) 
 		flaps, down, gap := failure.DefaultFlaps()
 		m.Flaps, m.Down, m.Gap = law(f.Flaps, flaps), law(f.Down, down), law(f.Gap, gap)
 	case failure.Restart:
-		m.Down = law(f.Down, failure.DefaultReload)
+		m.Down, m.Kept = law(f.Down, failure.DefaultReload), or(f.Kept, false)
+	case failure.Slow:
+		m.Factor, m.Lasts = law(f.Factor, failure.DefaultFactor), law(f.Lasts, failure.DefaultLasts)
+	case failure.Unwritten:
+		m.Share, m.Lasts = law(f.Share, failure.DefaultStuck), law(f.Lasts, failure.DefaultLasts)
 	}
 }
 

@@ -80,7 +80,7 @@ func (l *lister) mode(at string, m *failure.Mode, g *scenarios.Failure) {
 	l.Add(at+"on", setting.Quoted(on), given)
 	l.Add(at+"kind", m.Kind.String(), given)
 	l.life(at, m, g)
-	if m.Kind != failure.Restart && !(m.Kind == failure.Flapping && m.Lead.Zero() && m.HandsOn.Zero()) {
+	if m.Kind <= failure.Flapping && !(m.Kind == failure.Flapping && m.Lead.Zero() && m.HandsOn.Zero()) {
 		r := g.Repair
 		if r == nil {
 			r = &scenarios.Repair{}
@@ -133,6 +133,9 @@ func (l *lister) condition(at string, m *failure.Mode, g *scenarios.Failure) {
 	switch m.Kind {
 	case failure.Hard:
 		l.Add(at+"light", setting.Yes(m.Light == 1), g.Light != nil)
+		if m.Light == 1 && m.Routers() {
+			l.plane(at, m.Control, g.Plane != nil)
+		}
 	case failure.Lossy, failure.Silent:
 		l.Law(at+"loss", m.Loss, setting.Number, g.Loss != nil)
 		if m.Burst > 0 {
@@ -149,10 +152,26 @@ func (l *lister) condition(at string, m *failure.Mode, g *scenarios.Failure) {
 		l.Law(at+"gap", m.Gap, setting.Time, g.Gap != nil)
 	case failure.Restart:
 		l.Law(at+"down", m.Down, setting.Time, g.Down != nil)
+		l.Add(at+"kept", setting.Yes(m.Kept), g.Kept != nil)
+	case failure.Slow:
+		l.Law(at+"factor", m.Factor, setting.Number, g.Factor != nil)
+		l.Law(at+"lasts", m.Lasts, setting.Time, g.Lasts != nil)
+	case failure.Unwritten:
+		l.Law(at+"share", m.Share, setting.Number, g.Share != nil)
+		l.Law(at+"lasts", m.Lasts, setting.Time, g.Lasts != nil)
 	}
 	if m.Kind.Gray() && !m.Routers() {
 		l.Add(at+"one_way", setting.Number(m.OneWay), g.OneWay != nil)
 	}
+}
+
+// plane adds which plane of a hung router does not work.
+func (l *lister) plane(at string, control, given bool) {
+	plane := scenarios.DataPlane
+	if control {
+		plane = scenarios.ControlPlane
+	}
+	l.Add(at+"plane", plane.String(), given)
 }
 
 // script adds the timed faults. All of it was typed.
@@ -176,12 +195,18 @@ func (l *lister) event(at string, e *scenarios.Event, f *failure.Scripted) {
 			l.Add(at+"light", setting.Yes(f.Light), true)
 		}
 		if e.Plane != nil {
-			l.Add(at+"plane", "data", true)
+			l.plane(at, f.Control, true)
 		}
 	case failure.Lossy, failure.Silent:
 		l.Add(at+"loss", setting.Number(f.Loss), true)
-	case failure.Blackhole:
+	case failure.Blackhole, failure.Unwritten:
 		l.Add(at+"share", setting.Number(f.Share), true)
+	case failure.Restart:
+		if e.Kept != nil {
+			l.Add(at+"kept", setting.Yes(f.Kept), true)
+		}
+	case failure.Slow:
+		l.Add(at+"factor", setting.Number(f.Factor), true)
 	case failure.Oversize:
 		l.Add(at+"above", setting.Number(f.Above), true)
 	case failure.Flapping:

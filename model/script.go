@@ -24,7 +24,8 @@ func (b *builder) event(path string, e *scenarios.Event) {
 	f := failure.Scripted{At: b.w.WarmUp + int64(e.At), End: -1}
 	f.Condition = failure.Condition{
 		Kind: kindOf(e.Kind), Light: or(e.Light, false), Loss: or(e.Loss, 0), Share: or(e.Share, 0),
-		Above: float64(or(e.Above, 0)),
+		Above: float64(or(e.Above, 0)), Factor: or(e.Factor, 1),
+		Control: or(e.Plane, scenarios.DataPlane) == scenarios.ControlPlane, Kept: or(e.Kept, false),
 	}
 	if int64(e.At) >= b.w.Horizon {
 		b.bad(path+".at", "begins at or after the horizon, "+scenarios.Duration(b.w.Horizon).String())
@@ -85,8 +86,8 @@ func (b *builder) suits(path string, f *failure.Scripted) {
 	switch k := f.Kind; {
 	case len(f.Routers) > 0 && (k.Gray() || k == failure.Flapping):
 		b.bad(path, fmt.Sprintf("a router cannot be %s: name its links", k))
-	case len(f.Links) > 0 && k == failure.Restart:
-		b.bad(path, "only routers restart")
+	case len(f.Links) > 0 && (k == failure.Restart || k == failure.Slow || k == failure.Unwritten):
+		b.bad(path, fmt.Sprintf("only routers can be %s", map[failure.Kind]string{failure.Restart: "restarted", failure.Slow: "slow", failure.Unwritten: "left unwritten"}[k]))
 	case len(f.Directions) > 0 && !k.Gray() && k != failure.Drain:
 		b.bad(path, fmt.Sprintf("one direction alone cannot be %s: say %s", k, strings.Replace(f.On, ">", "~", 1)))
 	}

@@ -11,7 +11,7 @@ import (
 )
 
 // Every key that goes with some kinds of failure only.
-var failureKeys = []string{"light", "loss", "burst", "one_way", "share", "above", "episodes", "flaps", "down", "gap", "repair"}
+var failureKeys = []string{"light", "loss", "burst", "one_way", "share", "above", "episodes", "flaps", "down", "gap", "repair", "plane", "kept", "factor", "lasts"}
 
 // failures reads the modes.
 func (o *object) failures() {
@@ -47,7 +47,7 @@ func (o *object) use(s *Scenario) Failure {
 // failure reads one mode.
 func (o *object) failure(used map[string]int) Failure {
 	o.Require("name", "on", "kind")
-	f := Failure{Name: o.Name(used), Kind: o.kind(RestartKind)}
+	f := Failure{Name: o.Name(used), Kind: o.kind(Unwritten)}
 	f.On = o.target()
 	if f.Kind != NoKind && f.On.Class != NoTarget {
 		o.strikes(&f)
@@ -203,6 +203,15 @@ func (o *object) condition(f *Failure) {
 	law.Read(o.Object, "flaps", &f.Flaps, &law.Counts)
 	law.Read(o.Object, "down", &f.Down, &law.Durations)
 	law.Read(o.Object, "gap", &f.Gap, &law.Durations)
+	o.plane(&f.Plane)
+	if o.Has("plane") && (f.Light == nil || !*f.Light) {
+		o.Wrong("plane", "plane goes with light: true", "a router without light is dead altogether")
+	} else if o.Has("plane") && f.Kind == Hard && !slices.Contains(routerTargets, f.On.Class) {
+		o.Wrong("plane", "plane goes with routers", "")
+	}
+	o.Flag("kept", &f.Kept)
+	law.Read(o.Object, "factor", &f.Factor, &law.Factors)
+	law.Read(o.Object, "lasts", &f.Lasts, &law.Durations)
 	o.Whole("members", &f.Members, 1, routersMax)
 	if o.Has("members") && f.On.Class != NoTarget && f.On.Class < OnLineCard {
 		o.Wrong("members", "a "+f.On.Class.String()+" has no members", "members goes with line_card, power_domain, breakout, batch and group:NAME")

@@ -14,14 +14,18 @@ type Failure struct {
 	Repair   *Repair
 
 	Light   *bool         // hard: true is hung, not seen by loss of signal
+	Plane   *Plane        // hard on routers, together with Light true
 	Loss    *Distribution // lossy, silent: shares
 	Burst   *Burst        // lossy, silent: loss comes in bursts
 	OneWay  *float64      // share of faults that hit one direction only
-	Share   *Distribution // blackhole: share of flows
+	Share   *Distribution // blackhole: share of flows; unwritten: share of destinations
 	Above   *int64        // oversize: bytes
 	Flaps   *Distribution // flapping: flaps of an episode, at least 1
 	Down    *Distribution // flapping: dark time of a flap; restart: the time of the reload (durations)
 	Gap     *Distribution // flapping: light between two flaps (durations)
+	Kept    *bool         // restart: forwarding goes on with the tables it had
+	Factor  *Distribution // slow: how many times slower, at least 1
+	Lasts   *Distribution // slow, unwritten: until somebody sees to it (durations)
 	Members *int          // on a group: how many of its members are hit, all when not given
 
 	Note, Grade string // where the numbers come from, and how good that is
@@ -55,13 +59,14 @@ type Event struct {
 	Light *bool     // hard
 	Plane *Plane    // hard on a router, together with Light true
 	Loss  *float64  // lossy, silent
-	Share *float64  // blackhole
+	Share *float64  // blackhole, unwritten
 	Above *int64    // oversize, bytes
 	// Changes are the offsets from At of off, on, off, ... of flapping, rising; else Period and Off are given: off first, for Off
 	// of every Period. Either way on for good after For.
 	Changes     []Duration
 	Period, Off *Duration
-	Kept        *bool // restart; never true
+	Kept        *bool    // restart: forwarding goes on with the tables it had
+	Factor      *float64 // slow: at least 1
 }
 
 // Groups are shared-risk groups: by rule over the whole fabric, and by name.

@@ -19,6 +19,8 @@ var scriptKinds = [...]struct {
 	Oversize:    {[]PartClass{LinkPart, DirectionPart}, []string{"above"}},
 	Flapping:    {[]PartClass{LinkPart}, []string{"changes", "period", "off"}},
 	RestartKind: {[]PartClass{RouterPart}, []string{"kept"}},
+	Slow:        {[]PartClass{RouterPart}, []string{"factor"}},
+	Unwritten:   {[]PartClass{RouterPart}, []string{"share"}},
 	Drain:       {[]PartClass{RouterPart, LinkPart, DirectionPart}, nil},
 }
 
@@ -28,17 +30,22 @@ var failureKinds = [...]struct {
 	targets []TargetClass
 	keys    []string
 }{
-	Hard:        {[]TargetClass{OnLink, OnRouter, OnLeaf, OnSpine, OnTop, OnLineCard, OnPowerDomain, OnBreakout, OnBatch}, []string{"light", "repair"}},
+	Hard:        {[]TargetClass{OnLink, OnRouter, OnLeaf, OnSpine, OnTop, OnLineCard, OnPowerDomain, OnBreakout, OnBatch}, []string{"light", "plane", "repair"}},
 	Lossy:       {linkTargets, []string{"loss", "burst", "one_way", "repair"}},
 	Silent:      {append(slices.Clone(linkTargets), OnRouter, OnLeaf, OnSpine, OnTop), []string{"loss", "burst", "one_way", "repair"}},
 	Blackhole:   {linkTargets, []string{"share", "one_way", "repair"}},
 	Oversize:    {linkTargets, []string{"above", "one_way", "repair"}},
 	Flapping:    {linkTargets, []string{"episodes", "flaps", "down", "gap", "repair"}},
-	RestartKind: {[]TargetClass{OnRouter, OnLeaf, OnSpine, OnTop}, []string{"down"}},
+	RestartKind: {routerTargets, []string{"down", "kept"}},
+	Slow:        {routerTargets, []string{"factor", "lasts"}},
+	Unwritten:   {routerTargets, []string{"share", "lasts"}},
 }
 
 // linkTargets are links alone or in groups.
 var linkTargets = []TargetClass{OnLink, OnLineCard, OnBreakout, OnBatch}
+
+// routerTargets are routers alone.
+var routerTargets = []TargetClass{OnRouter, OnLeaf, OnSpine, OnTop}
 
 // kind reads the kind of a fault; last is the last kind that is known here.
 func (o *object) kind(last Kind) Kind {

@@ -2,8 +2,9 @@ package scenarios
 
 // The words of the language for small values, in the order of their constants.
 var (
-	kindNames   = [...]string{"", "hard", "lossy", "silent", "blackhole", "oversize", "flapping", "restart", "drain"}
+	kindNames   = [...]string{"", "hard", "lossy", "silent", "blackhole", "oversize", "flapping", "restart", "slow", "unwritten", "drain"}
 	targetNames = [...]string{"", "link", "router", "leaf", "spine", "top", "line_card", "power_domain", "breakout", "batch", "group"}
+	planeNames  = [...]string{"data", "control"}
 	hashNames   = [...]string{"independent", "polarised"}
 	whoNames    = [...]string{"human", "automatic", "measured"}
 )
@@ -13,6 +14,9 @@ func (k Kind) String() string { return kindNames[k] }
 
 // String returns the word for the class; groups are followed by their name in a file.
 func (c TargetClass) String() string { return targetNames[c] }
+
+// String returns the word for the plane.
+func (p Plane) String() string { return planeNames[p] }
 
 // String returns the word for the way of hashing.
 func (h Hashing) String() string { return hashNames[h] }

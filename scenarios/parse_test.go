@@ -3,7 +3,6 @@ package scenarios
 import (
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -23,21 +22,20 @@ func must(t *testing.T, text string, set ...string) *Scenario {
 	return s
 }
 
-// Scripted cases, worked by hand elsewhere, are scenarios; what this version does not simulate is said.
+// Scripted cases, worked by hand elsewhere, are scenarios.
 func TestCases(t *testing.T) {
 	files, _ := filepath.Glob("testdata/cases/*.json")
 	if len(files) != 9 {
 		t.Fatalf("%d cases", len(files))
 	}
-	refused := map[string]string{"case-015.json": "keeps its tables", "case-053.json": `"slow" is no kind`}
 	for _, file := range files {
 		data, err := os.ReadFile(file)
 		if err != nil {
 			t.Fatal(err)
 		}
 		s, p := Parse(file, data)
-		if want := refused[filepath.Base(file)]; want == "" && p.Any() || !strings.Contains(p.String(), want) {
-			t.Errorf("%s: want %q\n%s", file, want, p)
+		if p.Any() {
+			t.Errorf("%s: %s", file, p)
 		}
 		if s.Random == nil || *s.Random || s.Detection.Hello == nil || !s.Detection.Hello.Off || s.Flooding.Pacing == nil ||
 			!s.Flooding.Pacing.Off || len(s.Script) == 0 {

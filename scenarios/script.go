@@ -11,7 +11,7 @@ import (
 )
 
 // Every key that goes with some kind of scripted fault only.
-var scriptKeys = []string{"light", "plane", "loss", "share", "above", "changes", "period", "off", "kept"}
+var scriptKeys = []string{"light", "plane", "loss", "share", "above", "changes", "period", "off", "kept", "factor"}
 
 // script reads the timed faults.
 func (o *object) script() {
@@ -74,7 +74,8 @@ func (o *object) suits(n *yaml.Node, path string, e *Event) {
 
 // What a part that has a fault is said to be.
 var adjective = [...]string{Hard: "cut hard", Lossy: "lossy", Silent: "silently lossy", Blackhole: "a black hole",
-	Oversize: "closed to large packets", Flapping: "flapping", RestartKind: "restarted", Drain: "drained"}
+	Oversize: "closed to large packets", Flapping: "flapping", RestartKind: "restarted", Slow: "slow",
+	Unwritten: "left unwritten", Drain: "drained"}
 
 // whatSuits lists the classes of part that a kind can strike.
 func whatSuits(parts []PartClass) string {
@@ -109,10 +110,7 @@ func (o *object) span(e *Event) {
 // details reads the keys that go with some kinds.
 func (o *object) details(e *Event) {
 	o.Flag("light", &e.Light)
-	if i := o.plane(); i >= 0 {
-		p := DataPlane
-		e.Plane = &p
-	}
+	o.plane(&e.Plane)
 	o.Positive("loss", &e.Loss)
 	o.Positive("share", &e.Share)
 	o.Bytes("above", &e.Above)
@@ -130,19 +128,19 @@ func (o *object) details(e *Event) {
 	}
 	o.Duration("period", &e.Period, 1)
 	o.Duration("off", &e.Off, 1)
-	if o.Flag("kept", &e.Kept); e.Kept != nil && *e.Kept {
-		o.Wrong("kept", "a restart that keeps its tables is not simulated", "kept: false loses them")
-	}
+	o.Flag("kept", &e.Kept)
+	o.Number("factor", &e.Factor, unit.ParseNumber, 1, slowest)
 }
 
-// plane reads the plane of a hung router that is dead.
-func (o *object) plane() int {
-	if n := o.Peek("plane"); n != nil && n.Value == "control" {
-		o.Take("plane")
-		o.Wrong("plane", "a hung control plane is not simulated", "plane: data forwards nothing")
-		return -1
+// slowest is the largest factor of a slow control plane.
+const slowest = 1e6
+
+// plane reads the plane of a hung router that does not work.
+func (o *object) plane(to **Plane) {
+	if i := o.Word("plane", planeNames[:]...); i >= 0 {
+		p := Plane(i)
+		*to = &p
 	}
-	return o.Word("plane", "data")
 }
 
 // needs holds the keys of an event against its kind and against one another.
@@ -150,8 +148,10 @@ func (o *object) needs(e *Event) {
 	switch e.Kind {
 	case Lossy, Silent:
 		o.Require("loss")
-	case Blackhole:
+	case Blackhole, Unwritten:
 		o.Require("share")
+	case Slow:
+		o.Require("factor")
 	case Oversize:
 		o.Require("above")
 	case Hard:

@@ -66,6 +66,8 @@ const (
 	Oversize
 	Flapping
 	RestartKind
+	Slow
+	Unwritten
 	Drain
 )
 
@@ -99,8 +101,12 @@ const (
 // Plane is the part of a hung router that is dead.
 type Plane uint8
 
-// DataPlane forwards nothing and sends nothing.
-const DataPlane Plane = 0
+// The planes. A router whose data plane hangs forwards nothing and sends nothing; one whose control plane hangs forwards with
+// the tables it had.
+const (
+	DataPlane Plane = iota
+	ControlPlane
+)
 
 // Who acts on a sighting.
 type Who uint8

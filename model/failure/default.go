@@ -165,6 +165,9 @@ func routerRestart() Mode {
 var (
 	DefaultShare  = chance.Between(1.0/64, 1.0/16, true)
 	DefaultReload = chance.LognormalOf(4*minute, 0.6)
+	DefaultFactor = chance.Between(2, 20, true)
+	DefaultStuck  = chance.Between(0.01, 0.5, true)
+	DefaultLasts  = chance.LognormalOf(32*minute, 0.9)
 )
 
 // DefaultAbove is the size in bytes above which an oversize fault drops.
@@ -189,7 +192,7 @@ func DefaultFlaps() (flaps, down, gap chance.Law) {
 // for flaps and restarts, which end by themselves.
 func DefaultRepair(k Kind, on Class) (lead, handsOn chance.Law) {
 	switch {
-	case k == Flapping || k == Restart:
+	case k == Flapping || k == Restart || k == Slow || k == Unwritten:
 		return chance.Law{}, chance.Law{}
 	case on == OnPowerDomain:
 		return powerDomain().Lead, chance.Law{}

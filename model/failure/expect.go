@@ -66,6 +66,8 @@ func (m *Mode) Strikes(g *fabric.Group) bool {
 func (m *Mode) Dwell() float64 {
 	dwell := m.Lead.Mean() + m.HandsOn.Mean()
 	switch m.Kind {
+	case Slow, Unwritten:
+		dwell += m.Lasts.Mean()
 	case Restart:
 		dwell += m.Down.Mean()
 	case Flapping:

@@ -19,12 +19,14 @@ const (
 	Oversize
 	Flapping
 	Restart
+	Slow      // a control plane that computes, writes and sends slowly
+	Unwritten // a table of which some entries are never written
 	Drain
 )
 
 // String returns the kind as a scenario writes it.
 func (k Kind) String() string {
-	return [...]string{"hard", "lossy", "silent", "blackhole", "oversize", "flapping", "restart", "drain"}[k]
+	return [...]string{"hard", "lossy", "silent", "blackhole", "oversize", "flapping", "restart", "slow", "unwritten", "drain"}[k]
 }
 
 // Gray says whether packets can be lost without a router noticing.
@@ -44,8 +46,12 @@ type Condition struct {
 	Kind  Kind
 	Light bool    // hard: the light stays on, so that only BFD or hellos see it
 	Loss  float64 // lossy, silent: share of packets dropped, above 0, at most 1
-	Share float64 // blackhole: share of flows held, above 0, at most 1
+	Share float64 // blackhole: share of flows held; unwritten: share of destinations; above 0, at most 1
 	Above float64 // oversize: packets above this many bytes are dropped
+	// Control: hard, the router hangs in its control plane only and forwards with
+	// the tables it had; Kept: restart, the same.
+	Control, Kept bool
+	Factor        float64 // slow: at least 1
 
 	// Two-state loss: BurstMean is the mean number of packets that a bad
 	// stretch lasts, 0 for independent losses; within it a share of BurstLoss is
@@ -54,6 +60,12 @@ type Condition struct {
 
 	// Flapping: offsets from the onset at which the carrier changes, off first.
 	Changes []int64
+}
+
+// Silences says whether a router with the condition goes on forwarding without
+// a control plane.
+func (c *Condition) Silences() bool {
+	return c.Kind == Hard && c.Control || c.Kind == Restart && c.Kept
 }
 
 // Scripted is one timed fault of a script, resolved: At and End are ns from

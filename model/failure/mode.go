@@ -55,12 +55,16 @@ type Mode struct {
 	Burst     float64    // lossy, silent: mean packets of a bad stretch; 0: losses independent
 	BurstLoss float64    // loss within a bad stretch
 	OneWay    float64    // share of faults on a link that hit one direction only
-	Share     chance.Law // blackhole: share of flows
+	Share     chance.Law // blackhole: share of flows; unwritten: share of destinations
 	Above     float64    // oversize: bytes
 
 	Flaps chance.Law // flapping: flaps of an episode
 	Down  chance.Law // flapping: dark time of a flap; restart: time of the reload
 	Gap   chance.Law // flapping: light between two flaps
+
+	Control, Kept bool       // hard: hung in the control plane only; restart: tables kept
+	Factor        chance.Law // slow: how many times slower
+	Lasts         chance.Law // slow, unwritten: until somebody sees to it
 
 	Ports int // groups: members hit by a fault; 0: all
 

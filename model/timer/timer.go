@@ -97,6 +97,9 @@ type Set struct {
 	Hello           bool
 	HelloInterval   int64
 	HelloMultiplier int
+	// ThreeWay: an end that hears nothing says so in its hellos, and the other end
+	// goes down with it (RFC 5303).
+	ThreeWay bool
 
 	PerHop, Exchange           int64
 	Pacing                     bool

@@ -30,9 +30,10 @@ var (
 		[]Family{Fixed, Exponential, Weibull, Lognormal, Loguniform, Uniform, Table}, 0, true, math.Inf(1), false}
 	Durations = Quantity{"a duration", unit.ParseTime,
 		[]Family{Fixed, Exponential, Weibull, Lognormal, Loguniform, Uniform, Table}, 0, false, math.Inf(1), false}
-	Shares = Quantity{"a share", unit.ParseShare, []Family{Fixed, Loguniform, Uniform, Table}, 0, true, 1, false}
-	Sizes  = Quantity{"a size", unit.ParseBytes, []Family{Fixed, Loguniform, Uniform, Table}, 1, false, 1e9, false}
-	Counts = Quantity{"a number", unit.ParseNumber, []Family{Fixed, Geometric, Table}, 1, false, 1e6, true}
+	Shares  = Quantity{"a share", unit.ParseShare, []Family{Fixed, Loguniform, Uniform, Table}, 0, true, 1, false}
+	Sizes   = Quantity{"a size", unit.ParseBytes, []Family{Fixed, Loguniform, Uniform, Table}, 1, false, 1e9, false}
+	Factors = Quantity{"a number", unit.ParseNumber, []Family{Fixed, Loguniform, Uniform, Table}, 1, false, 1e6, false}
+	Counts  = Quantity{"a number", unit.ParseNumber, []Family{Fixed, Geometric, Table}, 1, false, 1e6, true}
 )
 
 // Read reads the law of a quantity at a key: a value alone is fixed, a map of one key is a family. to is left alone when the key is
