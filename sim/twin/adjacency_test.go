@@ -115,7 +115,13 @@ func (s *sim) pruneNow(r, l int) {
 		return
 	}
 	for d := range x.table {
-		x.table[d].hops = without(x.table[d].hops, l)
+		e := x.table[d]
+		if x.kept[d] != nil {
+			e = *x.kept[d]
+		}
+		if hops := without(e.hops, l); len(hops) != len(e.hops) {
+			s.enter(r, d, entry{hops, e.from})
+		}
 	}
 	for _, w := range x.pending {
 		w.hops = without(w.hops, l)

@@ -10,6 +10,9 @@ func (s *sim) blameTables(path []int, d int) int {
 		if slices.Equal(x.table[d].hops, s.truth.tables[r][d]) {
 			continue
 		}
+		if e := x.kept[d]; e != nil && !slices.Equal(e.hops, x.table[d].hops) {
+			return s.unwritten(r, d)
+		}
 		if !x.ready {
 			return x.back
 		}

@@ -106,6 +106,18 @@ func (s *sim) settledBit(r, without int) bool {
 
 func (s *sim) heldBit(r int) bool { return s.settledBit(r, -1) || s.routers[r].bit }
 
+// unwritten is the oldest fault that keeps the entry of r for leaf d from being
+// written, or -1. A share of all leaves is spread evenly over their numbers.
+func (s *sim) unwritten(r, d int) int {
+	return s.oldest(-1, func(x *fault) bool {
+		upTo := func(n int) int64 {
+			v := new(big.Rat).Mul(x.share, new(big.Rat).SetInt64(int64(n)))
+			return new(big.Int).Div(v.Num(), v.Denom()).Int64()
+		}
+		return x.kind == "unwritten" && slices.Contains(x.routers, r) && upTo(d+1) > upTo(d)
+	})
+}
+
 // slowed multiplies a time by the factor of a slow router.
 func (s *sim) slowed(r int, d int64) int64 {
 	x := new(big.Rat).SetInt64(d)

@@ -97,7 +97,12 @@ func (q *queue) Pop() any {
 }
 
 func (e *event) key() [7]int64 {
-	return [7]int64{e.t, int64(e.round), int64(rankOf(e.kind)), int64(e.router), int64(e.part), int64(e.kind), int64(e.serial)}
+	part := e.part
+	switch e.kind {
+	case evBFDExpire, evTell, evHelloExpire:
+		part /= 2 // by link, not by direction (A1)
+	}
+	return [7]int64{e.t, int64(e.round), int64(rankOf(e.kind)), int64(e.router), int64(part), int64(e.kind), int64(e.serial)}
 }
 
 // plan puts an event in the queue: in the next round if it is due now, else in

@@ -91,7 +91,9 @@ func (m *maker) fault(e map[string]any, before string) {
 func (m *maker) controlFault(e map[string]any) {
 	e["on"] = m.fab.names[m.IntN(len(m.fab.names))]
 	m.length(e, 0.8)
-	switch m.IntN(3) {
+	switch m.IntN(4) {
+	case 3:
+		e["kind"], e["share"] = "unwritten", pick(m, 0.25, 0.5, 1)
 	case 0:
 		e["kind"], e["factor"] = "slow", pick(m, 2, 3, 10)
 	case 1:

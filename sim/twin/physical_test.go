@@ -36,6 +36,7 @@ func (s *sim) physical() {
 	fwd, ctl, lit, alive, pass, hello := s.fwd, s.ctl, s.lit, s.alive, s.pass, s.helloPass
 	s.applyChanges(false)
 	s.look()
+	s.release()
 	for r := range s.names {
 		s.routerChanged(r, fwd[r], ctl[r])
 	}
@@ -59,7 +60,7 @@ func (s *sim) routerChanged(r int, fwd, ctl bool) {
 		s.loseControl(r)
 	}
 	if fwd && !s.fwd[r] {
-		x.table = make([]entry, s.leaves)
+		x.table, x.kept = make([]entry, s.leaves), nil
 	}
 	if !s.ctl[r] && s.outageIsHard(r) {
 		x.hardOut = true
@@ -108,7 +109,7 @@ func (s *sim) regainControl(r int) {
 	x.writing, x.runEnd, x.resumed = s.now, s.now, s.now
 	x.back = s.changedBy(func(f *fault) bool { return f.ofRouter(r) })
 	if !x.keptBack {
-		x.table = make([]entry, s.leaves)
+		x.table, x.kept = make([]entry, s.leaves), nil
 	}
 	s.machineStart(r)
 	for _, l := range s.linksOf[r] {

@@ -112,7 +112,7 @@ func (x *fault) possible() error {
 		bad = len(x.routers) > 0
 	case "flapping":
 		bad = oneWay || len(x.routers) > 0
-	case "slow", "restart":
+	case "slow", "restart", "unwritten":
 		bad = len(x.dirs) > 0
 	case "drain":
 	default:

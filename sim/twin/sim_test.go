@@ -35,7 +35,8 @@ type router struct {
 	seq     int
 	gen     generation
 	machine machine
-	table   []entry // in force, by destination leaf
+	table   []entry        // in force, by destination leaf
+	kept    map[int]*entry // what it believes of entries that are never written
 	pending []*write
 	writing int64 // when the last writing ends
 	runs    []*run

@@ -72,6 +72,9 @@ func (s *sim) startWriting(r int, k *run) {
 			continue
 		}
 		hops, from := &x.table[d].hops, &x.table[d].from
+		if e := x.kept[d]; e != nil {
+			hops, from = &e.hops, &e.from
+		}
 		for _, w := range x.pending {
 			if w.dest == d {
 				hops, from = &w.hops, &w.from
@@ -117,12 +120,38 @@ func (s *sim) writeLands(e *event) {
 		return
 	}
 	for _, v := range append(w.hold, w) {
-		x.table[v.dest] = entry{v.hops, v.from}
+		s.enter(e.router, v.dest, entry{v.hops, v.from})
 		x.pending = slices.DeleteFunc(x.pending, func(y *write) bool { return y == v })
 	}
 	s.meter.dirty = true
 	if w.ready {
 		s.becomeReady(e.router)
+	}
+}
+
+// enter puts an entry into force, unless a fault keeps it from being written:
+// then the router only believes it.
+func (s *sim) enter(r, d int, e entry) {
+	x := &s.routers[r]
+	if s.unwritten(r, d) < 0 {
+		x.table[d] = e
+		return
+	}
+	if x.kept == nil {
+		x.kept = map[int]*entry{}
+	}
+	x.kept[d] = &e
+}
+
+// release writes what faults kept from being written and keep no more.
+func (s *sim) release() {
+	for r := range s.routers {
+		for d, e := range s.routers[r].kept {
+			if s.unwritten(r, d) < 0 {
+				s.routers[r].table[d] = *e
+				delete(s.routers[r].kept, d)
+			}
+		}
 	}
 }
 
