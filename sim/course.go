@@ -23,6 +23,7 @@ func (e *engine) strike(id int32) {
 	f := fault{mode: u.mode, unit: id, onset: e.now, end: Never}
 	f.Kind, f.Above = m.Kind, m.Above
 	f.Light = c.draw(p.light, u, 0) < m.Light
+	f.Control = m.Control && f.Light
 	switch m.Kind {
 	case failure.Lossy, failure.Silent:
 		f.Loss = min(quantile(&m.Loss, c.draw(p.loss, u, 0)), 1)
@@ -32,9 +33,22 @@ func (e *engine) strike(id int32) {
 		f.randomHold = true
 		f.held = [2]bool{c.draw(p.hold, u, 0) < f.Share, c.draw(p.hold, u, 1) < f.Share}
 	case failure.Restart:
+		f.Kept = m.Kept
 		f.end = e.now + max(1, kernel.Nanoseconds(quantile(&m.Down, c.draw(p.down, u, 0))))
+	case failure.Slow:
+		f.Factor = max(1, quantile(&m.Factor, c.draw(p.loss, u, 0)))
+	case failure.Unwritten:
+		f.Share = min(quantile(&m.Share, c.draw(p.share, u, 0)), 1)
+		for d := range e.f.Leaves {
+			if c.draw(p.pick, u, d) < f.Share {
+				f.destinations = append(f.destinations, int32(d))
+			}
+		}
 	case failure.Flapping:
 		e.drawFlaps(&f, u)
+	}
+	if m.Kind == failure.Slow || m.Kind == failure.Unwritten {
+		f.end = e.now + max(1, kernel.Nanoseconds(quantile(&m.Lasts, c.draw(p.down, u, 0))))
 	}
 	e.aim(&f, m, p, u)
 	f.background = uint8(e.background(&f))

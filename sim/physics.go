@@ -13,13 +13,14 @@ import (
 // fault is one fault of a replication: its course and where it stands.
 type fault struct {
 	failure.Condition
-	mode       int32 // of the world's modes; -1 for the script
-	unit       int32 // of its population; -1 for the script
-	on         string
-	onset, end int64 // end: Never without one yet
-	routers    []int32
-	links      []int32
-	directions []int32
+	mode         int32 // of the world's modes; -1 for the script
+	unit         int32 // of its population; -1 for the script
+	on           string
+	onset, end   int64 // end: Never without one yet
+	routers      []int32
+	links        []int32
+	directions   []int32
+	destinations []int32 // unwritten: those of which the entry is never written
 
 	begun, over bool
 	dark        bool    // flapping: carrier off at present
@@ -43,6 +44,10 @@ type body struct {
 	onDirection [][]int32 // by direction: gray faults in force
 	drainOn     [][]int32 // by direction: drains of its sender's metric
 	drainRouter [][]int32 // by router: drains by the overload bit
+	onControl   [][]int32 // by router: faults in force that leave it without a control plane, forwarding on
+	onPace      [][]int32 // by router: faults in force that slow its control plane, or keep entries from being written
+	mute        []bool    // by router: it has no control plane
+	lostAll     []bool    // by router without one: not only restarts with tables kept took part
 	falseDown   []bool    // by link: its session is down though it passes
 	again       []int64   // by link: when that session is up again
 	dead        []bool
@@ -58,10 +63,11 @@ type body struct {
 func newBody(f *fabric.Fabric) body {
 	n, m := len(f.Routers), len(f.Links)
 	b := body{onRouter: make([][]int32, n), onLink: make([][]int32, m), onDirection: make([][]int32, 2*m), drainOn: make([][]int32, 2*m),
-		drainRouter: make([][]int32, n), falseDown: make([]bool, m), again: make([]int64, m), dead: make([]bool, n), truth: make([]detection.Truth, m),
+		drainRouter: make([][]int32, n), onControl: make([][]int32, n), onPace: make([][]int32, n),
+		mute: make([]bool, n), lostAll: make([]bool, n), falseDown: make([]bool, m), again: make([]int64, m), dead: make([]bool, n), truth: make([]detection.Truth, m),
 		ways: make([]forwarding.Direction, 2*m), isDirtyLink: make([]bool, m)}
 	for i := range b.truth {
-		b.truth[i] = detection.Truth{Alive: true, Pass: [2]bool{true, true}}
+		b.truth[i] = detection.Sound
 		b.ways[2*i].Cause, b.ways[2*i+1].Cause = -1, -1
 	}
 	return b
@@ -192,7 +198,16 @@ func (e *engine) place(id int32, on bool) {
 		put = add
 	}
 	for _, x := range f.routers {
-		b.onRouter[x] = put(b.onRouter[x], id)
+		switch {
+		case f.Kind == failure.Slow || f.Kind == failure.Unwritten:
+			b.onPace[x] = put(b.onPace[x], id)
+			e.pace(x)
+			continue
+		case f.Silences():
+			b.onControl[x] = put(b.onControl[x], id)
+		default:
+			b.onRouter[x] = put(b.onRouter[x], id)
+		}
 		b.dirtyRouters = append(b.dirtyRouters, x)
 	}
 	cut := f.Kind == failure.Hard || f.Kind == failure.Flapping || f.Kind == failure.Restart
@@ -229,6 +244,7 @@ func (e *engine) commit() {
 	slices.Sort(b.dirtyRouters)
 	for _, x := range slices.Compact(b.dirtyRouters) {
 		was, is := b.dead[x], len(b.onRouter[x]) > 0
+		silent, returns := e.commitControl(x, is)
 		b.dead[x], e.ledger.Truth.Dead[x] = is, is
 		for _, p := range e.f.Ports[x] {
 			b.touchLink(p.Link)
@@ -245,19 +261,23 @@ func (e *engine) commit() {
 		}
 		switch {
 		case is && !was:
-			e.links.Forget(x)
-			e.control.Die(x, e.now)
+			e.control.Clear(x)
 			e.field.SetRouter(x, false)
 		case was && !is:
-			returned = append(returned, x)
 			e.field.SetRouter(x, true)
+		}
+		if silent && e.awaited(x) {
+			e.links.Await(x, e.now)
+		}
+		if returns {
+			returned = append(returned, x)
 		}
 	}
 	b.dirtyRouters = b.dirtyRouters[:0]
 	for _, x := range returned {
-		cause := e.lastOn(x)
-		e.control.Return(x, cause, e.now)
-		if e.t.UntilReady {
+		cause, kept := e.lastOn(x), !b.lostAll[x]
+		e.control.Return(x, cause, kept, e.now)
+		if e.t.UntilReady && !kept {
 			e.ledger.Truth.NoteBit(x, cause)
 		}
 	}
@@ -268,7 +288,7 @@ func (e *engine) commit() {
 	}
 	b.dirtyLinks = b.dirtyLinks[:0]
 	for _, x := range returned {
-		e.links.Back(x, e.now)
+		e.links.Back(x, !b.lostAll[x], e.now)
 	}
 	b.stepped = b.stepped[:0]
 	e.applyTruth()
@@ -301,6 +321,7 @@ func (e *engine) commitLink(l int32) {
 		for _, id := range b.onDirection[2*l+d] {
 			is.Pass[d] = is.Pass[d] && !e.blocks(id, 2*l+d)
 		}
+		is.Hello[d] = is.Pass[d] && !e.hung(e.f.From(2*l+d))
 		e.setWay(2*l+d, is.Alive)
 	}
 	b.truth[l] = is
@@ -319,24 +340,34 @@ func (e *engine) blocks(id, direction int32) bool {
 
 // willList says whether both ends will list a link once all is noticed.
 func (e *engine) willList(l int32, is detection.Truth) bool {
-	if is.Dark || e.body.falseDown[l] {
+	switch {
+	case is.Dark || e.body.falseDown[l]:
+		return false
+	case !is.Alive:
+		return !e.clocked() && e.staysListed(2*l) && e.staysListed(2*l+1)
+	case e.t.BFD && !(is.Pass[0] && is.Pass[1]) || e.t.Hello && !(is.Hello[0] && is.Hello[1]):
 		return false
 	}
-	if e.clocked() {
-		return is.Pass[0] && is.Pass[1]
+	link := &e.f.Links[l]
+	if e.body.mute[link.Lower] || e.body.mute[link.Upper] {
+		return !e.graceOver(link.Lower) && !e.graceOver(link.Upper) && e.staysListed(2*l) && e.staysListed(2*l+1)
 	}
-	return is.Alive || (e.staysListed(2*l) && e.staysListed(2*l+1))
+	return true
 }
 
 // clocked says whether a clock watches the links beside the light.
 func (e *engine) clocked() bool { return e.t.BFD || e.t.Hello }
 
-// staysListed says whether an end of a link that is dead unseen goes on being
-// listed: as it is now, or as a dead router's last LSP has it.
+// staysListed says whether an end of a link goes on being listed that nobody
+// sees change: as it is now, as a dead router's last LSP has it, or as the
+// neighbour of a router without a control plane has it.
 func (e *engine) staysListed(end int32) bool {
 	x := e.f.From(end)
 	if e.body.dead[x] {
 		return e.control.Listed(x, end>>1)
+	}
+	if e.body.mute[x] {
+		return e.links.Up(end ^ 1)
 	}
 	return e.links.Up(end)
 }
@@ -348,7 +379,7 @@ func (e *engine) changer(l int32, up bool) int32 {
 	best, other := int32(-1), int32(-1)
 	for _, id := range e.body.stepped {
 		f := &e.faults[id]
-		if f.Kind == failure.Drain || (f.Kind.Gray() && !(e.clocked() && (f.Loss >= 1 || f.Share >= 1 || f.randomHold))) {
+		if f.Kind >= failure.Slow || (f.Kind.Gray() && !(e.clocked() && (f.Loss >= 1 || f.Share >= 1 || f.randomHold))) {
 			continue // no router will ever notice
 		}
 		if !slices.Contains(f.links, l) && !slices.Contains(f.routers, link.Lower) && !slices.Contains(f.routers, link.Upper) &&
@@ -367,6 +398,11 @@ func (e *engine) changer(l int32, up bool) int32 {
 		return best
 	case other >= 0:
 		return other
+	}
+	if c := e.oldest(slices.Concat(e.body.onControl[link.Lower], e.body.onControl[link.Upper])); c >= 0 {
+		return c // its grace is over
+	}
+	switch {
 	case e.ledger.Truth.LinkFault[l] >= 0:
 		return e.ledger.Truth.LinkFault[l]
 	}

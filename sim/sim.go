@@ -40,8 +40,9 @@ type engine struct {
 	clear   []float64 // pass shares of a sound direction
 	changes []detection.Change
 
-	outside bool // this instant holds a change from outside or of the truth
-	settled bool // nothing changed since the last settlement
+	outside bool   // this instant holds a change from outside or of the truth
+	settled bool   // nothing changed since the last settlement
+	truths  uint64 // version of the truth as last settled
 	trace   *trace
 	inForce []int32
 
@@ -127,6 +128,9 @@ func (e *engine) addScript(script []failure.Scripted) {
 		s := &script[i]
 		f := fault{Condition: s.Condition, mode: -1, unit: -1, on: s.On, onset: s.At, end: s.End,
 			routers: s.Routers, links: s.Links, directions: s.Directions}
+		if f.Kind == failure.Unwritten {
+			f.destinations = spread(e.f.Leaves, f.Share)
+		}
 		if f.end < 0 {
 			f.end = Never
 		}
@@ -250,8 +254,10 @@ func (e *engine) noticed() {
 			f.Detected = min(f.Detected, e.now)
 		}
 		e.believed(x, link, c.Up)
-		if is := e.body.truth[link]; !c.Up && !is.Alive && !is.Dark && !e.clocked() {
-			e.commitLink(link) // it cannot come up again, seen or not
+		is := e.body.truth[link]
+		blind := !c.Up && !is.Alive && !is.Dark && !e.clocked() // it cannot come up again, seen or not
+		if blind || e.body.mute[e.f.From(2*link)] || e.body.mute[e.f.To(2*link)] {
+			e.commitLink(link)
 			e.applyTruth()
 			e.ledger.Retry()
 		}
@@ -294,6 +300,9 @@ func (e *engine) settle() {
 		e.field.EntryChanged(c.Router, c.Destination)
 	}
 	e.control.Changed = e.control.Changed[:0]
+	if e.truths != e.ledger.Truth.Version {
+		e.truths, e.outside = e.ledger.Truth.Version, true
+	}
 	e.ledger.Settle(max(0, e.now), !e.outside)
 	e.ledger.Tidy()
 	if e.trace != nil {
@@ -334,15 +343,8 @@ func (e *engine) faultsInForce() []int32 {
 // were not there.
 func (e *engine) routeWithout(id, source, d int32) bool {
 	usable := make([]bool, len(e.f.Links))
-	deadWithout := func(x int32) bool {
-		list := e.body.onRouter[x]
-		return len(list) > 1 || (len(list) == 1 && list[0] != id)
-	}
 	for l := range usable {
-		list := e.body.onLink[l]
-		cut := len(list) > 1 || (len(list) == 1 && list[0] != id)
-		link := &e.f.Links[l]
-		usable[l] = !cut && !deadWithout(link.Lower) && !deadWithout(link.Upper)
+		usable[l] = e.listedWithout(int32(l), id)
 	}
 	f := &e.faults[id]
 	barred := func(x int32) bool {

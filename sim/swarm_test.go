@@ -74,6 +74,10 @@ func (s *swarm) failures(flat bool) {
 		"on: link, kind: flapping, flaps: {geometric: {mean: 8}}, down: {lognormal: {median: 500ms, sigma: 1.5}}, gap: {lognormal: {median: 3s, sigma: 1}}",
 		"on: power_domain, kind: hard, " + repair,
 		"on: line_card, kind: hard, members: 1, " + repair,
+		"on: router, kind: hard, light: true, plane: control, " + repair,
+		"on: router, kind: restart, kept: true, down: {lognormal: {median: 1min, sigma: 1}}",
+		"on: router, kind: slow, factor: {loguniform: {low: 2, high: 100}}, lasts: 20min",
+		"on: router, kind: unwritten, share: {uniform: {low: 10%, high: 100%}}, lasts: 20min",
 	}
 	s.say("failures:")
 	for i, m := range modes {

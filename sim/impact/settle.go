@@ -203,6 +203,9 @@ func (l *Ledger) entryOf(loss forwarding.Loss, d, s int32, now int64) entry {
 		}
 		e.fault = -1
 		if loss.First >= 0 {
+			if by := l.ctl.StuckBy(loss.First, d); by >= 0 {
+				return entry{by, cellGray, -1, e.amount}
+			}
 			e.fault = l.blameOn(loss.First, d, now)
 		}
 		if e.fault < 0 {

@@ -57,11 +57,18 @@ func (c *Control) Gain(x, link, fault int32, now int64) {
 // its way, that keeps at least one other.
 func (c *Control) prune(x, port int32) {
 	r := &c.routers[x]
-	if r.dead || c.up[c.f.Ports[x][port].Out()] {
+	if r.dead || r.frozen || c.up[c.f.Ports[x][port].Out()] {
 		return
 	}
 	w, bit := int(port>>6), uint64(1)<<(port&63)
 	for d := int32(0); int(d) < c.f.Leaves; d++ {
+		if r.stuck != nil && r.stuck.on[d] {
+			if set := r.stuck.believe(c, x, d); set[w]&bit != 0 && others(set, w, bit) {
+				set[w] &^= bit
+				c.view.touch(x, d)
+			}
+			continue
+		}
 		if !c.Table.Has(d, x, port) {
 			continue
 		}
@@ -94,9 +101,9 @@ func others(set []uint64, w int, bit uint64) bool {
 	return false
 }
 
-// Die takes x out: it computes, writes, sends and forwards nothing. What it
-// knew is lost.
-func (c *Control) Die(x int32, now int64) {
+// Silence takes x's control plane out: it computes, writes and sends nothing,
+// and what it knew is lost. It goes on forwarding with the table that it has.
+func (c *Control) Silence(x int32, now int64) {
 	r, b := &c.routers[x], &c.backs[x]
 	b.settle(&c.t.SPF, now, c.bookOf(x))
 	if b.spfAt != Never {
@@ -107,33 +114,55 @@ func (c *Control) Die(x int32, now int64) {
 		c.up[port.Out()] = false
 		c.passable(port.Link)
 	}
+	c.snaps.release(r.next)
+	*r = router{dead: true, frozen: true, overload: r.overload, factor: r.factor, slow: r.slow, stuck: r.stuck, drain: r.drain,
+		origin: r.origin, fault: r.fault, returned: r.returned, stage: r.stage, source: r.source, left: append(r.left, r.pending...),
+		armedFault: -1, next: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo,
+		busyWindow: r.busyWindow, busySum: r.busySum, busyUntil: now, busyWorst: r.busyWorst}
+	c.data.erase(x)
+	c.view.Touched[x] = c.view.Touched[x][:0]
+}
+
+// Clear empties x's table.
+func (c *Control) Clear(x int32) {
+	r := &c.routers[x]
 	for d := int32(0); int(d) < c.f.Leaves; d++ {
 		if set := c.Table.Of(d, x); !isEmpty(set) {
 			clear(set)
 			c.Changed = append(c.Changed, Cell{x, d})
 		}
 	}
-	for i := range r.pending {
-		c.snaps.release(r.pending[i].source)
-	}
-	c.snaps.release(r.next)
+	c.forgetLeft(x)
 	c.snaps.release(r.source)
-	*r = router{dead: true, overload: r.overload, factor: r.factor, drain: r.drain, origin: r.origin, fault: r.fault,
-		armedFault: -1, next: -1, source: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo,
-		busyWindow: r.busyWindow, busySum: r.busySum, busyUntil: now, busyWorst: r.busyWorst}
-	c.data.erase(x)
-	c.view.Touched[x] = c.view.Touched[x][:0]
+	r.source = -1
+	if r.stuck != nil {
+		clear(r.stuck.belief)
+	}
 }
 
-// Return brings x back with empty table and database and everything at rest.
-// Its adjacencies are still down.
-func (c *Control) Return(x, fault int32, now int64) {
+// forgetLeft drops the writes that were left undone.
+func (c *Control) forgetLeft(x int32) {
 	r := &c.routers[x]
+	for i := range r.left {
+		c.snaps.release(r.left[i].source)
+	}
+	r.left = r.left[:0]
+}
+
+// Return brings x's control plane back with an empty database and everything at
+// rest; its adjacencies are still down. Unless it kept its table, that is empty
+// too. A table that was kept stays as it is until the first complete one.
+func (c *Control) Return(x, fault int32, kept bool, now int64) {
+	if !kept {
+		c.Clear(x)
+	}
+	r := &c.routers[x]
+	r.frozen = kept
 	r.dead, r.first, r.stale, r.fault, r.returned = false, true, true, fault, fault
 	c.backs[x].since = now
 	c.gens[x] = newGeneration(&c.t.LSPGeneration)
 	r.skew = true
-	r.unready, r.stage = c.t.UntilReady, awaitAdjacency
+	r.unready, r.stage = c.t.UntilReady && !kept, awaitAdjacency
 }
 
 // Complete says whether x has had a whole table since it last returned.
@@ -145,7 +174,7 @@ func (c *Control) ready(x int32, now int64) {
 	if r.dead || r.stage != inWriting || r.readyAt != now {
 		return
 	}
-	r.stage = settled
+	r.stage, r.frozen = settled, false
 	if c.Owing[x] > 0 {
 		c.Concluded = append(c.Concluded, x)
 	}

@@ -85,6 +85,7 @@ type Control struct {
 	batches  pool[[]int32]
 	open     []openBatch
 
+	slowed           int // routers with a slow control plane
 	waits, leafWaits *waitBook
 
 	rank func(x, d int32) uint64
@@ -99,7 +100,8 @@ type Control struct {
 
 // router is what one router does at the moment.
 type router struct {
-	dead     bool
+	dead     bool // it has no control plane
+	frozen   bool // its table stays as it is until the first complete one
 	overload bool // configured or drained
 	unready  bool // carries the bit until its first table is in force
 	first    bool // its next LSP goes out whatever it says
@@ -107,10 +109,13 @@ type router struct {
 	stale    bool // its whole row must be compared at the next run
 	stage    uint8
 	factor   float64
-	drain    []bool // by port: metric raised
-	origin   *lsp   // its last LSP; nil before the first
-	returned int32  // the fault it last returned from
-	fault    int32  // behind its last change of adjacency, metric or bit
+	slow     float64 // what a slow control plane multiplies its times by
+	stuck    *stuck  // entries that are never written; nil for none
+	left     []write // writes that the loss of its control plane left undone
+	drain    []bool  // by port: metric raised
+	origin   *lsp    // its last LSP; nil before the first
+	returned int32   // the fault it last returned from
+	fault    int32   // behind its last change of adjacency, metric or bit
 
 	armedFault int32
 	runFrom    int64
@@ -122,6 +127,7 @@ type router struct {
 	pending    []write // in the order of their instants
 	writing    bool    // a Write task is on its way
 	readyAt    int64   // when its first table is wholly in force
+	whole      bool    // the run in progress began with a complete database
 	source     int32   // snapshot that the entries come from
 	next       int32   // snapshot of the run in progress, -1 for none
 	nextAt     int64
@@ -181,7 +187,7 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	}
 	for x := range c.routers {
 		r := &c.routers[x]
-		*r = router{factor: 1, drain: make([]bool, len(f.Ports[x])), fault: -1, armedFault: -1, next: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo}
+		*r = router{factor: 1, slow: 1, drain: make([]bool, len(f.Ports[x])), fault: -1, armedFault: -1, next: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo}
 		if o.Factor != nil {
 			r.factor = o.Factor(int32(x))
 		}

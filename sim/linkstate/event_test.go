@@ -146,7 +146,7 @@ func BenchmarkLSP(b *testing.B) {
 	p := timer.Default(10*ms, false)
 	for _, state := range []string{"rest", "armed"} {
 		c := New(f, &p, Options{})
-		fl := &flood{hop: make([]uint8, len(f.Routers)), from: 0}
+		fl := &flood{hop: make([]uint16, len(f.Routers)), from: 0}
 		c.hops(fl)
 		content := [2]*lsp{c.compose(0), c.compose(0)}
 		content[1].metric[0] = 7

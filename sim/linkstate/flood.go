@@ -16,13 +16,14 @@ type flood struct {
 	from  int32
 	order uint64 // of its start among floods and adjacencies that came up
 	lsps  []version
-	hop   []uint8 // by router; far for routers it does not reach
-	reach []int32 // routers by hop, then by number
-	level []int32 // where each hop begins in reach
-	left  int     // levels still to arrive
+	hop   []uint16 // by router; far for routers it does not reach. With slow control planes a level
+	reach []int32  // routers by hop, then by number
+	level []int32  // where each hop begins in reach
+	delay []int64  // by level, if some control plane is slow: from the start to its arrival
+	left  int      // levels still to arrive
 }
 
-const far = ^uint8(0)
+const far = ^uint16(0)
 
 // crossing is LSPs on their way over one adjacency to router to.
 type crossing struct {
@@ -121,7 +122,7 @@ func (c *Control) send(x int32, lsps []version, now int64) {
 	s := &c.flooding
 	id := s.floods.take()
 	if s.floods.all[id] == nil {
-		s.floods.all[id] = &flood{hop: make([]uint8, len(c.routers))}
+		s.floods.all[id] = &flood{hop: make([]uint16, len(c.routers))}
 	}
 	fl := s.floods.all[id]
 	fl.from, fl.lsps = x, append(fl.lsps[:0], lsps...)
@@ -155,7 +156,11 @@ func (c *Control) spread(id int32, now int64) {
 	fl := s.floods.all[id]
 	c.order++
 	fl.order = c.order
-	c.hops(fl)
+	if c.slowed > 0 {
+		c.quickest(fl)
+	} else {
+		c.hops(fl)
+	}
 	for _, link := range s.mute {
 		s.debts = append(s.debts, debt{link, append([]version(nil), fl.lsps...)})
 	}
@@ -166,7 +171,7 @@ func (c *Control) spread(id int32, now int64) {
 	}
 	fl.left = levels - 1
 	for h := 1; h < levels; h++ {
-		c.task(now+int64(h)*c.t.PerHop, Arrive, fl.reach[fl.level[h]], id, int32(h))
+		c.task(now+c.delayOf(fl, h), Arrive, fl.reach[fl.level[h]], id, int32(h))
 	}
 }
 
@@ -230,7 +235,7 @@ func (c *Control) follow(fl *flood, hop, link int32, now int64) {
 			continue
 		}
 		if c.live[link] {
-			c.cross(ends[1], link, fl.lsps, now+c.t.PerHop)
+			c.cross(ends[1], link, fl.lsps, now+c.perHop(ends[0]))
 		} else {
 			c.flooding.debts = append(c.flooding.debts, debt{link, append([]version(nil), fl.lsps...)})
 		}
@@ -267,7 +272,7 @@ func (c *Control) payDebts(link int32, now int64) {
 				open = open || near < v.seq || other < v.seq
 			}
 			if len(have) > 0 {
-				c.cross(ends[1], link, have, now+c.t.PerHop)
+				c.cross(ends[1], link, have, now+c.perHop(ends[0]))
 			}
 		}
 		if open {
@@ -340,7 +345,7 @@ func (c *Control) exchange(link int32, now int64) {
 		if first {
 			c.routers[to].stage = awaitExchange
 		}
-		at := now + c.t.PerHop + int64(len(newer))*c.t.Exchange
+		at := now + c.perHop(from) + int64(len(newer))*c.t.Exchange
 		for c.t.Pacing && len(newer) > 1 { // one by one, so that tokens go by origin
 			c.bundle(to, newer[0].origin, newer[:1:1], false, at)
 			newer = newer[1:]
@@ -370,7 +375,7 @@ func (c *Control) passOn(x int32, v version, now int64) {
 			continue
 		}
 		if c.live[p.Link] {
-			c.cross(p.Peer, p.Link, []version{v}, now+c.t.PerHop)
+			c.cross(p.Peer, p.Link, []version{v}, now+c.perHop(x))
 		} else {
 			c.flooding.debts = append(c.flooding.debts, debt{p.Link, []version{v}})
 		}

@@ -10,9 +10,10 @@ func (c *Control) hops(fl *flood) {
 		fl.hop[i] = far
 	}
 	fl.hop[fl.from] = 0
+	fl.delay = fl.delay[:0]
 	fl.reach = append(fl.reach[:0], fl.from)
 	fl.level = append(fl.level[:0], 0, 1)
-	for h := uint8(1); ; h++ {
+	for h := uint16(1); ; h++ {
 		begin, end := int(fl.level[h-1]), int(fl.level[h])
 		if rest := len(fl.hop) - end; rest == 0 || end == begin {
 			break
@@ -29,12 +30,12 @@ func (c *Control) hops(fl *flood) {
 		fl.level = append(fl.level, int32(len(fl.reach)))
 	}
 	for h := 1; h < len(fl.level)-1; h++ {
-		sortIDs(fl.reach[fl.level[h]:fl.level[h+1]], fl.hop, uint8(h))
+		sortIDs(fl.reach[fl.level[h]:fl.level[h+1]], fl.hop, uint16(h))
 	}
 }
 
 // outward reaches the neighbours of x.
-func (c *Control) outward(fl *flood, x int32, h uint8) {
+func (c *Control) outward(fl *flood, x int32, h uint16) {
 	ports := c.f.Ports[x]
 	for w, word := range c.flooding.ports[x] {
 		for ; word != 0; word &= word - 1 {
@@ -48,7 +49,7 @@ func (c *Control) outward(fl *flood, x int32, h uint8) {
 }
 
 // inward reaches every router that has a neighbour at the front.
-func (c *Control) inward(fl *flood, h uint8) {
+func (c *Control) inward(fl *flood, h uint16) {
 	for y := range fl.hop {
 		if fl.hop[y] != far {
 			continue
@@ -71,7 +72,7 @@ func (c *Control) inward(fl *flood, h uint8) {
 
 // sortIDs puts one level in order of numbers. A long level is read off the hop
 // array instead of being sorted.
-func sortIDs(ids []int32, hop []uint8, h uint8) {
+func sortIDs(ids []int32, hop []uint16, h uint16) {
 	sorted := true
 	for i := 1; i < len(ids) && sorted; i++ {
 		sorted = ids[i-1] < ids[i]

@@ -62,7 +62,8 @@ func (c *Control) start(x int32, now int64) {
 		c.RanAt[x] = append(c.RanAt[x], now)
 	}
 	r.runFrom = now
-	r.runEnd = now + scale(c.t.SPFRun, r.factor)
+	r.runEnd = now + r.paced(c.t.SPFRun)
+	r.whole = r.stage >= awaitRun || r.stage == settled
 	r.busy(now, r.runEnd)
 	r.computed = r.computed[:0]
 	shared := c.seek(x)
@@ -109,6 +110,9 @@ func (c *Control) conclude(x int32, now int64) {
 func (c *Control) intended(x, d int32) []uint64 {
 	if i := c.scratch.at[d]; i > 0 {
 		return c.routers[x].pending[i-1].bits()
+	}
+	if s := c.routers[x].stuck; s != nil && s.belief[d] != nil {
+		return s.belief[d]
 	}
 	return c.Table.Of(d, x)
 }
@@ -184,6 +188,11 @@ func (c *Control) endRun(id int32, now int64) {
 // finish puts the results of x's run on their way into the table.
 func (c *Control) finish(x int32, now int64) {
 	r := &c.routers[x]
+	if r.frozen && !r.whole { // no write until the first complete table
+		c.snaps.release(r.next)
+		r.next, r.computed, r.stale = -1, r.computed[:0], true
+		return
+	}
 	old := r.source
 	r.source, r.next = r.next, -1
 	if c.Owing[x] > 0 {
@@ -199,12 +208,15 @@ func (c *Control) finish(x int32, now int64) {
 	c.unplace(x)
 	c.orderWrites(x, writes)
 	begin := max(now, r.writeEnd)
-	base, each := scale(c.t.FIBBase, r.factor), scale(c.t.FIBPerPrefix, r.factor)
+	base, each := r.paced(c.t.FIBBase), r.paced(c.t.FIBPerPrefix)
 	for k := range writes {
 		w := writes[k]
 		w.at = begin + base + int64(k+1)*each
-		w.source = old
-		c.snaps.hold(old)
+		if r.frozen { // all together
+			w.at = begin + base + int64(len(writes))*each
+		}
+		w.source = c.leftSource(x, w.dest, old)
+		c.snaps.hold(w.source)
 		r.pending = append(r.pending, w)
 	}
 	if len(writes) > 0 {
@@ -215,6 +227,7 @@ func (c *Control) finish(x int32, now int64) {
 			c.join(r.pending[0].at, Write, x)
 		}
 	}
+	c.forgetLeft(x)
 	c.snaps.release(old)
 	r.computed = r.computed[:0]
 	if r.stage == inRun {
@@ -227,6 +240,17 @@ func (c *Control) finish(x int32, now int64) {
 			c.task(r.readyAt, Ready, x, x, 0)
 		}
 	}
+}
+
+// leftSource is the snapshot of an entry in force: that of the router, or an
+// older one if its last write was left undone.
+func (c *Control) leftSource(x, d, source int32) int32 {
+	for i := range c.routers[x].left {
+		if w := &c.routers[x].left[i]; w.dest == d {
+			return w.source
+		}
+	}
+	return source
 }
 
 // orderWrites puts writes into the router's own order: by destination, unless
@@ -279,6 +303,10 @@ func (c *Control) write(id int32, now int64) {
 
 // enter puts an entry into force.
 func (c *Control) enter(x, d int32, set []uint64) {
+	if s := c.routers[x].stuck; s != nil && s.on[d] {
+		copy(s.believe(c, x, d), set)
+		return
+	}
 	if old := c.Table.Of(d, x); !same(old, set) {
 		copy(old, set)
 		c.Changed = append(c.Changed, Cell{x, d})

@@ -41,6 +41,7 @@ func (c *Control) Source(x, d int32, now int64) (s Snapshot, ok bool) {
 	if r.next >= 0 && r.nextAt <= now && len(r.computed) == 0 {
 		slot = r.next
 	}
+	slot = c.leftSource(x, d, slot)
 	for i := range r.pending {
 		if r.pending[i].dest == d {
 			slot = r.pending[i].source
