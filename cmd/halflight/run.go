@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"halflight/cmd/halflight/quantity"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
 	"halflight/results"
@@ -21,7 +22,7 @@ import (
 type running struct {
 	seed         uint64
 	replications int
-	horizon      span
+	horizon      quantity.Span
 	workers      int
 	asJSON       bool
 	out          string
@@ -55,16 +56,8 @@ halflight run storm --replications 3 --horizon 2h --set warm_up=1h --replace
 halflight run lull --replications 2 --horizon 2h --json --out calm`,
 		Args: exactly(0, 1, "one scenario"),
 	}
-	f := c.Flags()
-	f.Uint64Var(&r.seed, "seed", 0, "the `NUMBER` all chance is drawn from (the scenario's)")
-	f.IntVar(&r.replications, "replications", 0, "the `NUMBER` of replications (the scenario's)")
-	f.Var(&r.horizon, "horizon", "the `TIME` measured after the warm-up (the scenario's)")
-	f.IntVar(&r.workers, "workers", runtime.GOMAXPROCS(0), "the `NUMBER` played at a time (all processors)")
-	f.BoolVar(&r.asJSON, "json", false, "print the summary as JSON, as in summary.json")
-	f.StringVar(&r.out, "out", "", "the `FOLDER` for the result (./NAME-SEED)")
-	f.BoolVar(&r.replace, "replace", false, "replace the result of another scenario or setting")
-	f.BoolVar(&r.parquet, "parquet", false, "write faults and replications as Parquet too")
-	setFlag(c, &r.set)
+	r.flags(c)
+	c.Flags().BoolVar(&r.parquet, "parquet", false, "write faults and replications as Parquet too")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		name := scenarios.Default()
 		if len(args) > 0 {
@@ -80,6 +73,19 @@ halflight run lull --replications 2 --horizon 2h --json --out calm`,
 		return d.play(l, &r)
 	}
 	return c
+}
+
+// flags adds the flags of what plays and leaves a folder.
+func (r *running) flags(c *cobra.Command) {
+	f := c.Flags()
+	f.Uint64Var(&r.seed, "seed", 0, "the `NUMBER` all chance is drawn from (the scenario's)")
+	f.IntVar(&r.replications, "replications", 0, "the `NUMBER` of replications (the scenario's)")
+	f.Var(&r.horizon, "horizon", "the `TIME` measured after the warm-up (the scenario's)")
+	f.IntVar(&r.workers, "workers", runtime.GOMAXPROCS(0), "the `NUMBER` played at a time (all processors)")
+	f.BoolVar(&r.asJSON, "json", false, "print the answer as JSON, as in the folder")
+	f.StringVar(&r.out, "out", "", "the `FOLDER` for the result (named after what was asked)")
+	f.BoolVar(&r.replace, "replace", false, "replace the result of another scenario or setting")
+	setFlag(c, &r.set)
 }
 
 // check holds the flags against their ranges and turns those that change the
@@ -100,7 +106,7 @@ func (r *running) check(given func(string) bool) error {
 	if given("seed") {
 		r.set = append(r.set, fmt.Sprintf("seed=%d", r.seed))
 	}
-	if r.horizon.set {
+	if r.horizon.Given {
 		r.set = append(r.set, "horizon="+r.horizon.String())
 	}
 	return nil

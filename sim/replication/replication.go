@@ -9,10 +9,6 @@ import (
 	"context"
 	"fmt"
 	"runtime/debug"
-	"sync"
-	"sync/atomic"
-
-	"golang.org/x/sync/errgroup"
 
 	"halflight/model"
 	"halflight/sim"
@@ -44,33 +40,12 @@ func Run(ctx context.Context, w *model.World, o Options) (*Result, error) {
 	if err := sim.Check(w); err != nil {
 		return nil, err
 	}
-	slots := make([]*record.Replication, o.Count)
-	var next atomic.Int64
-	var done int
-	var lock sync.Mutex
-	g, inner := errgroup.WithContext(ctx)
-	for range min(max(o.Workers, 1), max(o.Count, 1)) {
-		g.Go(func() error {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= o.Count || inner.Err() != nil {
-					return nil
-				}
-				r, err := play(inner, w, o.Seed, uint32(o.First+i))
-				if r == nil {
-					return err
-				}
-				lock.Lock()
-				slots[i] = r
-				done++
-				if o.OnDone != nil {
-					o.OnDone(done, o.Count)
-				}
-				lock.Unlock()
-			}
-		})
+	jobs := make([]Job, o.Count)
+	for i := range jobs {
+		jobs[i] = Job{World: w, Seed: o.Seed, Number: uint32(o.First + i)}
 	}
-	if err := g.Wait(); err != nil {
+	slots, err := Each(ctx, jobs, o.Workers, o.OnDone)
+	if err != nil {
 		return nil, err
 	}
 	out := &Result{Header: sim.HeaderOf(w)}
