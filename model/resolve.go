@@ -23,6 +23,7 @@ func Resolve(s *scenarios.Scenario) []setting.Setting {
 	l.operations()
 	l.failures()
 	l.script()
+	l.objectives()
 	l.Keys()
 	return l.Settings
 }
