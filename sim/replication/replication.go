@@ -9,6 +9,10 @@ import (
 	"context"
 	"fmt"
 	"runtime/debug"
+	"sync"
+	"sync/atomic"
+
+	"golang.org/x/sync/errgroup"
 
 	"halflight/model"
 	"halflight/sim"
@@ -23,10 +27,21 @@ type Options struct {
 	Count   int
 	// OnDone is called, never twice at a time, after each replication.
 	OnDone func(done, total int)
+	// Skip reports whether a number is not to be played, since it is there
+	// already. It counts as done. nil: none is.
+	Skip func(number uint32) bool
+	// Keep is called, never twice at a time, with each replication that was
+	// played. Its error stops the run, and is returned with what was played.
+	Keep func(r *record.Replication) error
+	// Enough is asked before each replication but the first; once it says yes no
+	// more are begun, and those under way are finished. So what is played are the
+	// lowest numbers, without a hole, whatever they take. nil: never.
+	Enough func() bool
 }
 
-// Result is what was played, in order of number. Partial says that the context
-// ended before all were done; those that were are kept, those under way dropped.
+// Result is what was played, in order of number, without what was skipped. Partial
+// says that not all were done: the context ended, in which case those under way
+// were dropped, or there was enough.
 type Result struct {
 	Header       record.Header
 	Replications []record.Replication
@@ -40,23 +55,76 @@ func Run(ctx context.Context, w *model.World, o Options) (*Result, error) {
 	if err := sim.Check(w); err != nil {
 		return nil, err
 	}
-	jobs := make([]Job, o.Count)
-	for i := range jobs {
-		jobs[i] = Job{World: w, Seed: o.Seed, Number: uint32(o.First + i)}
+	p := &plays{o: o, slots: make([]*record.Replication, o.Count), skipped: make([]bool, o.Count)}
+	for i := range p.skipped {
+		if p.skipped[i] = o.Skip != nil && o.Skip(uint32(o.First+i)); p.skipped[i] {
+			p.done++
+		}
 	}
-	slots, err := Each(ctx, jobs, o.Workers, o.OnDone)
-	if err != nil {
+	g, inner := errgroup.WithContext(ctx)
+	for range min(max(o.Workers, 1), max(o.Count, 1)) {
+		g.Go(func() error { return p.work(inner, w) })
+	}
+	err := g.Wait()
+	out := &Result{Header: sim.HeaderOf(w)}
+	for i, r := range p.slots {
+		switch {
+		case r != nil:
+			out.Replications = append(out.Replications, *r)
+		case !p.skipped[i]:
+			out.Partial = true
+		}
+	}
+	if err != nil && p.kept == nil {
 		return nil, err
 	}
-	out := &Result{Header: sim.HeaderOf(w)}
-	for _, r := range slots {
-		if r == nil {
-			out.Partial = true
+	return out, err
+}
+
+// plays is a run under way.
+type plays struct {
+	o       Options
+	next    atomic.Int64
+	lock    sync.Mutex
+	slots   []*record.Replication
+	skipped []bool
+	done    int
+	kept    error // of Keep
+}
+
+// work plays one number after the other.
+func (p *plays) work(ctx context.Context, w *model.World) error {
+	for {
+		i := int(p.next.Add(1)) - 1
+		if i < p.o.Count && p.skipped[i] {
 			continue
 		}
-		out.Replications = append(out.Replications, *r)
+		if i >= p.o.Count || ctx.Err() != nil || i > 0 && p.o.Enough != nil && p.o.Enough() {
+			return nil
+		}
+		r, err := play(ctx, w, p.o.Seed, uint32(p.o.First+i))
+		if r == nil {
+			return err
+		}
+		if err := p.put(i, r); err != nil {
+			return err
+		}
 	}
-	return out, nil
+}
+
+// put keeps what was played.
+func (p *plays) put(i int, r *record.Replication) error {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	p.slots[i] = r
+	p.done++
+	if p.o.Keep != nil && p.kept == nil {
+		p.kept = p.o.Keep(r)
+	}
+	if p.o.OnDone != nil {
+		p.o.OnDone(p.done, p.o.Count)
+	}
+	return p.kept
 }
 
 // Fault is our own mistake, with what brings it back.
