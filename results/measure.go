@@ -15,16 +15,6 @@ type Measure struct {
 	Estimate     stat.Estimate // in Unit, with the warnings that travel with it
 	Replications int           // that it was made from
 	Events       int           // faults, states or counts it rests on; NoEvents where there is no such number
-	Sample       Sample        // what it was made from; empty for a largest or least value
-}
-
-// Sample is what an estimate was made from, for comparing it with that of another
-// set: one figure per replication whose mean it is, or pooled values.
-type Sample struct {
-	Each   []float64    // by replication, in the unit of the measure; nil for a quantile
-	Pooled *stat.Pooled // in the unit of the measure times Scale; nil for a mean
-	At     float64      // the quantile, in (0, 1)
-	Scale  float64      // 1, or 1e9 where times are pooled in ns
 }
 
 // NoEvents says that a figure does not rest on a number of events.
@@ -36,6 +26,7 @@ const (
 	OpenAtHorizon  stat.Code = "open-at-horizon" // some faults had not converged at the horizon
 	NotAllReached  stat.Code = "not-all-reached" // some faults never were sighted or put out of use
 	BeforeWindow   stat.Code = "before-window"   // caused by faults older than the measured window
+	ShortWarmUp    stat.Code = "short-warm-up"   // the first half of the window is not like the second
 	CrewOverloaded stat.Code = "crew-overloaded" // offered work above what a crew can do in time
 )
 
@@ -56,6 +47,9 @@ type Summary struct {
 	Measures     []Measure // in the order of the dictionary
 	Sentences    []string  // three, in words
 	Unsure       []Input   // inputs without a good source, least sure first
+	Ended        Ended
+	Doubts       []stat.Warning // about the study as a whole
+	Verdicts     []Verdict      // of objectives, once judged
 	index        map[string]int
 }
 
