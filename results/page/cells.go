@@ -75,20 +75,12 @@ func eventsCell(m *results.Measure) string {
 // labels writes names one under another, blank where the words of the one above
 // are repeated.
 func labels(list []*results.Measure) []string {
-	names := make([]string, len(list))
-	for i, m := range list {
-		names[i] = m.Name
-	}
-	return folded(names)
-}
-
-func folded(names []string) []string {
-	out := make([]string, len(names))
+	out := make([]string, len(list))
 	before := ""
-	for i, name := range names {
-		same := repeated(before, name)
-		out[i] = strings.Repeat(" ", utf8.RuneCountInString(name[:same])) + name[same:]
-		before = name
+	for i, m := range list {
+		same := repeated(before, m.Name)
+		out[i] = strings.Repeat(" ", utf8.RuneCountInString(m.Name[:same])) + m.Name[same:]
+		before = m.Name
 	}
 	return out
 }
