@@ -16,19 +16,24 @@ func (b *summary) applications() {
 			return b.each(func(r *record.Replication) float64 { return figure(&r.Applications[i]) })
 		}
 		name, hurt := "app."+c.Name, total(b.hurt)
-		slow := b.amount(at(func(a *record.Application) float64 { return a.SlowShare }), 1, b.hurt)
-		b.add(name+".slow_share", unit.One, slow, hurt)
-		b.add(name+".slow_share.worst_leaf", unit.One,
-			b.amount(at(func(a *record.Application) float64 { return a.WorstLeaf }), 1, b.hurt), hurt)
-		b.add(name+".slow_share.p99_leaf", unit.One,
-			b.amount(at(func(a *record.Application) float64 { return a.P99Leaf }), 1, b.hurt), hurt)
+		each := at(func(a *record.Application) float64 { return a.SlowShare })
+		slow := b.amount(each, 1, b.hurt)
+		b.addMean(name+".slow_share", unit.One, slow, hurt, each)
+		worst := at(func(a *record.Application) float64 { return a.WorstLeaf })
+		b.addMean(name+".slow_share.worst_leaf", unit.One, b.amount(worst, 1, b.hurt), hurt, worst)
+		p99 := at(func(a *record.Application) float64 { return a.P99Leaf })
+		b.addMean(name+".slow_share.p99_leaf", unit.One, b.amount(p99, 1, b.hurt), hurt, p99)
 		if c.Budget > 0 {
-			b.add(name+".budget_burn", unit.One, slow.Scaled(1/c.Budget), hurt)
+			burnt := make([]float64, len(each))
+			for k, v := range each {
+				burnt[k] = v / c.Budget
+			}
+			b.addMean(name+".budget_burn", unit.One, slow.Scaled(1/c.Budget), hurt, burnt)
 		} else {
 			b.add(name+".budget_burn", unit.One, stat.Estimate{Reason: "not available: the class has no error budget"}, hurt)
 		}
 		hours := at(func(a *record.Application) float64 { return a.DegradedLeafHours / b.months })
-		b.add(name+".degraded_leaf_hours", unit.HPerMonth, b.amount(hours, month/3600e9*float64(b.header.Leaves), b.hurt), hurt)
+		b.addMean(name+".degraded_leaf_hours", unit.HPerMonth, b.amount(hours, month/3600e9*float64(b.header.Leaves), b.hurt), hurt, hours)
 	}
 }
 
@@ -66,5 +71,5 @@ func (b *summary) lostOf(name string, pass func(mode, phase int) bool) {
 		}
 		return false
 	})
-	b.add("lost_seconds."+name, unit.SPerMonth, b.amount(figures, month/1e9, events), total(events))
+	b.addMean("lost_seconds."+name, unit.SPerMonth, b.amount(figures, month/1e9, events), total(events), figures)
 }

@@ -15,6 +15,16 @@ type Measure struct {
 	Estimate     stat.Estimate // in Unit, with the warnings that travel with it
 	Replications int           // that it was made from
 	Events       int           // faults, states or counts it rests on; NoEvents where there is no such number
+	Sample       Sample        // what it was made from; empty for a largest or least value
+}
+
+// Sample is what an estimate was made from, for comparing it with that of another
+// set: one figure per replication whose mean it is, or pooled values.
+type Sample struct {
+	Each   []float64    // by replication, in the unit of the measure; nil for a quantile
+	Pooled *stat.Pooled // in the unit of the measure times Scale; nil for a mean
+	At     float64      // the quantile, in (0, 1)
+	Scale  float64      // 1, or 1e9 where times are pooled in ns
 }
 
 // NoEvents says that a figure does not rest on a number of events.

@@ -28,6 +28,7 @@ func (b *summary) spread(name, in string, doubt []stat.Warning, figure func(f *r
 			continue
 		}
 		b.add(name+"."+q.name, in, doubted(p.Quantile(q.at, b.o.Level, b.set.Study.Seed), doubt), p.Len())
+		b.from(Sample{Pooled: p, At: q.at, Scale: 1})
 	}
 	b.add(name+".max", in, doubted(largest(p), doubt), p.Len())
 	return p.Len()

@@ -16,7 +16,7 @@ func (b *summary) backoff() {
 		share := b.each(func(r *record.Replication) float64 {
 			return min(1, shareOf(r.StateTime[i], r.RouterTime)) // rounding
 		})
-		b.add("backoff."+strings.ToLower(state), unit.Share, stat.MeanBounded(share, 1, b.o.Level), NoEvents)
+		b.addMean("backoff."+strings.ToLower(state), unit.Share, stat.MeanBounded(share, 1, b.o.Level), NoEvents, share)
 	}
 }
 
@@ -25,16 +25,25 @@ func (b *summary) faults() {
 	onsets := make([][]int, len(b.header.Modes))
 	for m, mode := range b.header.Modes {
 		onsets[m] = b.counts(func(r *record.Replication) int64 { return r.Onsets[m] })
-		b.add("faults."+mode.Name, unit.PerMonth, stat.RateOver(onsets[m], b.months, b.o.Level), total(onsets[m]))
+		b.addRate("faults."+mode.Name, onsets[m])
 	}
 	for m, mode := range b.header.Modes {
 		present := b.each(func(r *record.Replication) float64 { return r.Present[m] })
-		b.add("present."+mode.Name, unit.One, b.number(present, onsets[m]), total(onsets[m]))
+		b.addMean("present."+mode.Name, unit.One, b.number(present, onsets[m]), total(onsets[m]), present)
 	}
 	for m, mode := range b.header.Modes {
 		unseen := b.each(func(r *record.Replication) float64 { return r.Unseen[m] })
-		b.add("unseen."+mode.Name, unit.One, b.number(unseen, onsets[m]), total(onsets[m]))
+		b.addMean("unseen."+mode.Name, unit.One, b.number(unseen, onsets[m]), total(onsets[m]), unseen)
 	}
+}
+
+// addRate adds how often a month something counted in each replication happened.
+func (b *summary) addRate(name string, counts []int) {
+	each := make([]float64, len(counts))
+	for i, n := range counts {
+		each[i] = float64(n) / b.months
+	}
+	b.addMean(name, unit.PerMonth, stat.RateOver(counts, b.months, b.o.Level), total(counts), each)
 }
 
 // counts collects one count per replication.
@@ -56,7 +65,7 @@ func (b *summary) load() {
 	runs := b.each(func(r *record.Replication) float64 {
 		return shareOf(float64(r.SPFRuns), r.RouterTime/3600e9)
 	})
-	b.add("spf_runs", unit.PerRouterH, stat.Mean(runs, b.o.Level).Within(0, math.Inf(1)), NoEvents)
+	b.addMean("spf_runs", unit.PerRouterH, stat.Mean(runs, b.o.Level).Within(0, math.Inf(1)), NoEvents, runs)
 	busy := b.each(func(r *record.Replication) float64 { return r.BusyWorst10s })
 	b.add("busy.worst10s", unit.Share, extreme(busy, 1), NoEvents)
 }
@@ -82,7 +91,7 @@ func extreme(values []float64, sign float64) stat.Estimate {
 // operations adds what operators did and had left.
 func (b *summary) operations() {
 	drains := b.counts(func(r *record.Replication) int64 { return r.FalseDrains })
-	b.add("false_drains", unit.PerMonth, stat.RateOver(drains, b.months, b.o.Level), total(drains))
+	b.addRate("false_drains", drains)
 	b.add("capacity.worst", unit.Share, extreme(b.each(func(r *record.Replication) float64 { return r.CapacityWorst }), -1), NoEvents)
 	hands := b.each(func(r *record.Replication) float64 { return r.HandsOn })
 	offered := stat.Mean(hands, b.o.Level).Within(0, math.Inf(1))
@@ -91,5 +100,5 @@ func (b *summary) operations() {
 			"each of %s is asked for %.2g of the time, above 0.9: repairs queue and may never catch up; a larger crew or less hands-on time would cure it",
 			count(b.o.Crew, "technician"), offered.Value/crew)})
 	}
-	b.add("technicians.offered", unit.One, offered, NoEvents)
+	b.addMean("technicians.offered", unit.One, offered, NoEvents, hands)
 }

@@ -65,7 +65,16 @@ func (b *summary) add(name, in string, e stat.Estimate, events int) {
 		panic("results: two measures are named " + name)
 	}
 	b.out.index[name] = len(b.out.Measures)
-	b.out.Measures = append(b.out.Measures, Measure{name, in, e, len(b.set.Replications), events})
+	b.out.Measures = append(b.out.Measures, Measure{Name: name, Unit: in, Estimate: e, Replications: len(b.set.Replications), Events: events})
+}
+
+// from notes what the measure just added was made from.
+func (b *summary) from(s Sample) { b.out.Measures[len(b.out.Measures)-1].Sample = s }
+
+// addMean adds the mean of one figure per replication.
+func (b *summary) addMean(name, in string, e stat.Estimate, events int, each []float64) {
+	b.add(name, in, e, events)
+	b.from(Sample{Each: each})
 }
 
 // unasked is the estimate of what was left out.

@@ -42,12 +42,14 @@ func (b *summary) wait(name string, of func(r *record.Replication) []record.Wait
 		return
 	}
 	b.add(name+".mean", unit.Seconds, inSeconds(stat.Mean(means, b.o.Level).Within(0, math.Inf(1))), NoEvents)
+	b.from(Sample{Each: eachInSeconds(means)})
 	for _, q := range quantiles {
 		if !b.asked(name + "." + q.name) {
 			b.add(name+"."+q.name, unit.Seconds, unasked, NoEvents)
 			continue
 		}
 		b.add(name+"."+q.name, unit.Seconds, inSeconds(p.Quantile(q.at, b.o.Level, b.set.Study.Seed)), NoEvents)
+		b.from(Sample{Pooled: p.Points(), At: q.at, Scale: 1e9})
 	}
 	b.add(name+".max", unit.Seconds, inSeconds(p.Largest()), NoEvents)
 }
@@ -65,4 +67,13 @@ func (b *summary) noWait(name string) {
 func inSeconds(e stat.Estimate) stat.Estimate {
 	e.Value, e.Low, e.High = e.Value/1e9, e.Low/1e9, e.High/1e9
 	return e
+}
+
+// eachInSeconds does the same with figures.
+func eachInSeconds(ns []float64) []float64 {
+	out := make([]float64, len(ns))
+	for i, v := range ns {
+		out[i] = v / 1e9
+	}
+	return out
 }

@@ -34,11 +34,12 @@ var floors = []struct {
 	{8, "results/mixture", "distributions over time"},
 	{8, "results", "what it means"},
 	{8, "results/table", "records as rows for other programs"},
-	{8, "results/tuning results/weighing results/judging", "questions asked of a cost, of a summary or of a set"},
+	{8, "results/contrast results/tuning results/weighing results/judging", "questions asked of sets, of a cost or of a summary"},
 	{8, "results/page", "drawing; computes nothing"},
-	{9, "cmd/halflight/words cmd/halflight/status", "how numbers are written, how the program ends"},
+	{9, "cmd/halflight/words cmd/halflight/status cmd/halflight/quantity", "how numbers are written, how the program ends, how quantities are typed"},
 	{9, "cmd/halflight/story cmd/halflight/store", "what is told, what is left behind"},
 	{9, "cmd/halflight/player", "a study played to its end, through kills"},
+	{9, "cmd/halflight/studies", "many settings at a time"},
 	{9, "cmd/halflight", "what is said: one verb, one file"},
 }
 

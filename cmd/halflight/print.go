@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"io"
 	"strings"
 )
 
@@ -17,8 +18,11 @@ func (d *door) print(asJSON bool, answer any, text func(b *strings.Builder)) err
 }
 
 // printJSON writes a value with one entry a line.
-func (d *door) printJSON(v any) error {
-	e := json.NewEncoder(d.out)
+func (d *door) printJSON(v any) error { return writeJSON(d.out, v) }
+
+// writeJSON does the same to a writer.
+func writeJSON(to io.Writer, v any) error {
+	e := json.NewEncoder(to)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", " ")
 	return e.Encode(v)

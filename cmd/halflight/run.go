@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"halflight/cmd/halflight/player"
+	"halflight/cmd/halflight/quantity"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
 	"halflight/cmd/halflight/words"
@@ -29,11 +30,11 @@ import (
 type running struct {
 	seed         uint64
 	replications int
-	horizon      span
+	horizon      quantity.Span
 	workers      int
 	quick        bool
 	precision    []string
-	time         span
+	time         quantity.Span
 	asJSON       bool
 	out          string
 	replace      bool
@@ -86,20 +87,13 @@ halflight run lull --precision spf_runs=20% --horizon 1h --out known
 halflight run lull --replications 2 --horizon 2h --json --out calm`,
 		Args: exactly(0, 1, "one scenario"),
 	}
+	r.flags(c)
 	f := c.Flags()
-	f.Uint64Var(&r.seed, "seed", 0, "the `NUMBER` all chance is drawn from (the scenario's)")
-	f.IntVar(&r.replications, "replications", 0, "the `NUMBER` of replications (the scenario's), the\nmost with --precision (1280) or --time")
 	f.StringArrayVar(&r.precision, "precision", nil, "go on until half the interval of measure M is within a\nshare of its value: `M=SHARE`; may be repeated")
 	f.Var(&r.time, "time", "begin no replication after this `TIME`")
-	f.Var(&r.horizon, "horizon", "the `TIME` measured after the warm-up (the scenario's)")
 	f.BoolVar(&r.quick, "quick", false, "a first look: 4 replications of 30 d after 30 d")
-	f.IntVar(&r.workers, "workers", runtime.GOMAXPROCS(0), "the `NUMBER` played at a time (all processors)")
-	f.BoolVar(&r.asJSON, "json", false, "print the summary as JSON, as in summary.json")
-	f.StringVar(&r.out, "out", "", "the `FOLDER` for the result (./NAME-SEED)")
-	f.BoolVar(&r.replace, "replace", false, "replace the result of another scenario or setting")
 	f.BoolVar(&r.parquet, "parquet", false, "write faults and replications as Parquet too")
 	r.judge.flags(c)
-	setFlag(c, &r.set)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		name := scenarios.Default()
 		if len(args) > 0 {
@@ -118,6 +112,19 @@ halflight run lull --replications 2 --horizon 2h --json --out calm`,
 		return d.play(l, &r)
 	}
 	return c
+}
+
+// flags adds the flags of what plays and leaves a folder.
+func (r *running) flags(c *cobra.Command) {
+	f := c.Flags()
+	f.Uint64Var(&r.seed, "seed", 0, "the `NUMBER` all chance is drawn from (the scenario's)")
+	f.IntVar(&r.replications, "replications", 0, "the `NUMBER` of replications (the scenario's)")
+	f.Var(&r.horizon, "horizon", "the `TIME` measured after the warm-up (the scenario's)")
+	f.IntVar(&r.workers, "workers", runtime.GOMAXPROCS(0), "the `NUMBER` played at a time (all processors)")
+	f.BoolVar(&r.asJSON, "json", false, "print the answer as JSON, as in the folder")
+	f.StringVar(&r.out, "out", "", "the `FOLDER` for the result (named after what was asked)")
+	f.BoolVar(&r.replace, "replace", false, "replace the result of another scenario or setting")
+	setFlag(c, &r.set)
 }
 
 // check holds the flags against their ranges and turns those that change the
@@ -146,7 +153,7 @@ func (r *running) check(given func(string) bool) error {
 	if given("seed") {
 		r.set = append(r.set, fmt.Sprintf("seed=%d", r.seed))
 	}
-	if r.horizon.set {
+	if r.horizon.Given {
 		r.set = append(r.set, "horizon="+r.horizon.String())
 	}
 	return r.judge.check()
@@ -180,7 +187,7 @@ func (r *running) checkPrecision(l *loaded) error {
 // most is how many replications may be played.
 func (r *running) most(l *loaded) int {
 	switch {
-	case r.counted || r.wants == nil && !r.time.set:
+	case r.counted || r.wants == nil && !r.time.Given:
 		return l.world.Replications
 	case r.wants != nil:
 		return precisionMost
@@ -209,7 +216,7 @@ func (d *door) play(l *loaded, r *running) error {
 	defer stop.release()
 	study := made.study(l, uint32(r.most(l)))
 	study.Quick = r.quick
-	p := &player.Play{World: l.world, Study: study, Part: study.Whole(), Workers: r.workers, Wants: r.wants, Time: time.Duration(r.time.ns),
+	p := &player.Play{World: l.world, Study: study, Part: study.Whole(), Workers: r.workers, Wants: r.wants, Time: time.Duration(r.time.NS),
 		Path: player.JournalPath(folder.Final(), made.Digest), Tell: told.done, Note: told.say}
 	played, err := d.played(stop, p, l, told)
 	if err != nil {

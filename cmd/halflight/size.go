@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"halflight/cmd/halflight/quantity"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/words"
 	"halflight/model/sizing"
@@ -12,11 +13,11 @@ import (
 
 // sizeVerb does arithmetic without simulation.
 func (d *door) sizeVerb() *cobra.Command {
-	var units fleet
-	var parts groups
+	var units quantity.Fleet
+	var parts quantity.Groups
 	var asJSON bool
 	var set []string
-	lead := span{ns: 30 * 86400e9}
+	lead := quantity.Span{NS: 30 * 86400e9}
 	c := &cobra.Command{
 		Use:   "size [SCENARIO]",
 		Short: "arithmetic alone: inventory, gaps, what is broken now, spares",
@@ -45,10 +46,10 @@ halflight size --group n=12,need=9,mtbf=700h,mttr=35h,crew=1 --json`,
 		case arithmetic && len(set) > 0:
 			return status.CommandLine("--set changes a scenario, and none is named")
 		case arithmetic:
-			if err := countable(sizing.UnitsExpect(units, lead.hours())); err != nil {
+			if err := countable(sizing.UnitsExpect(units, lead.Hours())); err != nil {
 				return err
 			}
-			a := sizing.OfUnits(units, parts, lead.hours())
+			a := sizing.OfUnits(units, parts, lead.Hours())
 			return d.print(asJSON, a, func(b *strings.Builder) { unitsText(b, a) })
 		case len(args) == 0:
 			return status.CommandLine("size needs a scenario, a --population or a --group; halflight size -h shows examples")
@@ -57,10 +58,10 @@ halflight size --group n=12,need=9,mtbf=700h,mttr=35h,crew=1 --json`,
 		if err != nil {
 			return err
 		}
-		if err := countable(sizing.WorldExpects(l.world, lead.hours())); err != nil {
+		if err := countable(sizing.WorldExpects(l.world, lead.Hours())); err != nil {
 			return err
 		}
-		a := sizing.OfWorld(l.world, lead.hours())
+		a := sizing.OfWorld(l.world, lead.Hours())
 		return d.print(asJSON, a, func(b *strings.Builder) { fabricText(b, a) })
 	}
 	return c

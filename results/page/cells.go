@@ -75,12 +75,20 @@ func eventsCell(m *results.Measure) string {
 // labels writes names one under another, blank where the words of the one above
 // are repeated.
 func labels(list []*results.Measure) []string {
-	out := make([]string, len(list))
-	before := ""
+	names := make([]string, len(list))
 	for i, m := range list {
-		same := repeated(before, m.Name)
-		out[i] = strings.Repeat(" ", utf8.RuneCountInString(m.Name[:same])) + m.Name[same:]
-		before = m.Name
+		names[i] = m.Name
+	}
+	return folded(names)
+}
+
+func folded(names []string) []string {
+	out := make([]string, len(names))
+	before := ""
+	for i, name := range names {
+		same := repeated(before, name)
+		out[i] = strings.Repeat(" ", utf8.RuneCountInString(name[:same])) + name[same:]
+		before = name
 	}
 	return out
 }

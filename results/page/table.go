@@ -61,7 +61,7 @@ func bounded(m *results.Measure) string {
 // fit cuts the labels to what the other columns leave of the width.
 func fit(head []string, rows [][]string) {
 	room := Width
-	for c := 1; c < columns; c++ {
+	for c := 1; c < len(head); c++ {
 		widest := utf8.RuneCountInString(head[c])
 		for _, row := range rows {
 			widest = max(widest, utf8.RuneCountInString(row[c]))
@@ -73,9 +73,15 @@ func fit(head []string, rows [][]string) {
 	}
 }
 
-// render draws the rows without rules; one line each, the head first.
+// render draws the rows of a summary; one line each, the head first.
 func render(head []string, rows [][]string) []string {
-	align := tw.CellAlignment{PerColumn: []tw.Align{tw.AlignLeft, tw.AlignRight, tw.AlignRight, tw.AlignRight, tw.AlignLeft}}
+	return draw(head, rows, tw.AlignLeft, tw.AlignRight, tw.AlignRight, tw.AlignRight, tw.AlignLeft)
+}
+
+// draw draws rows without rules, each column as aligned; one line each, the head
+// first.
+func draw(head []string, rows [][]string, columns ...tw.Align) []string {
+	align := tw.CellAlignment{PerColumn: columns}
 	plain := tw.CellFormatting{AutoFormat: tw.Off, AutoWrap: tw.WrapNone}
 	var out strings.Builder
 	t := tablewriter.NewTable(&out,

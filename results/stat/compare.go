@@ -38,8 +38,7 @@ func Paired(a, b []float64, level float64) Comparison {
 	if !(r > 0) {
 		c := Welch(a, b, level)
 		c.Correlation, c.Correlated = r, ok
-		c.Difference = c.Difference.With(Warning{Unpaired, fmt.Sprintf(
-			"common draws gave a correlation of %.2f, so the two were compared as unrelated; only more replications narrow this", r)})
+		c.Difference = c.Difference.With(unpaired(r))
 		return c
 	}
 	df := float64(len(d) - 1)
@@ -50,6 +49,12 @@ func Paired(a, b []float64, level float64) Comparison {
 		DF:        df,
 		P:         tTwoSidedP(df, mean(d)/math.Sqrt(spread/float64(len(d)))),
 	}
+}
+
+// unpaired warns that pairing was dropped.
+func unpaired(r float64) Warning {
+	return Warning{Unpaired, fmt.Sprintf(
+		"common draws gave a correlation of %.2f, so the two were compared as unrelated; only more replications narrow this", r)}
 }
 
 // constantDifference compares when no pair differs from another in its

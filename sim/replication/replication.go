@@ -9,10 +9,6 @@ import (
 	"context"
 	"fmt"
 	"runtime/debug"
-	"sync"
-	"sync/atomic"
-
-	"golang.org/x/sync/errgroup"
 
 	"halflight/model"
 	"halflight/sim"
@@ -55,19 +51,16 @@ func Run(ctx context.Context, w *model.World, o Options) (*Result, error) {
 	if err := sim.Check(w); err != nil {
 		return nil, err
 	}
-	p := &plays{o: o, slots: make([]*record.Replication, o.Count), skipped: make([]bool, o.Count)}
-	for i := range p.skipped {
-		if p.skipped[i] = o.Skip != nil && o.Skip(uint32(o.First+i)); p.skipped[i] {
+	p := &plays{jobs: make([]Job, o.Count), skipped: make([]bool, o.Count), onDone: o.OnDone, keep: o.Keep, enough: o.Enough}
+	for i := range p.jobs {
+		p.jobs[i] = Job{World: w, Seed: o.Seed, Number: uint32(o.First + i)}
+		if p.skipped[i] = o.Skip != nil && o.Skip(p.jobs[i].Number); p.skipped[i] {
 			p.done++
 		}
 	}
-	g, inner := errgroup.WithContext(ctx)
-	for range min(max(o.Workers, 1), max(o.Count, 1)) {
-		g.Go(func() error { return p.work(inner, w) })
-	}
-	err := g.Wait()
+	slots, err := p.play(ctx, o.Workers)
 	out := &Result{Header: sim.HeaderOf(w)}
-	for i, r := range p.slots {
+	for i, r := range slots {
 		switch {
 		case r != nil:
 			out.Replications = append(out.Replications, *r)
@@ -79,52 +72,6 @@ func Run(ctx context.Context, w *model.World, o Options) (*Result, error) {
 		return nil, err
 	}
 	return out, err
-}
-
-// plays is a run under way.
-type plays struct {
-	o       Options
-	next    atomic.Int64
-	lock    sync.Mutex
-	slots   []*record.Replication
-	skipped []bool
-	done    int
-	kept    error // of Keep
-}
-
-// work plays one number after the other.
-func (p *plays) work(ctx context.Context, w *model.World) error {
-	for {
-		i := int(p.next.Add(1)) - 1
-		if i < p.o.Count && p.skipped[i] {
-			continue
-		}
-		if i >= p.o.Count || ctx.Err() != nil || i > 0 && p.o.Enough != nil && p.o.Enough() {
-			return nil
-		}
-		r, err := play(ctx, w, p.o.Seed, uint32(p.o.First+i))
-		if r == nil {
-			return err
-		}
-		if err := p.put(i, r); err != nil {
-			return err
-		}
-	}
-}
-
-// put keeps what was played.
-func (p *plays) put(i int, r *record.Replication) error {
-	p.lock.Lock()
-	defer p.lock.Unlock()
-	p.slots[i] = r
-	p.done++
-	if p.o.Keep != nil && p.kept == nil {
-		p.kept = p.o.Keep(r)
-	}
-	if p.o.OnDone != nil {
-		p.o.OnDone(p.done, p.o.Count)
-	}
-	return p.kept
 }
 
 // Fault is our own mistake, with what brings it back.

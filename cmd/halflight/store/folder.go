@@ -27,13 +27,16 @@ const (
 	TypedName        = "as-typed.yaml"      // the scenario as it was typed, --set applied: it still says what was left to defaults
 	ReplicationsName = "replications.jsonl" // a line each
 	SummaryName      = "summary.json"
+	CompareName      = "compare.json"
+	SweepName        = "sweep.json"
+	TuneName         = "tune.json"
 	PageName         = "report.html" // made by report, not by run
 )
 
 // TableName is the file of a table of a name, in a form: csv or parquet.
 func TableName(table, form string) string { return table + "." + form }
 
-var names = []string{ManifestName, ScenarioName, TypedName, ReplicationsName, SummaryName, PageName,
+var names = []string{ManifestName, ScenarioName, TypedName, ReplicationsName, SummaryName, PageName, CompareName, SweepName, TuneName,
 	TableName("faults", "csv"), TableName("replications", "csv"), TableName("faults", "parquet"), TableName("replications", "parquet")}
 
 // Manifest says what a result folder is and how to make it again. It holds no

@@ -1,4 +1,8 @@
-package main
+// Package quantity is the values of flags that are more than a number or a word:
+// durations in days and years, populations, k-of-n groups.
+//
+// It knows no verb. It is tested through the verbs.
+package quantity
 
 import (
 	"errors"
@@ -10,16 +14,17 @@ import (
 	"halflight/model/sizing"
 	"halflight/scenarios"
 	"halflight/scenarios/unit"
+	"halflight/scenarios/wording"
 )
 
-// span is a flag that holds a duration, in days and years too.
-type span struct {
-	ns  int64
-	set bool
+// Span is a flag that holds a duration, in days and years too.
+type Span struct {
+	NS    int64
+	Given bool
 }
 
 // Set reads a duration above 0.
-func (s *span) Set(text string) error {
+func (s *Span) Set(text string) error {
 	d, err := scenarios.ParseDuration(text)
 	if err != nil {
 		return err
@@ -27,18 +32,18 @@ func (s *span) Set(text string) error {
 	if d <= 0 {
 		return errors.New("must be above 0")
 	}
-	s.ns, s.set = int64(d), true
+	s.NS, s.Given = int64(d), true
 	return nil
 }
 
-// hours is the duration in hours.
-func (s *span) hours() float64 { return float64(s.ns) / 3600e9 }
+// Hours is the duration in hours.
+func (s *Span) Hours() float64 { return float64(s.NS) / 3600e9 }
 
 // String returns the duration as it could be typed.
-func (s *span) String() string { return scenarios.Duration(s.ns).String() }
+func (s *Span) String() string { return scenarios.Duration(s.NS).String() }
 
 // Type names the value in help.
-func (s *span) Type() string { return "TIME" }
+func (s *Span) Type() string { return "TIME" }
 
 // unitsMost is the size of the largest population or group that is counted.
 const unitsMost = 100_000_000
@@ -46,11 +51,11 @@ const unitsMost = 100_000_000
 // groupMost is the size of the largest group that is solved.
 const groupMost = 100_000
 
-// fleet is a flag that holds populations, one each time it is given.
-type fleet []sizing.Named
+// Fleet is a flag that holds populations, one each time it is given.
+type Fleet []sizing.Named
 
 // Set reads NAME=COUNT@MTBF[,repair=TIME].
-func (f *fleet) Set(text string) error {
+func (f *Fleet) Set(text string) error {
 	fields := strings.Split(text, ",")
 	name, rest, ok := strings.Cut(fields[0], "=")
 	count, life, alive := strings.Cut(rest, "@")
@@ -84,16 +89,16 @@ func (f *fleet) Set(text string) error {
 }
 
 // String is empty: there is no default.
-func (f *fleet) String() string { return "" }
+func (f *Fleet) String() string { return "" }
 
 // Type names the value in help.
-func (f *fleet) Type() string { return "POPULATION" }
+func (f *Fleet) Type() string { return "POPULATION" }
 
-// groups is a flag that holds k-of-n groups, one each time it is given.
-type groups []reliability.Group
+// Groups is a flag that holds k-of-n groups, one each time it is given.
+type Groups []reliability.Group
 
 // Set reads n=UNITS,need=UNITS,mtbf=TIME,mttr=TIME[,crew=N].
-func (g *groups) Set(text string) error {
+func (g *Groups) Set(text string) error {
 	var one reliability.Group
 	var err error
 	seen := map[string]bool{}
@@ -125,7 +130,7 @@ func (g *groups) Set(text string) error {
 }
 
 // add checks a group and appends it.
-func (g *groups) add(one reliability.Group, seen map[string]bool) error {
+func (g *Groups) add(one reliability.Group, seen map[string]bool) error {
 	for _, key := range []string{"n", "need", "mtbf", "mttr"} {
 		if !seen[key] {
 			return fmt.Errorf("lacks %s; such as n=12,need=9,mtbf=700h,mttr=35h,crew=1", key)
@@ -142,10 +147,10 @@ func (g *groups) add(one reliability.Group, seen map[string]bool) error {
 }
 
 // String is empty: there is no default.
-func (g *groups) String() string { return "" }
+func (g *Groups) String() string { return "" }
 
 // Type names the value in help.
-func (g *groups) Type() string { return "GROUP" }
+func (g *Groups) Type() string { return "GROUP" }
 
 // whole reads a whole number from least to most.
 func whole(text string, least, most int) (int, error) {
@@ -174,4 +179,12 @@ func orZero(err error) error {
 		return errors.New("must be above 0")
 	}
 	return err
+}
+
+// clip shortens what a user typed to what fits a message.
+func clip(s string) string {
+	if s == "" {
+		return `""`
+	}
+	return wording.Clip(s)
 }

@@ -1,0 +1,151 @@
+package studies
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"halflight/cmd/halflight/status"
+	"halflight/cmd/halflight/store"
+	"halflight/results"
+	"halflight/results/contrast"
+)
+
+// Comparison is what is to be compared.
+type Comparison struct {
+	Names []string // scenarios, or folders with results
+	But   []string // more sides: the first scenario with these settings, "KEY=VALUE; KEY=VALUE"
+	Set   []string // settings of all sides that are played
+	Level float64
+	sides []*side
+}
+
+// side is one side before it is played.
+type side struct {
+	name   string
+	folder *results.Set
+	played *Scenario
+}
+
+// Open loads all sides. It returns how to name the study, its seed (of the first
+// side) and its digest.
+func (c *Comparison) Open(h *Host) (name string, seed uint64, digest string, err error) {
+	for _, n := range c.Names {
+		s, err := c.open(h, n)
+		if err != nil {
+			return "", 0, "", err
+		}
+		c.sides = append(c.sides, s)
+	}
+	for _, but := range c.But {
+		if c.sides[0].folder != nil {
+			return "", 0, "", status.CommandLine("--but changes a scenario; %s is a folder with a result", c.Names[0])
+		}
+		set := append([]string(nil), c.Set...)
+		for one := range strings.SplitSeq(but, ";") {
+			set = append(set, strings.TrimSpace(one))
+		}
+		s, err := h.Load(c.Names[0], set)
+		if err != nil {
+			return "", 0, "", err
+		}
+		c.sides = append(c.sides, &side{name: s.Name + ", but " + but, played: s})
+	}
+	names := make([]string, len(c.sides))
+	for i, s := range c.sides {
+		names[i] = s.name
+	}
+	parts := []any{"compare", c.Level}
+	for i, n := range distinct(names) {
+		s := c.sides[i]
+		s.name = n
+		if s.folder != nil {
+			parts = append(parts, n, s.folder.Study)
+		} else {
+			parts = append(parts, n, s.played.Digest)
+		}
+	}
+	seed = c.sides[0].seed()
+	first, last := filepath.Base(c.Names[0]), filepath.Base(c.Names[len(c.Names)-1])
+	if len(c.But) > 0 {
+		return fmt.Sprintf("compare-%s-but-%d", stem(first), seed), seed, Digest(parts...), nil
+	}
+	return fmt.Sprintf("compare-%s-%s-%d", stem(first), stem(last), seed), seed, Digest(parts...), nil
+}
+
+func (s *side) seed() uint64 {
+	if s.folder != nil {
+		return s.folder.Study.Seed
+	}
+	return s.played.World.Seed
+}
+
+// stem is the name of a file without what follows its last dot.
+func stem(name string) string { return strings.TrimSuffix(name, filepath.Ext(name)) }
+
+// open loads one side: a folder with replications, or a scenario.
+func (c *Comparison) open(h *Host, name string) (*side, error) {
+	if info, err := os.Stat(name); err == nil && info.IsDir() {
+		if _, err := os.Stat(filepath.Join(name, store.ReplicationsName)); err == nil {
+			set, err := results.Read(os.DirFS(name), store.ReplicationsName)
+			var corrupt *results.Corrupt
+			switch {
+			case errors.As(err, &corrupt):
+				return nil, &status.Failed{Status: status.Conflict, Err: fmt.Errorf("%s: %w", name, err)}
+			case err != nil:
+				return nil, status.IO(filepath.Join(name, store.ReplicationsName), err)
+			case len(set.Replications) == 0:
+				return nil, status.Data("%s holds no replication", name)
+			}
+			return &side{name: filepath.Base(filepath.Clean(name)), folder: set}, nil
+		}
+	}
+	s, err := h.Load(name, c.Set)
+	if err != nil {
+		return nil, err
+	}
+	return &side{name: s.Name, played: s}, nil
+}
+
+// Count is how many replications each side that is played has: as many as the
+// most that one of them asks for.
+func (c *Comparison) Count() (count, all int) {
+	for _, s := range c.sides {
+		if s.played != nil {
+			count, all = max(count, s.played.World.Replications), all+1
+		}
+	}
+	return count, all * count
+}
+
+// Run plays what is to be played and compares. partial says that an interrupt left
+// replications out; without two sides that hold one in common there is nothing.
+func (c *Comparison) Run(ctx context.Context, h *Host) (out *contrast.Contrast, partial bool, err error) {
+	var list []*Scenario
+	for _, s := range c.sides {
+		if s.played != nil {
+			list = append(list, s.played)
+		}
+	}
+	count, _ := c.Count()
+	sets, err := h.Play(ctx, list, count)
+	if err != nil {
+		return nil, false, err
+	}
+	sides := make([]contrast.Side, len(c.sides))
+	for i, s := range c.sides {
+		sides[i] = contrast.Side{Name: s.name, Set: s.folder}
+		if s.played != nil {
+			sides[i].Set, sets = sets[0], sets[1:]
+			partial = partial || len(sides[i].Set.Replications) < count
+		}
+	}
+	out, err = contrast.Of(sides, c.Level)
+	if err != nil {
+		return nil, partial, status.Data("%w", err)
+	}
+	return out, partial, nil
+}

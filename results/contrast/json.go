@@ -1,0 +1,119 @@
+package contrast
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+
+	"halflight/results"
+	"halflight/results/stat"
+)
+
+// The shapes of compare.json. What cannot be said is null and has a reason.
+type (
+	jsonContrast struct {
+		Halflight string     `json:"halflight"` // "compare"
+		Format    int        `json:"format"`
+		Level     float64    `json:"level"`
+		Family    jsonFamily `json:"family"`
+		Common    bool       `json:"common_draws"`
+		LeftOut   int        `json:"replications_left_out"`
+		Sides     []jsonSide `json:"sides"`
+		Measures  []jsonRow  `json:"measures"`
+		Sentences []string   `json:"sentences"`
+	}
+	jsonFamily struct {
+		Members int    `json:"members"`
+		Method  string `json:"method"`
+	}
+	jsonSide struct {
+		Name         string        `json:"name"`
+		Study        results.Study `json:"study"`
+		Replications int           `json:"replications"`
+	}
+	jsonRow struct {
+		Name        string           `json:"name"`
+		Unit        string           `json:"unit"`
+		Values      []*float64       `json:"values"` // by side
+		Differences []jsonDifference `json:"differences"`
+	}
+	jsonDifference struct {
+		Of          string        `json:"of"` // the side from which the first is taken
+		Value       *float64      `json:"value"`
+		Interval    *jsonInterval `json:"interval"`
+		Family      *jsonInterval `json:"family_interval"`
+		Beyond      bool          `json:"beyond_doubt"`
+		Paired      bool          `json:"paired"`
+		Correlation *float64      `json:"correlation"`
+		Reduction   *float64      `json:"variance_reduction"` // null: the difference is the same in every pair, or there is none
+		P           float64       `json:"p"`
+		Reason      string        `json:"reason,omitempty"`
+		Warnings    []jsonWarning `json:"warnings"`
+	}
+	jsonInterval struct {
+		Low  float64 `json:"low"`
+		High float64 `json:"high"`
+	}
+	jsonWarning struct {
+		Code string `json:"code"`
+		Text string `json:"text"`
+	}
+)
+
+// FamilyMethod says how the intervals that hold all at once are made.
+const FamilyMethod = "Bonferroni: each interval at 1 - (1 - level) / members, by Student's t"
+
+// WriteJSON writes all of it as one JSON value.
+func (c *Contrast) WriteJSON(to io.Writer) error {
+	out := jsonContrast{Halflight: "compare", Format: 1, Level: c.Level, Family: jsonFamily{c.Members, FamilyMethod},
+		Common: c.Common, LeftOut: c.LeftOut, Sentences: c.Sentences()}
+	for _, s := range c.Sides {
+		out.Sides = append(out.Sides, jsonSide{s.Name, s.Set.Study, len(s.Set.Replications)})
+	}
+	for i := range c.Rows {
+		out.Measures = append(out.Measures, c.json(&c.Rows[i]))
+	}
+	e := json.NewEncoder(to)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", " ")
+	return e.Encode(out)
+}
+
+func (c *Contrast) json(r *Row) jsonRow {
+	out := jsonRow{Name: r.Name, Unit: r.Unit}
+	for i := range r.Values {
+		var v *float64
+		if r.Values[i].Known {
+			v = finite(r.Values[i].Value)
+		}
+		out.Values = append(out.Values, v)
+	}
+	for i := range r.Differences {
+		d := &r.Differences[i]
+		one := jsonDifference{Of: c.Sides[i+1].Name, Beyond: d.Sure, Paired: d.Paired, P: d.P, Reason: d.Difference.Reason,
+			Warnings: []jsonWarning{}}
+		if d.Difference.Known {
+			one.Value = finite(d.Difference.Value)
+		}
+		if d.Difference.Sides == stat.TwoSided {
+			one.Interval = &jsonInterval{d.Difference.Low, d.Difference.High}
+			one.Family = &jsonInterval{d.FamilyLow, d.FamilyHigh}
+			one.Reduction = finite(d.Reduction)
+		}
+		if d.Correlated {
+			one.Correlation = finite(d.Correlation)
+		}
+		for _, w := range d.Difference.Warnings {
+			one.Warnings = append(one.Warnings, jsonWarning{string(w.Code), w.Text})
+		}
+		out.Differences = append(out.Differences, one)
+	}
+	return out
+}
+
+func finite(v float64) *float64 {
+	if math.IsInf(v, 0) || math.IsNaN(v) {
+		return nil
+	}
+	return &v
+}
