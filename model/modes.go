@@ -102,6 +102,7 @@ func (b *builder) mode(path string, f *scenarios.Failure) {
 		m.Lead, m.HandsOn = failure.DefaultRepair(m.Kind, m.On)
 	}
 	b.condition(path, f, &m)
+	b.drift(path, f, &m)
 	if m.Population(b.w.Fabric, b.w.Groups) == 0 {
 		b.bad(path+".on", fmt.Sprintf("this fabric has nothing of class %s: see groups", m.On))
 	}
@@ -161,6 +162,18 @@ func (b *builder) condition(path string, f *scenarios.Failure, m *failure.Mode) 
 	case failure.Unwritten:
 		m.Share, m.Lasts = law(f.Share, failure.DefaultStuck), law(f.Lasts, failure.DefaultLasts)
 	}
+}
+
+// drift resolves how faults announce themselves.
+func (b *builder) drift(path string, f *scenarios.Failure, m *failure.Mode) {
+	if f.Drift == nil {
+		return
+	}
+	if m.On != failure.OnLink || m.Light > 0 {
+		b.bad(path+".drift", "only a link of its own, whose light goes out or whose losses are counted, has an error ratio that drifts")
+		return
+	}
+	m.Drift, m.DriftOver = or(f.Drift.Share, 1), law(f.Drift.Over, failure.DefaultDriftOver)
 }
 
 // burst resolves two-state loss, of which the mean cannot exceed what a bad

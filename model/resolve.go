@@ -2,6 +2,7 @@ package model
 
 import (
 	"halflight/model/setting"
+	"halflight/model/staffing"
 	"halflight/scenarios"
 )
 
@@ -19,11 +20,10 @@ func Resolve(s *scenarios.Scenario) []setting.Setting {
 	l.control()
 	l.groups()
 	l.traffic()
-	l.telemetry()
-	l.operations()
+	staffing.List(&l.List, b.s, &b.w.Operation)
+	staffing.ListPrices(&l.List, b.s, &b.w.Prices, names(b.w.Classes))
 	l.failures()
 	l.script()
-	l.objectives()
 	l.Keys()
 	return l.Settings
 }

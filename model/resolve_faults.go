@@ -160,6 +160,14 @@ func (l *lister) condition(at string, m *failure.Mode, g *scenarios.Failure) {
 		l.Law(at+"share", m.Share, setting.Number, g.Share != nil)
 		l.Law(at+"lasts", m.Lasts, setting.Time, g.Lasts != nil)
 	}
+	if m.Drift > 0 {
+		d := g.Drift
+		if d == nil {
+			d = &scenarios.Drift{}
+		}
+		l.Add(at+"drift.share", setting.Number(m.Drift), d.Share != nil)
+		l.Law(at+"drift.over", m.DriftOver, setting.Time, d.Over != nil)
+	}
 	if m.Kind.Gray() && !m.Routers() {
 		l.Add(at+"one_way", setting.Number(m.OneWay), g.OneWay != nil)
 	}

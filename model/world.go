@@ -33,4 +33,5 @@ type World struct {
 	Traffic   traffic.Demand
 	Classes   []traffic.Class
 	Operation operation.Plan
+	Prices    operation.Prices
 }

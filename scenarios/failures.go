@@ -11,7 +11,7 @@ import (
 )
 
 // Every key that goes with some kinds of failure only.
-var failureKeys = []string{"light", "loss", "burst", "one_way", "share", "above", "episodes", "flaps", "down", "gap", "repair", "plane", "kept", "factor", "lasts"}
+var failureKeys = []string{"light", "loss", "burst", "one_way", "share", "above", "episodes", "flaps", "down", "gap", "repair", "drift", "plane", "kept", "factor", "lasts"}
 
 // failures reads the modes.
 func (o *object) failures() {
@@ -196,6 +196,12 @@ func (o *object) condition(f *Failure) {
 		}
 		b.Positive("bad", &f.Burst.Bad)
 		b.Done()
+	}
+	if d := o.open("drift"); d != nil {
+		f.Drift = &Drift{}
+		d.Share("share", &f.Drift.Share, 1)
+		law.Read(d.Object, "over", &f.Drift.Over, &law.Durations)
+		d.Done()
 	}
 	o.Share("one_way", &f.OneWay, 1)
 	law.Read(o.Object, "share", &f.Share, &law.Shares)

@@ -17,6 +17,7 @@ type Failure struct {
 	Plane   *Plane        // hard on routers, together with Light true
 	Loss    *Distribution // lossy, silent: shares
 	Burst   *Burst        // lossy, silent: loss comes in bursts
+	Drift   *Drift        // lossy, hard, on links: how some announce themselves
 	OneWay  *float64      // share of faults that hit one direction only
 	Share   *Distribution // blackhole: share of flows; unwritten: share of destinations
 	Above   *int64        // oversize: bytes
@@ -33,6 +34,12 @@ type Failure struct {
 
 // Repair has a part that needs nobody and a part that needs a technician.
 type Repair struct{ Lead, HandsOn *Distribution }
+
+// Drift is the error ratio before correction that rises, for a share of the faults, over a time before they begin.
+type Drift struct {
+	Share *float64
+	Over  *Distribution // durations
+}
 
 // Burst makes loss two-state: Length is the mean number of packets in a bad spell, Bad the loss within it; outside it
 // nothing is lost, and the failure's loss is the mean over both.

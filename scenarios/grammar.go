@@ -10,13 +10,12 @@ var grammar = outline.Grammar{
 	Alternatives: [][]string{
 		{"rfc8405", "doubling", "two_step"},
 		law.Names,
-		{"polling", "probes", "complaints"},
+		{"polling", "probes", "hosts", "drops", "optics", "complaints"},
 		{"life", "episodes"},
 		{"median", "mean"}, {"mean", "scale"},
-		{"in_a_row", "false_alarms"},
+		{"in_a_row", "false_alarms"}, {"crew", "shifts"},
 		{"changes", "period"}, {"changes", "off"},
 		{"value", "low"}, {"value", "high"},
-		{"at_most", "at_least"},
 	},
-	Lists: []string{"failures", "script", "telemetry", "applications", "objectives"},
+	Lists: []string{"failures", "script", "telemetry", "applications"},
 }

@@ -30,8 +30,8 @@ var failureKinds = [...]struct {
 	targets []TargetClass
 	keys    []string
 }{
-	Hard:        {[]TargetClass{OnLink, OnRouter, OnLeaf, OnSpine, OnTop, OnLineCard, OnPowerDomain, OnBreakout, OnBatch}, []string{"light", "plane", "repair"}},
-	Lossy:       {linkTargets, []string{"loss", "burst", "one_way", "repair"}},
+	Hard:        {[]TargetClass{OnLink, OnRouter, OnLeaf, OnSpine, OnTop, OnLineCard, OnPowerDomain, OnBreakout, OnBatch}, []string{"light", "plane", "repair", "drift"}},
+	Lossy:       {linkTargets, []string{"loss", "burst", "one_way", "repair", "drift"}},
 	Silent:      {append(slices.Clone(linkTargets), OnRouter, OnLeaf, OnSpine, OnTop), []string{"loss", "burst", "one_way", "repair"}},
 	Blackhole:   {linkTargets, []string{"share", "one_way", "repair"}},
 	Oversize:    {linkTargets, []string{"above", "one_way", "repair"}},

@@ -6,7 +6,6 @@ var (
 	targetNames = [...]string{"", "link", "router", "leaf", "spine", "top", "line_card", "power_domain", "breakout", "batch", "group"}
 	planeNames  = [...]string{"data", "control"}
 	hashNames   = [...]string{"independent", "polarised"}
-	whoNames    = [...]string{"human", "automatic", "measured"}
 )
 
 // String returns the word for the kind.
@@ -20,9 +19,6 @@ func (p Plane) String() string { return planeNames[p] }
 
 // String returns the word for the way of hashing.
 func (h Hashing) String() string { return hashNames[h] }
-
-// String returns the word for who acts.
-func (w Who) String() string { return whoNames[w] }
 
 // String returns the target as it is written.
 func (t Target) String() string {

@@ -8,7 +8,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
-	"halflight/scenarios/objective"
+	"halflight/scenarios/operator"
 )
 
 // at is a pointer to a value.
@@ -89,23 +89,25 @@ func TestEveryKey(t *testing.T) {
 		*s.Routers.Spread, *s.Timers.SPF.Doubling.FormB, *s.Detection.BFD.Jitter, *s.Flooding.Pacing.Burst, *s.Groups.PowerDomainLeaves,
 		*s.Groups.LineCardPorts, *s.Groups.BreakoutPorts, *s.Groups.BatchShare, s.Groups.Named[0].Of, len(s.Groups.Named[0].Members),
 		*s.Traffic.Busiest, *s.Applications[0].Request.FanOut, *s.Telemetry[0].Polling.InARow, s.Telemetry[1].Probes.Sizes,
-		*s.Telemetry[2].Complaints.Rate, s.Operations.Reaction.Who, s.Operations.Crew.Size, *s.Operations.FirstRepair.Guided,
+		*s.Telemetry[6].Complaints.Rate, s.Operations.Reaction.Who, s.Operations.Shifts[1].Crew, *s.Operations.FirstRepair.Guided,
+		*s.Telemetry[0].From, *s.Telemetry[0].YearlyCost, *s.Telemetry[2].Probes.Flows, *s.Telemetry[3].Hosts.Sample,
+		*s.Telemetry[4].Drops.Holes, *s.Telemetry[5].Optics.Threshold, *s.Operations.Replace.Tickets, s.Costs, *s.Failures[1].Drift.Share,
 		s.Failures[0].Use, *s.Failures[1].Burst.Bad, *s.Failures[1].Frailty.Batch, *s.Failures[1].New, *s.Failures[2].Members,
 		s.Failures[3].Flaps.Mean, s.Failures[4].On, *s.Failures[5].Light, *s.Failures[6].Above, s.Failures[7].Grade,
 		s.Script[0].Changes, *s.Script[1].Off, *s.Script[2].Kept, *s.Script[3].Plane, s.Script[4].On.Group, *s.Script[5].Above,
-		s.Objectives[0].Measure, *s.Objectives[0].AtMost, *s.Objectives[0].Confidence, *s.Objectives[1].AtMost, *s.Objectives[2].AtLeast,
 	}
 	want := []any{
 		uint64(7), 40, Duration(86400e9), true, Polarised, 20, Speed(4e11),
 		0.5, true, 0.25, 10, 2,
 		16, 4, 0.1, OnPowerDomain, 2,
 		0.6, 3, 2, []int64{64, 1400},
-		Rate(1.0 / 86400), Measured, 3, 0.8,
+		Rate(1.0 / 86400), operator.Measured, 2, 0.8,
+		Duration(864000e9), 500.0, 8, 1e-4,
+		0.5, 1e-5, 3, operator.Costs{Currency: "EUR", DegradedLeafHour: []operator.ClassPrice{{Class: "calls", Price: 2}},
+			TechnicianHour: at(90.0), Visit: at(250.0), Optic: at(400.0), Port: at(10.0), Leaf: at(500.0)}, 0.5,
 		"default", 0.5, 0.5, true, 4,
 		5.0, Target{OnGroup, "east"}, true, int64(1000), "CP",
 		[]Duration{0, 3e9, 30e9}, Duration(2e9), false, DataPlane, "east", int64(1000),
-		"app.calls.slow_share.worst_leaf", objective.Limit{Text: "1e-4", Value: 1e-4}, 0.9,
-		objective.Limit{Text: "2min", Form: objective.Time, Value: 120e9}, objective.Limit{Text: "99.5%", Form: objective.Percent, Value: 0.995},
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)

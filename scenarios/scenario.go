@@ -4,7 +4,7 @@ import (
 	"regexp"
 	"strconv"
 
-	"halflight/scenarios/objective"
+	"halflight/scenarios/operator"
 	"halflight/scenarios/unit"
 	"halflight/scenarios/wording"
 )
@@ -44,13 +44,15 @@ func (w *walker) scenario(o *object) {
 		t.traffic(&s.Traffic)
 	}
 	o.applications()
-	o.telemetry()
+	s.Telemetry, s.TelemetryGiven = operator.Telemetry(o.Object)
 	if p := o.open("operations"); p != nil {
-		p.operations(&s.Operations)
+		operator.ReadOperations(p.Object, &s.Operations)
+	}
+	if c := o.open("costs"); c != nil {
+		operator.ReadCosts(c.Object, &s.Costs)
 	}
 	o.failures()
 	o.script()
-	o.objectives()
 	o.Done()
 }
 
@@ -112,15 +114,5 @@ func (o *object) tables() {
 	if r := o.open("restart"); r != nil {
 		r.Duration("grace", &s.Restart.Grace, 0)
 		r.Done()
-	}
-}
-
-// objectives reads what figures are held against.
-func (o *object) objectives() {
-	items, path, _ := o.Items("objectives")
-	for i, c := range items {
-		if e := o.w.object(c, index(path, i)); e != nil {
-			o.w.s.Objectives = append(o.w.s.Objectives, objective.Read(e.Object))
-		}
 	}
 }

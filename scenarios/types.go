@@ -1,7 +1,6 @@
 package scenarios
 
 import (
-	"halflight/scenarios/objective"
 	"halflight/scenarios/outline"
 )
 
@@ -37,10 +36,10 @@ type Scenario struct {
 	TelemetryGiven    bool // replaces the default instruments; complaints stay on unless switched off by name
 	Telemetry         []Instrument
 	Operations        Operations
+	Costs             Costs
 	FailuresGiven     bool // replaces the default set; an entry {use: default} keeps it
 	Failures          []Failure
 	Script            []Event
-	Objectives        []objective.Objective
 
 	outline *outline.Outline // the text as it is after --set
 }
@@ -146,8 +145,11 @@ type Overload struct{ Leaves, UntilReady *bool }
 // Restart holds for how long neighbours keep an adjacency with a restarting router.
 type Restart struct{ Grace *Duration }
 
-// Traffic: shares of access capacity offered, on average and in the busiest hour.
-type Traffic struct{ Load, Busiest *float64 }
+// Traffic: shares of access capacity offered, on average and in the busiest hour, and the access links of a leaf.
+type Traffic struct {
+	Load, Busiest *float64
+	Servers       *int
+}
 
 // Application is a class of work.
 type Application struct {
@@ -163,62 +165,3 @@ type Request struct {
 	TimeOut *Duration
 	Budget  *float64 // share of requests that may be slow
 }
-
-// Instrument is one kind of telemetry; exactly one of the pointers is not nil.
-type Instrument struct {
-	Name       string
-	Polling    *Polling
-	Probes     *Probes
-	Complaints *Complaints
-}
-
-// Polling reads loss counters.
-type Polling struct {
-	Every     *Duration
-	Threshold *float64 // loss share from which a poll is bad
-	InARow    *int     // bad polls in a row that are a sighting
-	WrongLink *float64 // share of sightings that name another link
-}
-
-// Probes are active probes sent over every direction.
-type Probes struct {
-	Rate        *Rate   // per direction
-	Sizes       []int64 // bytes, nil when not given; each as likely
-	PortsVaried *bool   // ports: varied or fixed
-	TimeOut     *Duration
-	InARow      *int     // probes lost in a row that are a sighting
-	FalseAlarms *Rate    // budget over all tests of the fabric; not together with InARow
-	WrongLink   *float64 // share of sightings that name another link
-}
-
-// Complaints of users: hazard = Rate x slow share / Threshold, at most AtMost, nothing below Threshold.
-type Complaints struct {
-	Off       bool // complaints: false
-	Rate      *Rate
-	Threshold *float64
-	AtMost    *Rate
-}
-
-// Operations says what people do.
-type Operations struct {
-	Reaction    *Reaction
-	Floor       *float64 // least share of a leaf's uplinks that a drain may leave
-	Soak        *Duration
-	Crew        *Crew
-	FirstRepair *FirstRepair
-}
-
-// Reaction is the delay from a sighting to a drain: a name (human, automatic) or a law.
-type Reaction struct {
-	Who   Who
-	Delay *Distribution // durations; not nil exactly when Who is Measured
-}
-
-// Crew is a number of technicians.
-type Crew struct {
-	Unlimited bool
-	Size      int // at least 1 when not Unlimited
-}
-
-// FirstRepair holds the shares of repairs that work at the first attempt, without and with a sighting that names the part.
-type FirstRepair struct{ Blind, Guided *float64 }

@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"halflight/scenarios/law"
+	"halflight/scenarios/operator"
 	"halflight/scenarios/part"
 	"halflight/scenarios/unit"
 )
@@ -108,12 +109,9 @@ const (
 	ControlPlane
 )
 
-// Who acts on a sighting.
-type Who uint8
-
-// The reactions.
-const (
-	Human Who = iota
-	Automatic
-	Measured // by the law given
+// What watches, who acts and what it costs, see package operator.
+type (
+	Instrument = operator.Instrument
+	Operations = operator.Operations
+	Costs      = operator.Costs
 )

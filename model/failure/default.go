@@ -66,6 +66,7 @@ func Default(routers, cards int) []Mode {
 func opticDead() Mode {
 	return Mode{Name: "optic-dead", Kind: Hard, On: OnLink,
 		Life: chance.ExponentialOf(114 * year), Frailty: frail, Lead: opticLead, HandsOn: opticHands,
+		Drift: 0.3, DriftOver: DefaultDriftOver,
 		Source: "between 1.28 M h a link (Qian et al., SIGCOMM 2024) and two transceivers of 0.5 to 1 M h; frailty from memory",
 		Grade:  "B", Range: "28 to 285 y", Wide: 10}
 }
@@ -73,7 +74,7 @@ func opticDead() Mode {
 func opticDirty() Mode {
 	return Mode{Name: "optic-dirty", Kind: Lossy, On: OnLink,
 		Life: chance.ExponentialOf(20 * year), Frailty: frail, Lead: opticLead, HandsOn: opticHands,
-		Loss: dirtyLoss, OneWay: 0.92,
+		Loss: dirtyLoss, OneWay: 0.92, Drift: 0.5, DriftOver: DefaultDriftOver,
 		Source: "rate assumed, to give several a day in a large fabric (Roy et al., 2017); loss and direction from Zhuo et al., SIGCOMM 2017, from memory",
 		Grade:  "D", Range: "x 0.1 to x 10", Wide: 100}
 }
@@ -169,6 +170,11 @@ var (
 	DefaultStuck  = chance.Between(0.01, 0.5, true)
 	DefaultLasts  = chance.LognormalOf(32*minute, 0.9)
 )
+
+// DefaultDriftOver is how long an optic drifts before it drops anything:
+// assumed; that links drift slowly through a window narrow in dB follows from
+// the steepness of the correction.
+var DefaultDriftOver = chance.LognormalOf(7*day, 1)
 
 // DefaultAbove is the size in bytes above which an oversize fault drops.
 const DefaultAbove int64 = 1000

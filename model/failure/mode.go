@@ -54,6 +54,11 @@ type Mode struct {
 	Loss      chance.Law // lossy, silent: share of packets
 	Burst     float64    // lossy, silent: mean packets of a bad stretch; 0: losses independent
 	BurstLoss float64    // loss within a bad stretch
+	// Drift: a share of the faults of a link, lossy or hard with the light out,
+	// announces itself: the receiver's bit error ratio before correction rises for
+	// DriftOver before the onset.
+	Drift     float64
+	DriftOver chance.Law
 	OneWay    float64    // share of faults on a link that hit one direction only
 	Share     chance.Law // blackhole: share of flows; unwritten: share of destinations
 	Above     float64    // oversize: bytes

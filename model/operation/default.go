@@ -34,19 +34,60 @@ func Reaction(automatic bool) chance.Law {
 // (common practice, no source). A healthy link loses below 1e-8: IEEE 802.3
 // wants a bit error ratio of 1e-12.
 func DefaultPolling() Instrument {
-	return Instrument{Name: "counters", Kind: Polling, Every: 300 * second, Threshold: 1e-8, InARow: 2}
+	return Instrument{Name: "counters", Kind: Polling, From: -1, Every: 300 * second, Threshold: 1e-8, InARow: 2}
 }
 
 // DefaultProbes returns 10 probes a second over each direction, located within
 // 20 s, 85 % of them right (a probing system in a paper of SIGCOMM 2024); sizes
 // so that faults of large packets are seen (Dong et al., NSDI 2025).
 func DefaultProbes() Instrument {
-	return Instrument{Kind: Probes, Rate: 10, Sizes: []float64{64, 512, 1400}, PortsVaried: true,
-		TimeOut: 500 * ms, InARow: 3, WrongLink: 0.15}
+	return Instrument{Kind: Probes, From: -1, Rate: 10, Sizes: []float64{64, 512, 1400}, PortsVaried: true, Flows: 1,
+		TimeOut: 500 * ms, InARow: 3, Window: 1000, WrongLink: 0.15}
+}
+
+// DefaultHosts returns what servers know of their own traffic: a test a minute
+// over each direction on one packet in 10,000, one false alarm in 30 days, blind
+// on 30 % of the directions, because too little traffic crosses them or their
+// paths are not known. All of it is assumed; how many links are named wrongly is
+// as for probes.
+func DefaultHosts() Instrument {
+	return Instrument{Kind: Hosts, From: -1, Every: minute, Sample: 1e-4, FalseAlarms: 1.0 / 2592000, Missed: 0.3, WrongLink: 0.15}
+}
+
+// DefaultDrops returns routers that report each packet they know they drop: of
+// silent losses 30 %, of holes half, of all others all; a test looks at 10 s.
+// All of it is assumed.
+func DefaultDrops() Instrument {
+	return Instrument{Kind: Drops, From: -1, Every: 10 * second, FalseAlarms: 1.0 / 2592000, Silent: 0.3, Holes: 0.5}
+}
+
+// DefaultOptics returns receivers whose bit error ratio before correction is
+// read every 5 min; an alarm is twice in a row above 1e-5, well below the 2e-4
+// that the correction is made for (IEEE 802.3, from memory). One false alarm in
+// 30 days, assumed.
+func DefaultOptics() Instrument {
+	return Instrument{Kind: Optics, From: -1, Every: 300 * second, Threshold: 1e-5, InARow: 2, FalseAlarms: 1.0 / 2592000}
 }
 
 // DefaultComplaints returns the hazard of complaints; no law of it is
 // published.
 func DefaultComplaints() Instrument {
-	return Instrument{Name: "complaints", Kind: Complaints, Rate: 1.0 / 86400, Threshold: 0.001, RateMax: 1.0 / 1800}
+	return Instrument{Name: "complaints", Kind: Complaints, From: -1, Rate: 1.0 / 86400, Threshold: 0.001, RateMax: 1.0 / 1800}
+}
+
+// YearlyCost returns what an instrument costs a year when nothing is said: so
+// much for each leaf. Nothing is published; all of it is assumed.
+func YearlyCost(k Kind, leaves int) float64 {
+	return float64(leaves) * [...]float64{5, 50, 100, 100, 20, 0}[k]
+}
+
+// DefaultPrices returns prices of which nothing is said. A visit of 150 to 500
+// (trade pages, not of data centres) and an optic of 100 Gb/s at 3 for each Gb/s
+// (a trade page of 2016) are in US dollars; the rest is assumed.
+func DefaultPrices(classes int) Prices {
+	p := Prices{Currency: "units", TechnicianHour: 100, Visit: 300, Optic: 300}
+	for range classes {
+		p.DegradedLeafHour = append(p.DegradedLeafHour, 1)
+	}
+	return p
 }

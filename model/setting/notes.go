@@ -3,7 +3,8 @@ package setting
 import "halflight/model/timer"
 
 // notes are the sources of all defaults but those of timers, by key path; "*"
-// stands for one key, and a note holds for all keys below it. Notes of a mode's
+// stands for one key, and a note holds for all keys below it. Prices are inputs of
+// money alone, which says itself from what price on it speaks. Notes of a mode's
 // rate are in the mode. Speeds and the mean load decide nothing as long as
 // congestion is not simulated.
 var notes = []timer.Note{
@@ -24,6 +25,17 @@ var notes = []timer.Note{
 	{Path: "telemetry.*.probes.rate", Source: "a probing system in a paper of SIGCOMM 2024", Grade: "B", Range: "0.1 to 100 a second", Wide: 1000},
 	{Path: "telemetry.*.probes.time_out", Source: "a probing system in a paper of SIGCOMM 2024", Grade: "B"},
 	{Path: "telemetry.*.probes.wrong_link", Source: "85 % of located faults correct in an audit (SIGCOMM 2024)", Grade: "B", Range: "0 to 30 %"},
+	{Path: "telemetry.*.yearly_cost", Source: "nothing is published", Grade: "D", Range: "x 0.1 to x 10", Wide: -1},
+	{Path: "telemetry.*.polling", Source: "assumed", Grade: "D"},
+	{Path: "telemetry.*.hosts.missed", Source: "assumed; 70 % of faults were missed before there was such an instrument (Arzani et al., NSDI 2018)", Grade: "D", Range: "0 to 70 %", Wide: 3},
+	{Path: "telemetry.*.hosts.wrong_link", Source: "as of probes", Grade: "C", Range: "0 to 30 %"},
+	{Path: "telemetry.*.hosts", Source: "assumed", Grade: "D"},
+	{Path: "telemetry.*.drops.silent", Source: "assumed", Grade: "D", Range: "0 to 1", Wide: 10},
+	{Path: "telemetry.*.drops.holes", Source: "assumed", Grade: "D", Range: "0 to 1", Wide: 10},
+	{Path: "telemetry.*.drops", Source: "assumed", Grade: "D"},
+	{Path: "telemetry.*.optics.threshold", Source: "well below the 2e-4 that the correction of IEEE 802.3 is made for, from memory", Grade: "C", Range: "1e-6 to 1e-4", Wide: 100},
+	{Path: "telemetry.*.optics.false_alarms", Source: "assumed", Grade: "D", Range: "0 to 1/d", Wide: 30},
+	{Path: "telemetry.*.optics", Source: "as of counters", Grade: "CP"},
 	{Path: "telemetry.*.probes", Source: "sizes after Dong et al., NSDI 2025; the rest assumed", Grade: "B"},
 	{Path: "telemetry.*.complaints.rate", Source: "no published law of complaints", Grade: "D", Range: "1/4h to 1/7d", Wide: 42},
 	{Path: "telemetry.*.complaints", Source: "no published law of complaints", Grade: "D"},
@@ -32,6 +44,12 @@ var notes = []timer.Note{
 	{Path: "operations.soak", Source: "assumed", Grade: "D"},
 	{Path: "operations.crew", Source: "unlimited: watch the offered work", Grade: "CP"},
 	{Path: "operations.first_repair", Source: "ratio in the abstract of Zhuo et al., SIGCOMM 2017; values from memory", Grade: "C", Range: "0.4 to 0.9", Wide: 2.25},
+	{Path: "costs.degraded_leaf_hour", Source: "assumed: it is yours to say", Grade: "D", Range: "0.01 to 100", Wide: -1},
+	{Path: "costs.visit", Source: "150 to 500 US dollars, trade pages that do not speak of data centres", Grade: "C", Range: "150 to 1000", Wide: -1},
+	{Path: "costs.optic", Source: "3 US dollars for each Gb/s at 100 Gb/s, a trade page of 2016", Grade: "C", Range: "100 to 1000", Wide: -1},
+	{Path: "costs", Source: "assumed", Grade: "D", Wide: -1},
+	{Path: "failures.*.drift.over", Source: "assumed; a window narrow in dB, and slow drift", Grade: "D", Range: "1 to 60 d", Wide: 60},
+	{Path: "failures.*.drift", Source: "assumed", Grade: "D", Range: "0 to 1"},
 	{Path: "failures.*.repair", Source: "days for optics (arXiv 2305.13792), 1 to 6 h for routers (Dean, 2009); the split into waiting and work assumed", Grade: "D", Range: "4 to 72 h"},
 	{Path: "failures.*.frailty", Source: "few links have most failures (Markopoulou et al., INFOCOM 2004), value from memory", Grade: "C", Range: "0 to 1.5"},
 	{Path: "failures.*.one_way", Source: "Zhuo et al., SIGCOMM 2017, from memory", Grade: "C", Range: "0.8 to 1"},

@@ -13,6 +13,7 @@ type Demand struct {
 	Load    float64    // share of access capacity offered, on average
 	Busiest float64    // the same in the busiest hour
 	Access  float64    // bit/s of one access link
+	Servers int        // access links of a leaf; 0: as many as the fabric can carry
 	Sizes   chance.Law // of its packets, in bytes
 }
 

@@ -1,6 +1,7 @@
 package outline
 
 import (
+	"strconv"
 	"strings"
 
 	"go.yaml.in/yaml/v3"
@@ -75,3 +76,6 @@ func Join(path, key string) string {
 	}
 	return path + "." + key
 }
+
+// Index is the path of an entry of a list.
+func Index(path string, i int) string { return Join(path, strconv.Itoa(i)) }

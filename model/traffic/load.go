@@ -1,0 +1,86 @@
+package traffic
+
+import (
+	"math"
+
+	"halflight/model/fabric"
+)
+
+// Levels are the loads of a Clos with all in use and all tables at rest, bit/s
+// in each direction: a link between leaf and spine, and one between spine and
+// top (0 without tops). Up and down carry the same.
+type Levels struct{ LeafSpine, SpineTop float64 }
+
+// Sent returns what a leaf sends to others when a share of the access capacity
+// is offered, bit/s. Without a number of servers a leaf has as many as the
+// narrowest stage of the fabric can carry, so that a load of 1 fills that stage.
+func (d *Demand) Sent(f *fabric.Fabric, load float64) float64 {
+	if d.Servers > 0 {
+		return load * d.Access * float64(d.Servers)
+	}
+	one := perBit(f)
+	ls, st := speeds(f)
+	most := ls / one.LeafSpine
+	if one.SpineTop > 0 {
+		most = math.Min(most, st/one.SpineTop)
+	}
+	return load * most
+}
+
+// Rest returns the loads of the links when a share of the access capacity is
+// offered.
+func (d *Demand) Rest(f *fabric.Fabric, load float64) Levels {
+	sent, one := d.Sent(f, load), perBit(f)
+	return Levels{sent * one.LeafSpine, sent * one.SpineTop}
+}
+
+// perBit is what one bit/s of every leaf puts on a link of either kind: demand
+// is the same between all leaves, and equal ways share it equally.
+func perBit(f *fabric.Fabric) Levels {
+	c, n := f.Shape, float64(f.Leaves)
+	l := Levels{LeafSpine: 1 / float64(max(c.Spines*c.Parallel, 1))}
+	if c.Tops > 0 {
+		away := (n - float64(c.Leaves)) / (n - 1) // of what a leaf sends, to other pods
+		l.SpineTop = float64(c.Leaves) * away / float64(c.Spines*c.Tops)
+	}
+	return l
+}
+
+// speeds are those of the first link of either kind.
+func speeds(f *fabric.Fabric) (leafSpine, spineTop float64) {
+	for i := range f.Links {
+		l := &f.Links[i]
+		switch {
+		case int(l.Lower) < f.Leaves && leafSpine == 0:
+			leafSpine = l.Speed
+		case int(l.Lower) >= f.Leaves && spineTop == 0:
+			spineTop = l.Speed
+		}
+	}
+	return leafSpine, spineTop
+}
+
+// Use is how full the fullest link is at rest, and with so many of a leaf's
+// uplinks, or of a spine's, in use: the least share left is left, 0 to 1.
+// What is lost upstream is not taken off (first order), and above 1 the excess
+// is lost.
+func (d *Demand) Use(f *fabric.Fabric, load, left float64) float64 {
+	at := d.Rest(f, load)
+	ls, st := speeds(f)
+	use := at.LeafSpine / ls
+	if st > 0 {
+		use = math.Max(use, at.SpineTop/st)
+	}
+	if left <= 0 {
+		return math.Inf(1)
+	}
+	return use / left
+}
+
+// Lost is the share of a load that a link too full for it loses.
+func Lost(use float64) float64 {
+	if use <= 1 {
+		return 0
+	}
+	return 1 - 1/use
+}
