@@ -8,7 +8,7 @@ import (
 
 // Entry explains a family of measures.
 type Entry struct {
-	// Pattern is the name with <class>, <mode>, <kind>, <phase>, <state> and
+	// Pattern is the name with <class>, <mode>, <kind>, <phase>, <state>, <instrument>, <item> and
 	// <quantile> for the words of the scenario; <quantile> is median, p95, p99 or
 	// max (largest seen, without interval).
 	Pattern string
@@ -51,9 +51,16 @@ var dictionary = []Entry{
 	{"blast.routers.<quantile>", unit.Share, "routers that ran SPF because of a fault, over faults"},
 	{"spf_runs", unit.PerRouterH, "SPF runs"},
 	{"busy.worst10s", unit.Share, "largest share of any 10 s that one router computed or wrote tables; largest seen"},
+	{"tickets", unit.PerMonth, "tickets about faults, come or seen coming"},
+	{"repeat_tickets", unit.Share, "of them, about a part that had one in the 90 d before"},
+	{"averted", unit.PerMonth, "faults that were repaired before they came"},
+	{"sightings.<instrument>", unit.PerMonth, "sightings of faults by an instrument, its wrong ones included"},
+	{"false_alarms.<instrument>", unit.PerMonth, "alarms of an instrument about nothing"},
 	{"false_drains", unit.PerMonth, "drains of what was sound"},
 	{"capacity.worst", unit.Share, "uplink share left at the leaf and moment that had least; least seen"},
 	{"technicians.offered", unit.One, "mean number of technicians with hands on a fault"},
+	{"visits", unit.PerMonth, "times that a technician began to work"},
+	{"cost.<item>", unit.PerYear, "what `costs` prices: degraded leaf-hours of a class (`cost.degraded-<class>`), instruments, technicians, spares, ports, total"},
 }
 
 // Dictionary lists all families of measures in the order of a summary.

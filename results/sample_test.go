@@ -26,6 +26,7 @@ func testHeader() record.Header {
 		States:  []string{"QUIET", "SHORT_WAIT", "LONG_WAIT"},
 		Classes: []record.Class{{Name: "calls", Budget: 1e-3}, {Name: "copies"}},
 		Routers: 10, Leaves: 5, Links: 24,
+		Instruments: []record.Instrument{{Name: "counters", Kind: "polling", YearlyCost: 100}}, Prices: record.Prices{Currency: "units", Visit: 300},
 	}
 }
 
@@ -39,7 +40,7 @@ func testReplication(number uint32) record.Replication {
 		RouterTime: router, StateTime: []float64{router, 0, 0},
 		Waits: []record.Wait{{From: 50 * testMs, To: 50 * testMs, Total: router}}, WaitMean: 50e6,
 		LeafWaits: []record.Wait{{From: 50 * testMs, To: 50 * testMs, Total: router / 2}}, LeafWaitMean: 50e6,
-		RestWait: 50 * testMs, CapacityWorst: 1, Applications: []record.Application{{}, {}},
+		RestWait: 50 * testMs, CapacityWorst: 1, Applications: []record.Application{{}, {}}, Watched: []record.Watched{{}},
 	}
 }
 

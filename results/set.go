@@ -13,12 +13,11 @@ type Study struct {
 	Scenario string `json:"scenario"` // its name
 	Digest   string `json:"digest"`   // of the resolved scenario
 	Seed     uint64 `json:"seed"`
-	First    uint32 `json:"first"`           // number of the first replication of the whole study
-	Asked    uint32 `json:"asked"`           // replications of the whole study
-	Program  string `json:"program"`         // version of the program that simulated
-	WarmUp   int64  `json:"warm_up"`         // ns, simulated and discarded
-	Horizon  int64  `json:"horizon"`         // ns measured after it
-	Quick    bool   `json:"quick,omitempty"` // a quick look, not a study
+	First    uint32 `json:"first"`   // number of the first replication of the whole study
+	Asked    uint32 `json:"asked"`   // replications of the whole study
+	Program  string `json:"program"` // version of the program that simulated
+	WarmUp   int64  `json:"warm_up"` // ns, simulated and discarded
+	Horizon  int64  `json:"horizon"` // ns measured after it
 }
 
 // Whole is the range of replication numbers that the study asks for.
@@ -91,7 +90,7 @@ func (s *Set) Check() error {
 		if i > 0 && r.Number <= s.Replications[i-1].Number {
 			return fmt.Errorf("replication %d follows replication %d; they must come in order, each once", r.Number, s.Replications[i-1].Number)
 		}
-		if err := s.CheckOne(r); err != nil {
+		if err := s.checkOne(r); err != nil {
 			return fmt.Errorf("replication %d: %w", r.Number, err)
 		}
 	}
@@ -113,8 +112,8 @@ func (s *Set) checkStudy() error {
 	return nil
 }
 
-// CheckOne holds one replication against the study and the header.
-func (s *Set) CheckOne(r *record.Replication) error {
+// checkOne holds one replication against the study and the header.
+func (s *Set) checkOne(r *record.Replication) error {
 	h, modes := &s.Header, len(s.Header.Modes)
 	from, to := s.Study.WarmUp, s.Study.WarmUp+s.Study.Horizon
 	switch {
@@ -130,6 +129,8 @@ func (s *Set) CheckOne(r *record.Replication) error {
 		return fmt.Errorf("it has %d application classes, the header names %d", len(r.Applications), len(h.Classes))
 	case !fits(&r.Series, to-from, len(h.States)):
 		return fmt.Errorf("its series is not of slots that fill the window")
+	case len(r.Watched) != len(h.Instruments):
+		return fmt.Errorf("it counts for %d instruments, the header names %d", len(r.Watched), len(h.Instruments))
 	case r.RouterTime < 0 || sumOf(r.StateTime) > r.RouterTime*(1+1e-9):
 		return fmt.Errorf("its back-off states last %.6g ns, its routers %.6g", sumOf(r.StateTime), r.RouterTime)
 	}
@@ -178,5 +179,5 @@ func sumOf[T int64 | float64](list []T) (sum float64) {
 // sameHeader reports whether two headers say the same.
 func sameHeader(a, b *record.Header) bool {
 	return slices.Equal(a.Modes, b.Modes) && slices.Equal(a.Phases, b.Phases) && slices.Equal(a.States, b.States) &&
-		slices.Equal(a.Classes, b.Classes) && a.Routers == b.Routers && a.Leaves == b.Leaves && a.Links == b.Links
+		slices.Equal(a.Classes, b.Classes) && slices.Equal(a.Instruments, b.Instruments) && a.Prices == b.Prices && a.Routers == b.Routers && a.Leaves == b.Leaves && a.Links == b.Links
 }

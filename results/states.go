@@ -1,7 +1,6 @@
 package results
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -86,19 +85,4 @@ func extreme(values []float64, sign float64) stat.Estimate {
 		e.Reason = "least seen; no sample bounds what was not in it"
 	}
 	return e
-}
-
-// operations adds what operators did and had left.
-func (b *summary) operations() {
-	drains := b.counts(func(r *record.Replication) int64 { return r.FalseDrains })
-	b.addRate("false_drains", drains)
-	b.add("capacity.worst", unit.Share, extreme(b.each(func(r *record.Replication) float64 { return r.CapacityWorst }), -1), NoEvents)
-	hands := b.each(func(r *record.Replication) float64 { return r.HandsOn })
-	offered := stat.Mean(hands, b.o.Level).Within(0, math.Inf(1))
-	if crew := float64(b.o.Crew); crew > 0 && offered.Value > float64(0.9*crew) {
-		offered = offered.With(stat.Warning{Code: CrewOverloaded, Text: fmt.Sprintf(
-			"each of %s is asked for %.2g of the time, above 0.9: repairs queue and may never catch up; a larger crew or less hands-on time would cure it",
-			count(b.o.Crew, "technician"), offered.Value/crew)})
-	}
-	b.addMean("technicians.offered", unit.One, offered, NoEvents, hands)
 }

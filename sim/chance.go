@@ -18,8 +18,11 @@ type chanceState struct {
 	units    []unit
 	modes    []modePurposes
 	operator *repair.Operator
-	probing  []*detection.Probing // by instrument, nil for other kinds
-	watching []watch              // by fault
+	watches  []detection.Lookout // by instrument, nil for complaints
+	sights   [][]sightPurposes   // by mode, then instrument; the last row is the script's
+	clocks   []kernel.Purpose    // by instrument
+	site     *detection.Site
+	watching []watch // by fault
 	sessions []session
 	drains   []int32 // by link: the fault that stands for its drain, -1 for none
 	drainsOf []int32 // by router: the same
@@ -35,21 +38,32 @@ type unit struct {
 	owner      kernel.Owner
 	count      uint32  // onsets so far
 	rate       float64 // frailty: times are divided by it
+
+	early    int32 // ticket opened before the onset it is about, -1 for none
+	earlyBy  int32 // the instrument that saw it coming
+	fault    int32 // the fault that came of it after all, -1 for none
+	replaced uint32
+	tickets  []int64 // latest, if there is a limit to them
+	lastSeen int64   // when its latest ticket was opened, 0 for none
 }
 
 // modePurposes are the purposes of a mode's draws.
 type modePurposes struct {
-	life, frailty, light, loss, oneWay, side, share, flaps, down, gap, hold  kernel.Purpose
-	lead, hands, works, reaction, wrong, other, phase, probe, complain, fall kernel.Purpose
-	pick                                                                     kernel.Purpose
+	life, frailty, light, loss, oneWay, side, share, flaps, down, gap, hold kernel.Purpose
+	lead, hands, works, reaction, wrong, other, complain, fall              kernel.Purpose
+	pick, drift, over                                                       kernel.Purpose
 }
+
+// sightPurposes are the purposes of the draws of one instrument about faults of
+// one mode.
+type sightPurposes struct{ blind, flow, when kernel.Purpose }
 
 func purposesOf(name string) modePurposes {
 	p := func(what string) kernel.Purpose { return kernel.PurposeOf(what, name) }
 	return modePurposes{life: p("life"), frailty: p("frailty"), light: p("light"), loss: p("loss"), oneWay: p("one way"),
 		side: p("side"), share: p("share"), flaps: p("flaps"), down: p("down"), gap: p("gap"), hold: p("hold"), lead: p("lead"),
 		hands: p("hands on"), works: p("works"), reaction: p("reaction"), wrong: p("wrong link"), other: p("other link"),
-		phase: p("phase"), probe: p("probe"), complain: p("complain"), fall: p("false down"), pick: p("pick")}
+		complain: p("complain"), fall: p("false down"), pick: p("pick"), drift: p("drift"), over: p("drift over")}
 }
 
 // quantile is the one place where a law becomes a number.
@@ -159,7 +173,7 @@ func (e *engine) strikesRouter(m *failure.Mode, x int32) bool {
 func (e *engine) enrol(mode int, part int32, owner kernel.Owner) {
 	c := e.chance
 	m, p := &e.w.Modes[mode], &c.modes[mode]
-	u := unit{mode: int32(mode), part: part, owner: owner, rate: 1}
+	u := unit{mode: int32(mode), part: part, owner: owner, rate: 1, early: -1, fault: -1}
 	if m.Frailty.Family != chance.Fixed {
 		u.rate = quantile(&m.Frailty, c.stream.Uniform(p.frailty, owner, 0))
 	}
@@ -174,11 +188,22 @@ func (e *engine) enrol(mode int, part int32, owner kernel.Owner) {
 		life = quantile(&m.Life, first)
 	}
 	at := kernel.Nanoseconds(life / u.rate)
-	if at >= e.until {
-		return // it does not fail before the horizon
+	seen, by := e.foreseen(&u, at, 0)
+	if min(at, seen) >= e.until {
+		return // neither it nor a sign of it before the horizon
 	}
 	c.units = append(c.units, u)
-	e.push(at, rankPhysical, 0, 0, kernel.Event{Kind: onset, A: int32(len(c.units) - 1)})
+	e.comes(int32(len(c.units)-1), at, seen, by)
+}
+
+// comes makes the next onset of a unit due, and what an instrument sees of it
+// before.
+func (e *engine) comes(id int32, at, seen int64, by int32) {
+	next := e.chance.units[id].count + 1
+	e.push(at, rankPhysical, 0, 0, kernel.Event{Kind: onset, A: id, Gen: next})
+	if seen < at {
+		e.push(seen, rankOperator, 0, 0, kernel.Event{Kind: foresee, A: id, B: by, Gen: next})
+	}
 }
 
 // batchRate is the frailty of the optics batches that a link's optics are of.
@@ -205,7 +230,10 @@ func (e *engine) renew(id int32) {
 	m := &e.w.Modes[u.mode]
 	life := quantile(&m.Life, c.stream.Uniform(c.modes[u.mode].life, u.owner, uint64(u.count))) / u.rate
 	at := kernel.Nanoseconds(life)
-	if at < e.until-e.now {
-		e.push(e.now+max(at, 1), rankPhysical, 0, 0, kernel.Event{Kind: onset, A: id})
+	if at >= detection.Never-e.now {
+		return
 	}
+	at = e.now + max(at, 1)
+	seen, by := e.foreseen(u, at, e.now)
+	e.comes(id, at, seen, by)
 }

@@ -15,9 +15,12 @@ func (c *chanceState) draw(p kernel.Purpose, u *unit, k int) float64 {
 
 // strike is the onset of a unit's next fault: all that chance decides of its
 // course is drawn here, whether it will be needed or not.
-func (e *engine) strike(id int32) {
+func (e *engine) strike(id int32, number uint32) {
 	c := e.chance
 	u := &c.units[id]
+	if u.count+1 != number {
+		return // it was repaired before it came to that
+	}
 	u.count++
 	m, p := &e.w.Modes[u.mode], &c.modes[u.mode]
 	f := fault{mode: u.mode, unit: id, onset: e.now, end: Never}

@@ -11,11 +11,13 @@ const (
 	physical uint8 = iota // A: fault, B: step of its course
 	control               // Sub: kind of task of the control plane, A and B as there
 	detect                // Sub: kind of task of detection, A as there
-	onset                 // A: unit of a population
+	onset                 // A: unit of a population, Gen: number of the onset
+	foresee               // A: unit, B: instrument, Gen: number of the onset that it sees coming
+	phantom               // A: instrument that alarms about nothing, B: how many times before
 	sight                 // A: fault, B: instrument, -1 for none
 	fall                  // A: direction whose session loses too many packets in a row, B: session
 	operate               // Sub: kind of task of the operator, A as there
-	measure               // the measured window begins
+	measure               // A: 0 the measured window begins, 1 a day of it ends
 )
 
 // The order in which a round takes what is due at one instant.

@@ -8,7 +8,9 @@ import (
 
 	"halflight/model"
 	"halflight/model/failure"
+	"halflight/model/operation"
 	"halflight/sim/impact"
+	"halflight/sim/kernel"
 	"halflight/sim/record"
 )
 
@@ -20,7 +22,16 @@ type counts struct {
 	at              []int64 // by mode: last change
 	present, unseen []float64
 	sightings       int64
+	by              []record.Watched // by instrument
+	visits, repairs int64
+	tickets         int64
+	repeats         int64 // of them, of a part that had one not long before
+	replaced        int64
+	averted         int64 // faults that were repaired before they came
+	days            []record.Day
 	opened          opened
+	dayOpened       opened
+	daily           bool
 }
 
 // opened is how far counters were when the window began.
@@ -29,11 +40,15 @@ type opened struct {
 	drains, falseDrains, refused int64
 	handsOn                      float64
 	sightings                    int64
+	by                           []record.Watched
+	visits, repairs, tickets     int64
+	repeats, replaced, averted   int64
 	states                       []float64
 }
 
-func (c *counts) init(modes int, from int64) {
+func (c *counts) init(modes, instruments int, from int64) {
 	c.from = from
+	c.by = make([]record.Watched, instruments)
 	c.now, c.dark, c.at = make([]int64, modes), make([]int64, modes), make([]int64, modes)
 	c.present, c.unseen = make([]float64, modes), make([]float64, modes)
 }
@@ -88,6 +103,36 @@ func (e *engine) backlog(id int32, present, dark int64) {
 	}
 }
 
+// measure begins the measured window, or ends a day of it.
+func (e *engine) measure(what int32) {
+	c := e.chance
+	const day = 86400 * int64(1e9)
+	if what == 0 {
+		e.openWindow()
+		if !slices.ContainsFunc(e.w.Operation.Instruments, func(i operation.Instrument) bool { return i.From >= 0 }) {
+			return
+		}
+		c.counts.dayOpened, c.counts.daily = c.counts.opened, true
+	} else {
+		e.endDay()
+	}
+	e.push(e.now+day, rankEnd, 0, 0, kernel.Event{Kind: measure, A: 1})
+}
+
+// endDay notes what a day of the measured window was like.
+func (e *engine) endDay() {
+	c := e.chance
+	k := &c.counts
+	d := record.Day{Sightings: k.sightings - k.dayOpened.sightings, Drains: c.operator.Drains - k.dayOpened.drains, Tickets: int64(c.operator.OpenTickets())}
+	for m := range e.w.Modes {
+		if e.w.Modes[m].Kind.Gray() {
+			d.Unseen += k.dark[m]
+		}
+	}
+	k.days = append(k.days, d)
+	k.dayOpened.sightings, k.dayOpened.drains = k.sightings, c.operator.Drains
+}
+
 // openWindow begins the measured window.
 func (e *engine) openWindow() {
 	c := e.chance
@@ -95,7 +140,8 @@ func (e *engine) openWindow() {
 	c.operator.ResetWindow(e.now)
 	c.counts.opened = opened{runs: e.control.SPFRuns, originations: e.control.Originations, drains: c.operator.Drains,
 		falseDrains: c.operator.FalseDrains, refused: c.operator.Refused, handsOn: c.operator.HandsOnTotal(e.now),
-		sightings: c.counts.sightings, states: e.control.StateTotals(e.now)}
+		sightings: c.counts.sightings, by: slices.Clone(c.counts.by), visits: c.counts.visits, repairs: c.counts.repairs,
+		tickets: c.counts.tickets, repeats: c.counts.repeats, replaced: c.counts.replaced, averted: c.counts.averted, states: e.control.StateTotals(e.now)}
 	c.series.Open(e.control.StateTotals)
 }
 
@@ -108,9 +154,15 @@ func HeaderOf(w *model.World) record.Header {
 		h.Modes = append(h.Modes, record.Mode{Name: m.Name, Kind: m.Kind.String(), Gray: m.Kind.Gray()})
 	}
 	h.Modes = append(h.Modes, record.Mode{Name: "drain", Kind: "drain"}, record.Mode{Name: "script", Kind: "script"})
-	for _, c := range w.Classes {
-		h.Classes = append(h.Classes, record.Class{Name: c.Name, Budget: c.Budget})
+	for i, c := range w.Classes {
+		h.Classes = append(h.Classes, record.Class{Name: c.Name, Budget: c.Budget, LeafHour: w.Prices.DegradedLeafHour[i]})
 	}
+	for i := range w.Operation.Instruments {
+		ins := &w.Operation.Instruments[i]
+		h.Instruments = append(h.Instruments, record.Instrument{Name: ins.Name, Kind: ins.Kind.String(), YearlyCost: ins.YearlyCost})
+	}
+	p := &w.Prices
+	h.Prices = record.Prices{Currency: p.Currency, TechnicianHour: p.TechnicianHour, Visit: p.Visit, Optic: p.Optic, Port: p.Port, Leaf: p.Leaf}
 	return h
 }
 
@@ -149,7 +201,15 @@ func (e *engine) record(number uint32) record.Replication {
 	r.Waits, r.WaitMean, r.LeafWaits, r.LeafWaitMean, r.RestWait = w.All, w.Mean, w.Leaf, w.LeafMean, w.Rest
 	r.SPFRuns, r.Originations = e.control.SPFRuns-o.runs, e.control.Originations-o.originations
 	r.BusyWorst10s = e.control.BusyWorst()
+	if c.counts.daily {
+		e.endDay()
+	}
 	r.Sightings = c.counts.sightings - o.sightings
+	for i, w := range c.counts.by {
+		r.Watched = append(r.Watched, record.Watched{Sightings: w.Sightings - o.by[i].Sightings, FalseAlarms: w.FalseAlarms - o.by[i].FalseAlarms})
+	}
+	r.Visits, r.Repairs, r.Tickets = c.counts.visits-o.visits, c.counts.repairs-o.repairs, c.counts.tickets-o.tickets
+	r.Repeats, r.Replaced, r.Averted, r.Days = c.counts.repeats-o.repeats, c.counts.replaced-o.replaced, c.counts.averted-o.averted, c.counts.days
 	r.Drains, r.FalseDrains, r.Refused = c.operator.Drains-o.drains, c.operator.FalseDrains-o.falseDrains, c.operator.Refused-o.refused
 	r.HandsOn = (c.operator.HandsOnTotal(e.until) - o.handsOn) / length
 	r.CapacityWorst = c.operator.Capacity(e.until)

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"halflight/model/chance"
 	"halflight/model/failure"
 	"halflight/sim/detection"
 	"halflight/sim/kernel"
@@ -42,20 +43,27 @@ func (e *engine) report(id int32) {
 
 // attempts draws the visits that a repair takes.
 func (e *engine) attempts(id int32, guided bool) []repair.Attempt {
+	u, _ := e.unitOf(id)
+	f := &e.faults[id]
+	surely := f.Kind == failure.Hard && len(f.routers) > 0 // a router is replaced whole
+	if f.unit >= 0 && e.wornOut(&e.chance.units[f.unit]) {
+		surely = true
+	}
+	return e.visits(u, e.chance.watching[id].tries, guided, surely)
+}
+
+// visits draws the visits of one ticket of a unit; surely: the first works.
+func (e *engine) visits(u *unit, tries int, guided, surely bool) []repair.Attempt {
 	c := e.chance
-	u, p := e.unitOf(id)
-	m := &e.w.Modes[e.faults[id].mode]
+	m, p := &e.w.Modes[u.mode], &c.modes[u.mode]
 	const most = 16
 	var out []repair.Attempt
 	for k := range most {
-		n := c.watching[id].tries*most + k
+		n := tries*most + k
 		a := repair.Attempt{
-			Lead:    kernel.Nanoseconds(quantile(&m.Lead, c.draw(p.lead, u, n))),
-			HandsOn: kernel.Nanoseconds(quantile(&m.HandsOn, c.draw(p.hands, u, n))),
-			Works:   c.operator.Works(guided, c.draw(p.works, u, n)) || k == most-1,
-		}
-		if e.faults[id].Kind == failure.Hard && len(e.faults[id].routers) > 0 {
-			a.Works = true // a router is replaced whole
+			Lead:    e.lasts(&m.Lead, c.draw(p.lead, u, n)),
+			HandsOn: e.lasts(&m.HandsOn, c.draw(p.hands, u, n)),
+			Works:   c.operator.Works(guided, c.draw(p.works, u, n)) || k == most-1 || surely,
 		}
 		out = append(out, a)
 		if a.Works {
@@ -64,6 +72,39 @@ func (e *engine) attempts(id int32, guided bool) []repair.Attempt {
 	}
 	return out
 }
+
+// wornOut counts a ticket of a unit, and says whether the part is given up with
+// it: it is replaced whole, and is no frailer than any other from then on.
+func (e *engine) wornOut(u *unit) bool {
+	c, limit := e.chance, e.w.Operation.Replace
+	c.counts.tickets++
+	if u.lastSeen > 0 && e.now-u.lastSeen < repeatWithin {
+		c.counts.repeats++
+	}
+	u.lastSeen = e.now
+	if limit.Tickets == 0 {
+		return false
+	}
+	u.tickets = append(u.tickets, e.now)
+	for len(u.tickets) > 0 && u.tickets[0] <= e.now-limit.Within {
+		u.tickets = u.tickets[1:]
+	}
+	if len(u.tickets) < limit.Tickets {
+		return false
+	}
+	u.tickets = u.tickets[:0]
+	u.replaced++
+	c.counts.replaced++
+	m := &e.w.Modes[u.mode]
+	if u.rate = 1; m.Frailty.Family != chance.Fixed {
+		u.rate = quantile(&m.Frailty, c.stream.Uniform(c.modes[u.mode].frailty, u.owner, uint64(u.replaced)))
+	}
+	return true
+}
+
+// repeatWithin is the time within which another ticket of the same part makes it
+// a repeat offender: 90 d, our choice.
+const repeatWithin = 90 * 86400 * int64(1e9)
 
 // sighted is an instrument noticing a fault, or for a hard one the end of
 // everybody's patience.
@@ -88,18 +129,27 @@ func (e *engine) sighted(id, instrument int32, gen uint32) {
 		e.ledger.Note(id, e.now)
 	}
 	c.counts.sightings++
+	c.counts.by[instrument].Sightings++
 	if e.tale != nil {
 		e.tell("%s sights %s on %s", ins.Name, f.Kind, f.on)
 	}
 	t := repair.Ticket{Fault: id, Links: e.linksOf(f), Attempts: e.attempts(id, ins.WrongLink == 0),
 		Reaction: kernel.Nanoseconds(quantile(&e.w.Operation.Reaction, c.draw(p.reaction, u, w.tries)))}
-	if c.draw(p.wrong, u, w.tries) < ins.WrongLink && len(t.Links) > 0 {
-		link := t.Links[0]
-		if other := detection.WrongLink(e.f, e.f.Links[link].Lower, link, c.draw(p.other, u, w.tries)); other >= 0 {
-			t.Links, t.Wrong = []int32{other}, true
-		}
-	}
+	e.misname(&t, ins.WrongLink, u, w.tries)
 	w.ticket = c.operator.Open(t, e.now)
+}
+
+// misname makes a share of the tickets name another link of the same router.
+func (e *engine) misname(t *repair.Ticket, share float64, u *unit, tries int) {
+	c := e.chance
+	p := &c.modes[u.mode]
+	if c.draw(p.wrong, u, tries) >= share || len(t.Links) == 0 {
+		return
+	}
+	link := t.Links[0]
+	if other := detection.WrongLink(e.f, e.f.Links[link].Lower, link, c.draw(p.other, u, tries)); other >= 0 {
+		t.Links, t.Wrong = []int32{other}, true
+	}
 }
 
 // linksOf lists the links that a gray fault is on.
@@ -122,22 +172,33 @@ func (e *engine) act() {
 		switch a.Deed {
 		case repair.DrainLink:
 			e.takeOut(a.Part, true)
-			if f := &e.faults[a.Fault]; !a.Wrong && f.outAt < 0 {
-				f.outAt = e.now
+			if id, _ := e.faultOf(a.Fault); id >= 0 && !a.Wrong && e.faults[id].outAt < 0 {
+				e.faults[id].outAt = e.now
 			}
 		case repair.UndrainLink:
 			e.takeOut(a.Part, false)
 		case repair.DrainRouter, repair.UndrainRouter:
 			e.takeRouterOut(a.Part, a.Deed == repair.DrainRouter)
 		case repair.Repaired:
-			e.mended(a.Fault)
+			c.counts.repairs++
+			if id, unit := e.faultOf(a.Fault); id >= 0 {
+				e.mended(id)
+			} else if unit >= 0 {
+				e.averted(unit)
+			}
+		case repair.Begin:
+			c.counts.visits++
 		case repair.Closed:
-			w := &c.watching[a.Fault]
+			id, _ := e.faultOf(a.Fault)
+			if id < 0 {
+				break
+			}
+			w := &c.watching[id]
 			if w.ticket == a.Ticket {
 				w.ticket = -1
 			}
-			if a.Wrong && !e.faults[a.Fault].over {
-				e.lookOut(a.Fault) // it is still there, and can be sighted again
+			if a.Wrong && !e.faults[id].over && a.Fault >= 0 {
+				e.lookOut(id) // it is still there, and can be sighted again
 			}
 		}
 	}

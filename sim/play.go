@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"halflight/model"
-	"halflight/model/operation"
 	"halflight/sim/detection"
 	"halflight/sim/kernel"
 	"halflight/sim/record"
@@ -15,21 +14,20 @@ import (
 // Check returns an error if a world asks for what cannot be played: a decision
 // rule of an instrument that cannot keep its false alarms within its budget.
 func Check(w *model.World) error {
-	_, err := rules(w)
+	_, err := watches(w, siteOf(w))
 	return err
 }
 
-// rules are the decision rules of the instruments that have one.
-func rules(w *model.World) ([]*detection.Probing, error) {
-	out := make([]*detection.Probing, len(w.Operation.Instruments))
+// watches puts the instruments to work.
+func watches(w *model.World, s *detection.Site) ([]detection.Lookout, error) {
+	out := make([]detection.Lookout, len(w.Operation.Instruments))
 	for i := range w.Operation.Instruments {
-		if ins := &w.Operation.Instruments[i]; ins.Kind == operation.Probes {
-			rule, err := detection.NewProbing(ins, 2*len(w.Fabric.Links))
-			if err != nil {
-				return nil, fmt.Errorf("telemetry.%s: %w", ins.Name, err)
-			}
-			out[i] = rule
+		ins := &w.Operation.Instruments[i]
+		watch, err := detection.NewLookout(ins, s)
+		if err != nil {
+			return nil, fmt.Errorf("telemetry.%s: %w", ins.Name, err)
 		}
+		out[i] = watch
 	}
 	return out, nil
 }
@@ -37,26 +35,32 @@ func rules(w *model.World) ([]*detection.Probing, error) {
 // newRandom sets the stage of a random replication.
 func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	stream := kernel.NewStream(seed, number)
-	probing, err := rules(w)
+	site := siteOf(w)
+	watching, err := watches(w, site)
 	if err != nil {
 		panic("sim: a world that Check would have refused: " + err.Error())
 	}
 	e := newEngine(w, &stream, how)
-	c := &chanceState{stream: stream, operator: repair.New(w.Fabric, &w.Operation), probing: probing,
+	c := &chanceState{stream: stream, operator: repair.New(w.Fabric, &w.Operation), watches: watching, site: site,
 		drains: make([]int32, len(w.Fabric.Links)), drainsOf: make([]int32, len(w.Fabric.Routers)),
 		lastOn: make([]int64, len(w.Fabric.Links)+len(w.Fabric.Routers))}
 	for i := range c.lastOn {
 		c.lastOn[i] = -samePart
 	}
-	c.counts.init(len(w.Modes)+2, w.WarmUp)
+	c.counts.init(len(w.Modes)+2, len(w.Operation.Instruments), w.WarmUp)
 	c.series = series.New(w.WarmUp, e.until)
 	e.chance = c
 	e.scriptPurposes = purposesOf("script")
+	e.nameDraws()
 	e.addScript(w.Script)
 	if w.Random {
 		e.populate()
 	}
 	e.push(w.WarmUp, rankEnd, 0, 0, kernel.Event{Kind: measure})
+	for i := range c.watches {
+		e.nextFalseAlarm(int32(i), 0)
+	}
+	e.act() // the first shift is due
 	return e
 }
 

@@ -213,7 +213,11 @@ func (e *engine) happen(ev kernel.Event) {
 		e.changes = e.links.Do(detection.Task{Kind: detection.Kind(ev.Sub), A: ev.A, Gen: ev.Gen}, e.now, e.changes[:0])
 		e.noticed()
 	case onset:
-		e.strike(ev.A)
+		e.strike(ev.A, ev.Gen)
+	case foresee:
+		e.foresaw(ev.A, ev.B, ev.Gen)
+	case phantom:
+		e.falseAlarm(ev.A, ev.B)
 	case sight:
 		e.sighted(ev.A, ev.B, ev.Gen)
 	case fall:
@@ -221,7 +225,7 @@ func (e *engine) happen(ev kernel.Event) {
 	case operate:
 		e.chance.operator.Do(repair.Task{Kind: repair.Kind(ev.Sub), A: ev.A, Gen: ev.Gen}, e.now)
 	case measure:
-		e.openWindow()
+		e.measure(ev.A)
 	}
 	if c := e.chance; c != nil && len(c.operator.Actions)+len(c.operator.Tasks) > 0 {
 		e.act()

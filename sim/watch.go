@@ -2,7 +2,6 @@ package sim
 
 import (
 	"halflight/model/failure"
-	"halflight/model/operation"
 	"halflight/sim/detection"
 	"halflight/sim/kernel"
 )
@@ -45,6 +44,8 @@ func (e *engine) begunByChance(id int32) {
 	c.counts.begin(e, id)
 	e.eachPart(f, func(i int) { c.lastOn[i] = e.now })
 	switch {
+	case e.wasForeseen(id):
+		e.mayFall(id)
 	case f.Kind.Gray():
 		c.fresh = append(c.fresh, id)
 		e.lookOut(id)
@@ -75,6 +76,7 @@ func (e *engine) closedByChance(id int32) {
 		e.soundAgain(id)
 	}
 	if f.unit >= 0 {
+		c.units[f.unit].early, c.units[f.unit].fault = -1, -1
 		e.renew(f.unit)
 	}
 }
@@ -95,23 +97,16 @@ func (e *engine) lookOut(id int32) {
 	w := &c.watching[id]
 	w.gen++
 	w.tries++
-	f := &e.faults[id]
 	u, p := e.unitOf(id)
 	for i := range e.w.Operation.Instruments {
 		ins := &e.w.Operation.Instruments[i]
-		at := Never
-		switch ins.Kind {
-		case operation.Polling:
-			for _, d := range e.directionsOf(f) {
-				phase := kernel.Nanoseconds(float64(ins.Every) * c.stream.Uniform(p.phase, linkOwner(e.f, d>>1), uint64(i)))
-				at = min(at, detection.Polled(ins, &f.Condition, phase, e.now))
-			}
-		case operation.Probes:
-			at = e.probed(id, i, ins, u, p)
-		case operation.Complaints:
-			w.complaint = detection.NewComplaint(c.draw(p.complain, u, w.tries), e.now)
+		from, at := max(e.now, e.switchedOn(i)), Never
+		if c.watches[i] != nil {
+			at = e.looks(id, i, u, from)
+		} else {
+			w.complaint = detection.NewComplaint(c.draw(p.complain, u, w.tries), from)
 			if w.slow > 0 {
-				at = w.complaint.Advance(e.now, detection.Hazard(ins, w.slow))
+				at = w.complaint.Advance(from, detection.Hazard(ins, w.slow))
 			}
 		}
 		if at != Never {
@@ -120,17 +115,20 @@ func (e *engine) lookOut(id int32) {
 	}
 }
 
-// probed is when active probes sight a fault: the first of its directions.
-func (e *engine) probed(id int32, i int, ins *operation.Instrument, u *unit, p *modePurposes) int64 {
+// looks is when an instrument sights a fault: the first of its directions.
+func (e *engine) looks(id int32, i int, u *unit, from int64) int64 {
 	c := e.chance
 	f := &e.faults[id]
-	rule := c.probing[i]
+	row := len(c.sights) - 1
+	if f.mode >= 0 && int(f.mode) < row {
+		row = int(f.mode)
+	}
+	p := &c.sights[row][i]
 	at := Never
 	for k, d := range e.directionsOf(f) {
-		n := (c.watching[id].tries*256 + k) * 4
-		loss := rule.Loss(&f.Condition, c.draw(p.probe, u, n))
-		phase := kernel.Nanoseconds(c.stream.Uniform(p.phase, linkOwner(e.f, d>>1), uint64(1000+2*i)+uint64(d&1)) * 1e9 / ins.Rate)
-		at = min(at, rule.Sighted(c.draw(p.probe, u, n+1), loss, phase, e.now))
+		s := detection.Sight{Condition: &f.Condition, Way: e.wayOf(d), From: from, Phase: c.stream.Uniform(c.clocks[i], linkOwner(e.f, d>>1), uint64(d&1)),
+			Blind: c.draw(p.blind, u, 0), Flow: c.draw(p.flow, u, k), U: c.draw(p.when, u, c.watching[id].tries*1024+k)}
+		at = min(at, c.watches[i].Sighted(&s))
 	}
 	return at
 }
@@ -151,10 +149,10 @@ func (e *engine) settledByChance() {
 		w.slow = e.aloneSlow(&e.faults[id])
 		for i := range e.w.Operation.Instruments {
 			ins := &e.w.Operation.Instruments[i]
-			if ins.Kind != operation.Complaints || w.slow == 0 {
+			if c.watches[i] != nil || w.slow == 0 {
 				continue
 			}
-			if at := w.complaint.Advance(e.now, detection.Hazard(ins, w.slow)); at < e.until {
+			if at := w.complaint.Advance(max(e.now, e.switchedOn(i)), detection.Hazard(ins, w.slow)); at < e.until {
 				e.push(max(at, e.now+1), rankOperator, 0, 0, kernel.Event{Kind: sight, A: id, B: int32(i), Gen: w.gen})
 			}
 		}

@@ -37,7 +37,9 @@ var groups = []group{
 		"present.*", "unseen.*", "unnoticed.median unnoticed.p95", "mitigation.median mitigation.p95",
 	}},
 	{title: "Control-plane load", rows: []string{"spf_runs", "busy.worst10s"}},
-	{title: "Operations", rows: []string{"false_drains", "capacity.worst", "technicians.offered"}},
+	{title: "Operations", sparse: true, rows: []string{"tickets", "repeat_tickets", "averted", "sightings.*", "false_alarms.*", "false_drains", "capacity.worst",
+		"technicians.offered"}},
+	{title: "Money", rows: []string{"cost.*"}},
 }
 
 // pick returns the measures of a group and, of a sparse one, those of which

@@ -35,6 +35,9 @@ func table(s *results.Summary, n *notes) (lines, none []string) {
 			rows = append(rows, make([]string, columns))
 		}
 		titles[len(rows)] = groups[i].title
+		if strings.HasPrefix(shown[0].Name, "cost.") && s.Currency != "" {
+			titles[len(rows)] += ", in " + s.Currency
+		}
 		rows = append(rows, make([]string, columns))
 		for k, label := range labels(shown) {
 			m := shown[k]

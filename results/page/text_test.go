@@ -37,6 +37,8 @@ func sample(n uint32, faults int) *results.Set {
 			States:  []string{"QUIET", "SHORT_WAIT", "LONG_WAIT"},
 			Classes: []record.Class{{Name: "calls", Budget: 1e-4}},
 			Routers: 688, Leaves: 400, Links: 7680,
+			Instruments: []record.Instrument{{Name: "counters", Kind: "polling", YearlyCost: 2000}},
+			Prices:      record.Prices{Currency: "units", TechnicianHour: 100},
 		},
 	}
 	for i := range n {
@@ -55,9 +57,10 @@ func replication(s *results.Set, number uint32, faults int) record.Replication {
 		Waits: []record.Wait{{From: 50 * ms, To: 50 * ms, Total: router - long - long/20}, {From: 200 * ms, To: 200 * ms, Total: long / 20},
 			{From: 5000 * ms, To: 5000 * ms, Total: long}},
 		WaitMean: 115e6 + 5e6*dice.Float64(), LeafWaitMean: 110e6 + 5e6*dice.Float64(), RestWait: 50 * ms,
-		SPFRuns: 900000 + dice.Int64N(100000), BusyWorst10s: 0.02 + dice.Float64()/50, CapacityWorst: 0.75, HandsOn: 0.2 + dice.Float64()/20,
+		SPFRuns: 900000 + dice.Int64N(100000), BusyWorst10s: 0.02 + dice.Float64()/50, CapacityWorst: 0.75, HandsOn: 0.2 + dice.Float64()/20, Watched: []record.Watched{{}},
 	}
 	r.LeafWaits = r.Waits
+	r.Watched[0].Sightings, r.Tickets, r.Repeats, r.Visits = 7+int64(number%3), 8, int64(number%2), 9
 	for range 4 {
 		r.LostSeconds = append(r.LostSeconds, make([]float64, len(s.Header.Phases)))
 	}

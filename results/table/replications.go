@@ -44,8 +44,18 @@ func Replications(set *results.Set) *Table {
 		{"drains", func(r *record.Replication) int64 { return r.Drains }},
 		{"false_drains", func(r *record.Replication) int64 { return r.FalseDrains }},
 		{"refused", func(r *record.Replication) int64 { return r.Refused }},
+		{"tickets", func(r *record.Replication) int64 { return r.Tickets }},
+		{"repeats", func(r *record.Replication) int64 { return r.Repeats }},
+		{"visits", func(r *record.Replication) int64 { return r.Visits }},
+		{"repairs", func(r *record.Replication) int64 { return r.Repairs }},
+		{"replaced", func(r *record.Replication) int64 { return r.Replaced }},
+		{"averted", func(r *record.Replication) int64 { return r.Averted }},
 	} {
 		m.add(c.name, Whole, func(r *record.Replication) Cell { return whole(c.count(r)) })
+	}
+	for i, ins := range h.Instruments {
+		m.add("sightings_"+ins.Name, Whole, func(r *record.Replication) Cell { return whole(r.Watched[i].Sightings) })
+		m.add("false_alarms_"+ins.Name, Whole, func(r *record.Replication) Cell { return whole(r.Watched[i].FalseAlarms) })
 	}
 	m.add("busy_worst10s", Number, func(r *record.Replication) Cell { return number(r.BusyWorst10s) })
 	m.add("hands_on", Number, func(r *record.Replication) Cell { return number(r.HandsOn) })

@@ -29,6 +29,7 @@ func handSet() *results.Set {
 		Modes:  []record.Mode{{Name: "optic-dead", Kind: "hard"}, {Name: "optic-dirty", Kind: "lossy", Gray: true}},
 		Phases: []string{"unnoticed", "spf_wait", "stranded"}, States: []string{"QUIET", "LONG_WAIT"},
 		Classes: []record.Class{{Name: "calls", Budget: 1e-3}}, Routers: 4, Leaves: 2, Links: 4,
+		Instruments: []record.Instrument{{Name: "counters"}},
 	}
 	r := record.Replication{
 		Number: 3, From: day, To: 11 * day,
@@ -44,6 +45,7 @@ func handSet() *results.Set {
 		RouterTime: float64(40 * day), StateTime: []float64{float64(39 * day), float64(day)}, WaitMean: 60e6, LeafWaitMean: 61e6, RestWait: 50e6,
 		SPFRuns: 12, Originations: 4, BusyWorst10s: 0.01, Sightings: 2, Drains: 1, FalseDrains: 1, Refused: 3, HandsOn: 0.25, CapacityWorst: 0.5,
 		Applications: []record.Application{{SlowShare: 1e-4, WorstLeaf: 2e-4, P99Leaf: 1.5e-4, DegradedLeafHours: 6}},
+		Watched:      []record.Watched{{Sightings: 2, FalseAlarms: 5}}, Tickets: 4, Repeats: 1, Visits: 7, Repairs: 6, Replaced: 8, Averted: 9,
 	}
 	study := results.Study{Scenario: "hand", Digest: "1f", Seed: 5, Asked: 4, Program: "test", WarmUp: day, Horizon: 10 * day}
 	return &results.Set{Study: study, Part: study.Whole(), Header: h, Replications: []record.Replication{r}}
@@ -55,8 +57,8 @@ func TestCSVByHand(t *testing.T) {
 3,7,optic-dead,hard,false,leaf-0-1~spine-0-0,1.5,3601.5,noise,0.125,0,0.05,1e-09,,,,2,4,0.75,0,0.5,0.25
 3,9,optic-dirty,lossy,true,"leaf, ""0""",86400,,quiet,,,,,660,900,counters,0,0,0,0,0,0
 `,
-		`replication,measured_s,lost_avoidable_s,lost_stranded_s,app_calls_slow_share,app_calls_worst_leaf,app_calls_p99_leaf,app_calls_degraded_leaf_h,router_time_h,backoff_quiet,backoff_long_wait,wait_mean_s,leaf_wait_mean_s,rest_wait_s,spf_runs,originations,sightings,drains,false_drains,refused,busy_worst10s,hands_on,capacity_worst,onsets_optic-dead,present_optic-dead,unseen_optic-dead,lost_optic-dead_s,onsets_optic-dirty,present_optic-dirty,unseen_optic-dirty,lost_optic-dirty_s
-3,864000,2.5,0.25,0.0001,0.0002,0.00015,6,960,0.975,0.025,0.06,0.061,0.05,12,4,2,1,1,3,0.01,0.25,0.5,1,0.004,0,0.75,1,0.9,0.008,2
+		`replication,measured_s,lost_avoidable_s,lost_stranded_s,app_calls_slow_share,app_calls_worst_leaf,app_calls_p99_leaf,app_calls_degraded_leaf_h,router_time_h,backoff_quiet,backoff_long_wait,wait_mean_s,leaf_wait_mean_s,rest_wait_s,spf_runs,originations,sightings,drains,false_drains,refused,tickets,repeats,visits,repairs,replaced,averted,sightings_counters,false_alarms_counters,busy_worst10s,hands_on,capacity_worst,onsets_optic-dead,present_optic-dead,unseen_optic-dead,lost_optic-dead_s,onsets_optic-dirty,present_optic-dirty,unseen_optic-dirty,lost_optic-dirty_s
+3,864000,2.5,0.25,0.0001,0.0002,0.00015,6,960,0.975,0.025,0.06,0.061,0.05,12,4,2,1,1,3,4,1,7,6,8,9,2,5,0.01,0.25,0.5,1,0.004,0,0.75,1,0.9,0.008,2
 `,
 	} {
 		var got bytes.Buffer
@@ -106,7 +108,7 @@ func TestColumnsAreTheDictionary(t *testing.T) {
 func TestNothingOfARecordIsLeftOut(t *testing.T) {
 	left := map[string]string{
 		"From": "the zero of all times in the table", "Phases": "by the phases", "Faults": "a table of their own",
-		"Waits": "a distribution, not a figure", "LeafWaits": "the same", "Series": "a series, not a figure",
+		"Waits": "a distribution, not a figure", "LeafWaits": "the same", "Series": "a series, not a figure", "Days": "the same",
 	}
 	rows := func(s *results.Set) string {
 		var b bytes.Buffer
@@ -148,7 +150,11 @@ func TestNothingOfARecordIsLeftOut(t *testing.T) {
 				case reflect.Slice:
 					e.Index(0).SetFloat(5)
 				default:
-					e.Field(0).SetFloat(0.5)
+					if f := e.Field(0); f.Kind() == reflect.Float64 {
+						f.SetFloat(0.5)
+					} else {
+						f.SetInt(77)
+					}
 				}
 			default:
 				if left[kind.Field(i).Name] == "" {
@@ -164,6 +170,7 @@ func TestNothingOfARecordIsLeftOut(t *testing.T) {
 	try(func(s *results.Set) reflect.Value { return reflect.ValueOf(&s.Replications[0]).Elem() })
 	try(func(s *results.Set) reflect.Value { return reflect.ValueOf(&s.Replications[0].Faults[0]).Elem() })
 	try(func(s *results.Set) reflect.Value { return reflect.ValueOf(&s.Replications[0].Applications[0]).Elem() })
+	try(func(s *results.Set) reflect.Value { return reflect.ValueOf(&s.Replications[0].Watched[0]).Elem() })
 }
 
 func TestNoNumberIsRefused(t *testing.T) {

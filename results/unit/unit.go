@@ -14,4 +14,5 @@ const (
 	SPerMonth  = "s per month"     // seconds in 30 days
 	HPerMonth  = "h per month"     // hours in 30 days
 	PerRouterH = "per router-hour" // events of one router in an hour
+	PerYear    = "money per year"  // in the scenario's currency
 )

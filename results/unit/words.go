@@ -51,6 +51,8 @@ func Scaled(v float64, unit string) (digits, shown string) {
 		return Digits(v), "/month"
 	case PerRouterH:
 		return Digits(v), "/h"
+	case PerYear:
+		return Digits(v), "/year"
 	case Share:
 		if v == 0 || rounded(v) >= 1e-3 {
 			return Digits(100 * v), "%"
@@ -82,6 +84,9 @@ func Words(v float64, unit string) string {
 	digits, shown := Scaled(v, unit)
 	if per, ok := strings.CutSuffix(shown, "/month"); ok {
 		shown = strings.TrimSpace(per + " per month")
+	}
+	if shown == "/year" {
+		shown = "per year"
 	}
 	if shown == "/h" {
 		shown = "per router and hour"

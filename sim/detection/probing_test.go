@@ -12,6 +12,8 @@ import (
 	"halflight/model/reliability"
 )
 
+const windowTrials = 1000
+
 // byWindow are probes of 10 a second with a budget of so many false alarms in
 // the time of a window, over all directions.
 func byWindow(perWindow float64) *operation.Instrument {
@@ -39,8 +41,8 @@ func TestWindowThresholds(t *testing.T) {
 		alarms     float64
 	}{{0.01, 1, 1, 9.950216e-03}, {0.01, 1024, 3, 1.688877e-04}, {0.01, 47104, 3, 7.768836e-03}, {0.05, 47104, 3, 7.768836e-03}, {0.01, 94208, 4, 3.870863e-05}} {
 		p := probing(t, byWindow(c.alpha), c.directions)
-		if p.least != c.least || p.least != reliability.AlarmThreshold(windowProbes, healthyLoss, c.alpha, c.directions) {
-			t.Errorf("%d directions, %v: %d losses, want %d", c.directions, c.alpha, p.least, c.least)
+		if p.count.least != c.least || p.count.least != reliability.AlarmThreshold(windowTrials, healthyLoss, c.alpha, c.directions) {
+			t.Errorf("%d directions, %v: %d losses, want %d", c.directions, c.alpha, p.count.least, c.least)
 		}
 		near(t, fmt.Sprintf("false alarms of %d directions", c.directions), p.FalseRate()*100, c.alarms, 1e-6)
 	}
@@ -66,21 +68,32 @@ func TestWindowsToAlarm(t *testing.T) {
 	p := probing(t, byWindow(0.01), 47104)
 	for _, c := range []struct{ loss, windows float64 }{{0.001, 12.46737555}, {0.003, 1.732662286}, {0.01, 1.002686631}} {
 		what := fmt.Sprintf("loss %g", c.loss)
-		near(t, what, 1/binomialTail(3, windowProbes, c.loss), c.windows, 1e-9)
+		near(t, what, 1/binomialTail(3, windowTrials, c.loss), c.windows, 1e-9)
 		// The first window is whole: onset just before its first probe.
-		heldMean(t, what, c.windows*100*sec, 0, 40, 1000, func(u func() float64) float64 {
-			return float64(p.Sighted(u(), Loss{Share: c.loss}, 0, -1) - p.ins.TimeOut + p.gap)
+		heldMean(t, what, c.windows, 0, 40, 1000, func(u func() float64) float64 {
+			at := sight(p, &failure.Condition{Kind: failure.Silent, Loss: c.loss}, 0, -1, u()) - p.ins.TimeOut
+			return float64(at/(100*sec)) + 1
 		})
 	}
 }
 
+// sight is when the rule alarms about a direction, its clock being at phase, in
+// ns.
+func sight(p *Probing, c *failure.Condition, phase, onset int64, u float64) int64 {
+	period := p.gap
+	if p.ins.InARow == 0 {
+		period = p.count.span()
+	}
+	return p.Sighted(&Sight{Condition: c, From: onset, Phase: float64(phase) / float64(period), U: u, Flow: u})
+}
+
 // sightedByProbes sends every probe of a direction from a window before onset.
 func sightedByProbes(u func() float64, p *Probing, share float64, phase, onset int64) float64 {
-	start := phase + (floorDiv(floorDiv(onset-phase, p.gap), windowProbes)*windowProbes)*p.gap
+	start := phase + (floorDiv(floorDiv(onset-phase, p.gap), windowTrials)*windowTrials)*p.gap
 	lost, row := 0, 0
 	for n := int64(0); ; n++ {
 		at, here := start+n*p.gap, healthyLoss
-		if n%windowProbes == 0 {
+		if n%windowTrials == 0 {
 			lost = 0
 		}
 		if at > onset {
@@ -92,10 +105,10 @@ func sightedByProbes(u func() float64, p *Probing, share float64, phase, onset i
 		} else {
 			row = 0
 		}
-		if at <= onset && p.least == 0 {
+		if at <= onset && p.count.least == 0 {
 			row = 0
 		}
-		alarm := p.least > 0 && lost >= p.least && n%windowProbes == windowProbes-1 || p.least == 0 && row == p.ins.InARow
+		alarm := p.count.least > 0 && lost >= p.count.least || p.count.least == 0 && row == p.ins.InARow
 		if at > onset && alarm {
 			return float64(at + p.ins.TimeOut)
 		}
@@ -111,11 +124,11 @@ func TestSightedAgainstProbes(t *testing.T) {
 		onset int64
 	}{{&row, 0.3, 3*sec + 7}, {&row, 0.6, 100 * msec}, {byWindow(0.01), 0.002, 30 * sec}, {byWindow(0.01), 0.01, 95 * sec}, {byWindow(1e-9), 0.01, 60 * sec}} {
 		p := probing(t, c.ins, 47104)
-		what := fmt.Sprintf("%d in a row, %d in a window, loss %g", c.ins.InARow, p.least, c.share)
+		what := fmt.Sprintf("%d in a row, %d in a window, loss %g", c.ins.InARow, p.count.least, c.share)
 		// The mean of the law by its quantiles, evenly spread.
 		want, n := 0.0, 20000
 		for i := range n {
-			want += float64(p.Sighted((float64(i)+0.5)/float64(n), Loss{Share: c.share}, 40*msec, c.onset)) / float64(n)
+			want += float64(sight(p, &failure.Condition{Kind: failure.Silent, Loss: c.share}, 40*msec, c.onset, (float64(i)+0.5)/float64(n))) / float64(n)
 		}
 		heldMean(t, what, want, 3e-4*want, 40, 25, func(u func() float64) float64 {
 			return sightedByProbes(u, p, c.share, 40*msec, c.onset)
@@ -132,13 +145,13 @@ func TestRowMean(t *testing.T) {
 		want := (reliability.RunMean(share, 3)-0.5)*100*msec + 500*msec
 		heldMean(t, fmt.Sprintf("loss %g", share), want, 0, 40, 500, func(u func() float64) float64 {
 			phase := int64(u() * 100 * msec)
-			return float64(p.Sighted(u(), Loss{Share: share}, phase, 77*sec) - 77*sec)
+			return float64(sight(p, &failure.Condition{Kind: failure.Silent, Loss: share}, phase, 77*sec, u()) - 77*sec)
 		})
 	}
-	if p.Sighted(0.5, Loss{}, 0, 0) != Never || p.Sighted(0.999, Loss{Share: 1e-9}, 0, 0) != Never {
+	if sight(p, &failure.Condition{Kind: failure.Silent}, 0, 0, 0.5) != Never || sight(p, &failure.Condition{Kind: failure.Silent, Loss: 1e-9}, 0, 0, 0.999) != Never {
 		t.Error("what comes after more than a century never comes")
 	}
-	if got := p.Sighted(0.5, Loss{Share: 1}, 0, 50*msec); got != 800*msec {
+	if got := sight(p, &failure.Condition{Kind: failure.Hard}, 0, 50*msec, 0.5); got != 800*msec {
 		t.Errorf("all lost: %d, want probes of 100, 200 and 300 ms and 500 ms", got)
 	}
 }
@@ -189,11 +202,11 @@ func TestNextFalse(t *testing.T) {
 	two.InARow = 2
 	for _, p := range []*Probing{probing(t, byWindow(0.01), 47104), probing(t, &two, 94208)} {
 		mean := 1 / p.FalseRate()
-		if p.least == 0 {
+		if p.count.least == 0 {
 			near(t, "rate of two in a row", p.FalseRate(), 94208*10/reliability.RunMean(healthyLoss, 2), 1e-4)
 		}
-		heldMean(t, fmt.Sprintf("false alarm of %d", p.least), mean, 0, 40, 1000, func(u func() float64) float64 {
-			return float64(p.NextFalse(u())) / sec
+		heldMean(t, fmt.Sprintf("false alarm of %d", p.count.least), mean, 0, 40, 1000, func(u func() float64) float64 {
+			return float64(NextFalse(p.FalseRate(), u())) / sec
 		})
 	}
 }

@@ -35,19 +35,53 @@ func (m Mode) Cut() bool { return m.Kind == "hard" || m.Kind == "restart" }
 // Header says what the numbers of a replication refer to. All replications of
 // a study have the same header.
 type Header struct {
-	Modes   []Mode   `json:"modes"`
-	Phases  []string `json:"phases"` // what lost seconds are charged to
-	States  []string `json:"states"` // of the SPF back-off, first to last
-	Classes []Class  `json:"classes"`
-	Routers int      `json:"routers"`
-	Leaves  int      `json:"leaves"`
-	Links   int      `json:"links"`
+	Modes       []Mode       `json:"modes"`
+	Phases      []string     `json:"phases"` // what lost seconds are charged to
+	States      []string     `json:"states"` // of the SPF back-off, first to last
+	Classes     []Class      `json:"classes"`
+	Instruments []Instrument `json:"instruments"`
+	Prices      Prices       `json:"prices"`
+	Routers     int          `json:"routers"`
+	Leaves      int          `json:"leaves"`
+	Links       int          `json:"links"`
 }
 
 // Class is an application class as the measures need it.
 type Class struct {
-	Name   string  `json:"name"`
-	Budget float64 `json:"budget"` // share of units that may be slow
+	Name     string  `json:"name"`
+	Budget   float64 `json:"budget"`    // share of units that may be slow
+	LeafHour float64 `json:"leaf_hour"` // price of an hour over budget at one leaf
+}
+
+// Instrument is an instrument as the measures need it.
+type Instrument struct {
+	Name       string  `json:"name"`
+	Kind       string  `json:"kind"` // polling, probes, hosts, drops, optics, complaints
+	YearlyCost float64 `json:"yearly_cost"`
+}
+
+// Prices are in a currency that is a label and nothing else.
+type Prices struct {
+	Currency       string  `json:"currency"`
+	TechnicianHour float64 `json:"technician_hour"`
+	Visit          float64 `json:"visit"`
+	Optic          float64 `json:"optic"`
+	Port           float64 `json:"port"` // a year, of each end of each link
+	Leaf           float64 `json:"leaf"` // a year
+}
+
+// Watched is what one instrument did.
+type Watched struct {
+	Sightings   int64 `json:"sightings"`    // of faults, rightly named or not
+	FalseAlarms int64 `json:"false_alarms"` // about nothing
+}
+
+// Day is one day of the measured window.
+type Day struct {
+	Sightings int64 `json:"sightings"`
+	Drains    int64 `json:"drains"`  // parts taken out of use
+	Tickets   int64 `json:"tickets"` // open at its end
+	Unseen    int64 `json:"unseen"`  // gray faults there at its end and not yet sighted
 }
 
 // Fault is one failure of one component, onset to repair. Times are ns since
@@ -137,6 +171,15 @@ type Replication struct {
 	Refused       int64   `json:"refused"`        // drains that the floor or the last path forbade
 	HandsOn       float64 `json:"hands_on"`       // mean number of technicians at work
 	CapacityWorst float64 `json:"capacity_worst"` // least uplink share left at any leaf
+
+	Watched  []Watched `json:"watched"` // as Header.Instruments
+	Visits   int64     `json:"visits"`  // of technicians, to whatever effect
+	Repairs  int64     `json:"repairs"` // that mended something
+	Tickets  int64     `json:"tickets"` // about faults, come or coming
+	Repeats  int64     `json:"repeats"` // of them, of a part that had one in the 90 d before
+	Replaced int64     `json:"replaced"`
+	Averted  int64     `json:"averted"`        // faults repaired before they came
+	Days     []Day     `json:"days,omitempty"` // if an instrument is switched on late
 
 	Applications []Application `json:"applications"` // as Header.Classes
 

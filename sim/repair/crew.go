@@ -1,8 +1,11 @@
 package repair
 
+import "halflight/model/operation"
+
 // crew is the technicians and who waits for them, first come first served.
 type crew struct {
 	size   int // 0: unlimited
+	shifts []operation.Shift
 	busy   int
 	line   []waiting
 	head   int
@@ -18,8 +21,33 @@ type waiting struct {
 	gen    uint32
 }
 
-// ready says whether a technician is free.
-func (c *crew) ready() bool { return c.size == 0 || c.busy < c.size }
+// ready says whether a technician is there and free. One who is at work when the
+// shift ends finishes what is begun.
+func (c *crew) ready(now int64) bool {
+	if len(c.shifts) == 0 {
+		return c.size == 0 || c.busy < c.size
+	}
+	at := now % day
+	for _, s := range c.shifts {
+		if s.From <= at && at < s.To {
+			return c.busy < s.Crew
+		}
+	}
+	return false
+}
+
+const day = 86400 * int64(1e9)
+
+// nextShift is when the next shift after an instant begins.
+func (c *crew) nextShift(now int64) int64 {
+	begin := max(now, 0) / day * day
+	for _, s := range c.shifts {
+		if begin+s.From > now {
+			return begin + s.From
+		}
+	}
+	return begin + day + c.shifts[0].From
+}
 
 // change counts a technician who begins or ends work.
 func (c *crew) change(by int, now int64) {

@@ -18,18 +18,19 @@ import (
 // Kind says what a Task is.
 type Kind uint8
 
-// The tasks. A is a ticket, except for Retry.
+// The tasks. A is a ticket, except for the last two.
 const (
-	React  Kind = iota // the reaction time is over
-	Arrive             // the lead time is over
-	Finish             // hands-on work ends
-	Return             // the soak time is over
-	Retry              // capacity changed: refused drains are tried again; A is -1
+	React   Kind = iota // the reaction time is over
+	Arrive              // the lead time is over
+	Finish              // hands-on work ends
+	Return              // the soak time is over
+	Retry               // capacity changed: refused drains are tried again; A is -1
+	Relieve             // a shift begins; A is -1
 )
 
 // String returns the kind in words.
 func (k Kind) String() string {
-	return [...]string{"react", "arrive", "finish", "return", "retry"}[k]
+	return [...]string{"react", "arrive", "finish", "return", "retry", "relieve"}[k]
 }
 
 // Task is something that must happen at an instant. Gen tells whether it still
@@ -97,8 +98,11 @@ type Operator struct {
 // New returns an operator with nothing to do, in a fabric that is all up. It
 // uses the plan's floor, soak time, crew and shares of first repairs.
 func New(f *fabric.Fabric, plan *operation.Plan) *Operator {
-	o := &Operator{plan: plan, crew: crew{size: plan.Crew}}
+	o := &Operator{plan: plan, crew: crew{size: plan.Crew, shifts: plan.Shifts}}
 	o.use.init(f, plan.Floor)
+	if len(plan.Shifts) > 0 {
+		o.task(o.crew.nextShift(-1), Relieve, -1, 0)
+	}
 	return o
 }
 
@@ -121,9 +125,14 @@ func (o *Operator) Believe(end int32, up bool, now int64) {
 
 // Do carries out a task.
 func (o *Operator) Do(t Task, now int64) {
-	if t.Kind == Retry {
+	switch t.Kind {
+	case Retry:
 		o.asked = false
 		o.retry(now)
+		return
+	case Relieve:
+		o.serve(now)
+		o.task(o.crew.nextShift(now), Relieve, -1, 0)
 		return
 	}
 	if o.desk[t.A].gen != t.Gen {

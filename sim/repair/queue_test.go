@@ -3,8 +3,10 @@ package repair
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
+	"halflight/model/operation"
 	"halflight/sim/kernel"
 )
 
@@ -185,5 +187,30 @@ func TestAmpleTechnicians(t *testing.T) {
 		for j, want := range []float64{0.76036432, 0.20831899, 0.028525433, 0.0026029784} {
 			held(t, fmt.Sprintf("%s: share of time with %d down", name, j), shares[j], want)
 		}
+	}
+}
+
+// A crew that is there from 6 h to 14 h and from 20 h to 22 h of each day, worked
+// by hand: what comes at night waits for the morning, one who is at work at 14 h
+// finishes, and the second shift is two.
+func TestShifts(t *testing.T) {
+	p := newPlay(clos(t, 1, 8, 1, 0, 1), operation.Plan{Floor: 0.5, FirstGuided: 1, Shifts: []operation.Shift{
+		{From: 6 * hour, To: 14 * hour, Crew: 1}, {From: 20 * hour, To: 22 * hour, Crew: 2}}})
+	var got []string
+	p.seen = func(a Action) {
+		if a.Deed == Begin || a.Deed == Repaired {
+			got = append(got, fmt.Sprintf("%d %v %v", a.Fault, a.Deed, float64(p.now)/float64(hour)))
+		}
+	}
+	p.mine = func(_ Kind, fault int32) {
+		p.open(Ticket{Fault: fault, Links: []int32{fault}, Down: true, Attempts: []Attempt{{HandsOn: 3 * hour, Works: true}}})
+	}
+	for fault, at := range []int64{1, 2, 13, 13, 21, 47} {
+		p.push(Task{At: at * hour, Kind: own, A: int32(fault)})
+	}
+	p.until(80 * hour)
+	want := "0 begin 6, 0 repaired 9, 1 begin 9, 1 repaired 12, 2 begin 13, 2 repaired 16, 3 begin 20, 4 begin 21, 3 repaired 23, 4 repaired 24, 5 begin 54, 5 repaired 57"
+	if s := strings.Join(got, ", "); s != want {
+		t.Errorf("\ngot  %s\nwant %s", s, want)
 	}
 }

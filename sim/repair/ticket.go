@@ -121,7 +121,7 @@ func (o *Operator) arrive(id int32, now int64) {
 	switch {
 	case d.Attempts[d.attempt].HandsOn == 0:
 		o.judge(id, now)
-	case o.crew.ready():
+	case o.crew.ready(now):
 		o.begin(id, now)
 	default:
 		d.stage = Queueing
@@ -144,10 +144,15 @@ func (o *Operator) finish(id int32, now int64) {
 	o.leave(now)
 }
 
-// leave frees a technician for whoever waited longest.
+// leave frees a technician.
 func (o *Operator) leave(now int64) {
 	o.crew.change(-1, now)
-	for o.crew.ready() {
+	o.serve(now)
+}
+
+// serve sets whoever is free to work on what waited longest.
+func (o *Operator) serve(now int64) {
+	for o.crew.ready(now) {
 		id, gen, ok := o.crew.dequeue()
 		if !ok {
 			return

@@ -1,0 +1,77 @@
+package results
+
+import (
+	"fmt"
+	"math"
+
+	"halflight/results/money"
+	"halflight/results/stat"
+	"halflight/results/unit"
+	"halflight/sim/record"
+)
+
+// operations adds what instruments and operators did, what they had left and what
+// it cost.
+func (b *summary) operations() {
+	rate := func(name string, figure func(r *record.Replication) int64) {
+		counts := b.counts(figure)
+		b.addRate(name, counts)
+	}
+	rate("tickets", func(r *record.Replication) int64 { return r.Tickets })
+	tickets := b.counts(func(r *record.Replication) int64 { return r.Tickets })
+	repeats := b.each(func(r *record.Replication) float64 { return shareOf(float64(r.Repeats), float64(r.Tickets)) })
+	b.addMean("repeat_tickets", unit.Share, b.amount(repeats, 1, tickets), total(tickets), repeats)
+	rate("averted", func(r *record.Replication) int64 { return r.Averted })
+	for i, ins := range b.header.Instruments {
+		rate("sightings."+ins.Name, func(r *record.Replication) int64 { return r.Watched[i].Sightings })
+	}
+	for i, ins := range b.header.Instruments {
+		rate("false_alarms."+ins.Name, func(r *record.Replication) int64 { return r.Watched[i].FalseAlarms })
+	}
+	rate("false_drains", func(r *record.Replication) int64 { return r.FalseDrains })
+	b.add("capacity.worst", unit.Share, extreme(b.each(func(r *record.Replication) float64 { return r.CapacityWorst }), -1), NoEvents)
+	hands := b.each(func(r *record.Replication) float64 { return r.HandsOn })
+	offered := stat.Mean(hands, b.o.Level).Within(0, math.Inf(1))
+	if crew := b.crew(); crew > 0 && offered.Value > float64(0.9*crew) {
+		offered = offered.With(stat.Warning{Code: CrewOverloaded, Text: fmt.Sprintf(
+			"each of %s is asked for %.2g of the time, above 0.9: repairs queue and may never catch up; a larger crew or less hands-on time would cure it",
+			technicians(crew), offered.Value/crew)})
+	}
+	b.addMean("technicians.offered", unit.One, offered, NoEvents, hands)
+	rate("visits", func(r *record.Replication) int64 { return r.Visits })
+	b.cost()
+}
+
+// crew is the number of technicians there at a time, on average; 0: unlimited.
+func (b *summary) crew() float64 {
+	if b.o.CrewMean > 0 {
+		return b.o.CrewMean
+	}
+	return float64(b.o.Crew)
+}
+
+func technicians(crew float64) string {
+	if crew == math.Trunc(crew) {
+		return count(int(crew), "technician")
+	}
+	return fmt.Sprintf("the %.3g technicians there on average", crew)
+}
+
+// cost adds yearly costs. Those that depend on nothing have no interval.
+func (b *summary) cost() {
+	var bills [][]money.Item
+	for i := range b.set.Replications {
+		bills = append(bills, money.Of(b.header, &b.set.Replications[i]))
+	}
+	for k, name := range money.Names(b.header) {
+		figures := make([]float64, len(bills))
+		for i := range bills {
+			figures[i] = bills[i][k].PerYear
+		}
+		e := stat.Mean(figures, b.o.Level)
+		if len(figures) > 0 && money.Fixed(name) {
+			e = stat.Estimate{Value: figures[0], N: len(figures), Known: true, Reason: "given, whatever happens"}
+		}
+		b.addMean("cost."+name, unit.PerYear, e, NoEvents, figures)
+	}
+}
