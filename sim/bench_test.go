@@ -29,6 +29,7 @@ func BenchmarkTransition(b *testing.B) {
 		at += 3 * apart
 		e.advance(at)
 		e.settle()
+		e.ledger.CatchUp(at)
 		n++
 	}
 	if share := e.ledger.Share(); share != 0 {

@@ -251,8 +251,8 @@ func (e *engine) commit() {
 		}
 		cause := e.oldest(b.onRouter[x])
 		if int(x) < e.f.Leaves {
-			e.ledger.SetDead(x, cause)
-			if was && is { // who is charged for what it loses may have changed
+			e.ledger.SetDead(x, cause, e.now)
+			if was && is && !e.aside { // who is charged for what it loses may have changed
 				for d := int32(0); int(d) < e.f.Leaves; d++ {
 					e.field.Review(d)
 					e.field.EntryChanged(x, d)
@@ -261,7 +261,7 @@ func (e *engine) commit() {
 		}
 		switch {
 		case is && !was:
-			e.control.Clear(x)
+			e.control.Clear(x, e.now)
 			e.field.SetRouter(x, false)
 		case was && !is:
 			e.field.SetRouter(x, true)
@@ -436,7 +436,7 @@ func (e *engine) setWay(dir int32, alive bool) {
 		return
 	}
 	b.ways[dir] = way
-	e.field.SetDirection(dir, way)
+	e.ledger.SetDirection(dir, way, e.now)
 }
 
 // passes is the share of plane 0's packets, or of a class's units, that get

@@ -51,7 +51,8 @@ type engine struct {
 	tale           *teller         // nil unless a story is asked for
 	stop           <-chan struct{} // closed when the outcome is no longer wanted
 	stopped        bool
-	aside          bool // plain leaves are put together; see package forwarding
+	aside          bool // leaves are weighed together; see impact.Ledger
+	touched        bool // with aside: there is something to settle
 }
 
 // manner is how deliveries are kept.
@@ -59,7 +60,7 @@ type manner uint8
 
 const (
 	asFits   manner = iota // together where apart would take too long
-	together               // plain leaves are put together; see package forwarding
+	together               // leaves are weighed together; see impact.Ledger
 	apart                  // every pair of leaves on its own: exact
 	traced                 // apart, and everything that happens is noted
 )
@@ -71,22 +72,22 @@ const fewLeaves = 64
 // newEngine sets the stage: everything converged at time 0.
 func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	e := &engine{w: w, f: w.Fabric, t: &w.Timers, until: w.WarmUp + w.Horizon, now: -1}
-	options := linkstate.Options{Trace: how == traced}
+	if how == asFits && w.Fabric.Leaves > fewLeaves {
+		how = together
+	}
+	e.aside = how == together && w.Timers.OverloadLeaves && !w.Polarised
+	options := linkstate.Options{Trace: how == traced, Ahead: e.aside}
 	if stream != nil {
 		options.Factor, options.Rank = routerLaws(w, *stream)
 	}
 	e.control = linkstate.New(w.Fabric, &w.Timers, options)
 	e.links = detection.New(w.Fabric, &w.Timers)
 	truth := impact.NewTruth(w.Fabric, e.control.Routes())
-	if how == asFits && w.Fabric.Leaves > fewLeaves {
-		how = together
-	}
-	e.aside = how == together && w.Timers.OverloadLeaves && !w.Polarised
 	e.field = forwarding.New(w.Fabric, len(w.Classes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost)
 	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: w.Classes,
-		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Together: e.aside})
+		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Ahead: e.aside})
 	if e.aside {
-		e.field.SetAside()
+		e.field.SetCore()
 	}
 	e.body = newBody(w.Fabric)
 	for range len(w.Classes) + 1 {
@@ -156,6 +157,9 @@ func (e *engine) advance(to int64) {
 			return
 		}
 		ev, ok := e.queue.Peek()
+		if e.tale != nil && e.aside && e.settled && e.tellWrites(ev.At, ok, to) {
+			continue
+		}
 		over := !ok || ev.At >= to
 		if (over || ev.At != e.now) && !e.settled {
 			e.settle() // it may make something due before ev
@@ -197,6 +201,9 @@ func (e *engine) unwanted() bool {
 
 // happen is the one switch.
 func (e *engine) happen(ev kernel.Event) {
+	if e.aside && (ev.Kind != control || linkstate.Kind(ev.Sub) == linkstate.Prune) {
+		e.ledger.CatchUp(e.now - 1) // what was due before is of the world as it was
+	}
 	switch ev.Kind {
 	case physical:
 		e.outside = true
@@ -229,6 +236,9 @@ func (e *engine) happen(ev kernel.Event) {
 	}
 	if c := e.chance; c != nil && len(c.operator.Actions)+len(c.operator.Tasks) > 0 {
 		e.act()
+	}
+	if e.aside {
+		e.ledger.Expect()
 	}
 	e.settled = false
 }
@@ -295,13 +305,19 @@ func (e *engine) settle() {
 		return
 	}
 	e.settled = true
-	if e.tale.listens(e.now) {
-		for _, c := range e.control.Changed {
-			e.tale.wrote[e.f.Routers[c.Router].Class] = e.tale.wrote[e.f.Routers[c.Router].Class] + 1
+	if e.aside && !e.touched {
+		if e.tale.listens(e.now) {
+			e.ledger.CatchUp(e.now)
+			e.tellSettled()
 		}
+		return
 	}
+	e.touched = false
 	for _, c := range e.control.Changed {
 		e.field.EntryChanged(c.Router, c.Destination)
+		if e.tale != nil {
+			e.ledger.Wrote = append(e.ledger.Wrote, c.Router)
+		}
 	}
 	e.control.Changed = e.control.Changed[:0]
 	if e.truths != e.ledger.Truth.Version {
@@ -380,10 +396,13 @@ func (e *engine) routeWithout(id, source, d int32) bool {
 
 // applyTruth carries out changes of the truth, and has entries looked at that
 // are no longer, or are now, what they will be.
-func (e *engine) applyTruth() { e.ledger.Truth.Apply(e.truthChanged) }
+func (e *engine) applyTruth() {
+	e.touched = true
+	e.ledger.Truth.Apply(e.truthChanged)
+}
 
 func (e *engine) truthChanged(x, d int32) {
 	if e.aside {
-		e.field.EntryChanged(x, d)
+		e.ledger.Reconsider(d, x)
 	}
 }

@@ -61,6 +61,7 @@ func Story(w *model.World, seed uint64, number uint32, want Want) (*Tale, error)
 	}
 	e := newRandom(w, seed, number, asFits)
 	const after = 120_000_000_000
+	e.ledger.Listen = true
 	e.tale = &teller{from: found.Onset, until: found.Onset + after, id: found.Index}
 	if found.End != record.None {
 		e.tale.again = found.End
@@ -109,12 +110,29 @@ func (e *engine) tellTask(k linkstate.Kind, a int32) {
 	}
 }
 
+// tellWrites tells of the next write if it comes before an event, or the end.
+func (e *engine) tellWrites(event int64, more bool, to int64) bool {
+	at := e.ledger.Next()
+	if at >= to || more && at >= event || !e.tale.listens(at) {
+		return false
+	}
+	e.now, e.outside = at, false
+	e.ledger.CatchUp(at)
+	e.tellSettled()
+	return true
+}
+
 // tellSettled closes an instant of the tale.
 func (e *engine) tellSettled() {
 	t := e.tale
 	if !t.listens(e.now) {
+		e.ledger.Wrote = e.ledger.Wrote[:0]
 		return
 	}
+	for _, x := range e.ledger.Wrote {
+		t.wrote[e.f.Routers[x].Class]++
+	}
+	e.ledger.Wrote = e.ledger.Wrote[:0]
 	for class, n := range t.runs {
 		if n > 0 {
 			t.now = append(t.now, "SPF runs at "+several(n, fabric.Class(class)))

@@ -129,7 +129,7 @@ func (q *Field) connect(d, x int32, seen []int32) []int32 {
 			for ; word != 0; word &= word - 1 {
 				port := &all[w*64+bits.TrailingZeros64(word)]
 				n := port.Peer
-				if int(n) < q.f.Leaves && q.on || q.dirs[port.Out()].Dead {
+				if q.leafOut(n) || q.dirs[port.Out()].Dead {
 					continue
 				}
 				if c.index[n] < 0 {

@@ -54,7 +54,7 @@ type Field struct {
 	spread  spreading
 	circles circles
 
-	plainly
+	core bool // only the core is followed
 
 	// Sources are the leaves whose traffic to the destination settled last may
 	// be delivered or lost in another way than before.
@@ -158,9 +158,6 @@ func (q *Field) enqueue(d, x int32) {
 
 // EntryChanged says that x's entry for d in the table changed.
 func (q *Field) EntryChanged(x, d int32) {
-	if q.on && int(x) < q.f.Leaves && q.leafChanged(d, x) {
-		return
-	}
 	q.enqueue(d, x)
 }
 
@@ -180,8 +177,7 @@ func (q *Field) SetDirection(dir int32, state Direction) {
 	} else {
 		*w &^= 1 << (port & 63)
 	}
-	if q.on && int(x) < q.f.Leaves {
-		q.uplinkChanged(dir, good)
+	if q.leafOut(x) {
 		return
 	}
 	for d := int32(0); int(d) < q.f.Leaves; d++ {
@@ -197,6 +193,10 @@ func (q *Field) SetRouter(x int32, alive bool) {
 		return
 	}
 	q.alive[x] = alive
+	if q.leafOut(x) {
+		q.enqueue(x, x)
+		return
+	}
 	for d := int32(0); int(d) < q.f.Leaves; d++ {
 		q.enqueue(d, x)
 	}

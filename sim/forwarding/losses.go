@@ -67,9 +67,6 @@ func (q *Field) Losses(d, source int32) []Loss {
 	if !q.alive[d] || !q.alive[source] {
 		return nil
 	}
-	if q.on {
-		q.leafDelivers(d, source)
-	}
 	if q.deliver[0][q.at(d, source)] == 1 {
 		return nil
 	}
@@ -78,18 +75,6 @@ func (q *Field) Losses(d, source int32) []Loss {
 	}
 	return q.lossesAt(d, source)
 }
-
-// LossesFrom says how a unit of traffic for d that is at router x gets lost.
-func (q *Field) LossesFrom(d, x int32) []Loss {
-	if q.deliver[0][q.at(d, x)] == 1 {
-		return nil
-	}
-	return q.lossesAt(d, x)
-}
-
-// Lacks returns how much of a unit of traffic for d at router x is not
-// delivered, or how many units of work are hit, in a plane.
-func (q *Field) Lacks(plane int, d, x int32) float64 { return 1 - q.deliver[plane][q.at(d, x)] }
 
 // lossesAt finds the list of a router from those of its next hops. It ends
 // because circles are followed by themselves.
@@ -158,12 +143,11 @@ func (q *Field) gather(d, x int32) {
 }
 
 // addLoss adds to a list that begins at begin in part, together with what is
-// lost the same way. Where leaves are put together, the first of several routers
-// whose entries are not the converged ones stands for all.
+// lost the same way.
 func (q *Field) addLoss(begin int, l Loss) {
 	t := &q.loss
 	for i := begin; i < len(t.part); i++ {
-		if o := &t.part[i]; o.Kind == l.Kind && o.Cause == l.Cause && (o.First == l.First || q.on && o.First >= 0 && l.First >= 0) {
+		if o := &t.part[i]; o.Kind == l.Kind && o.Cause == l.Cause && o.First == l.First {
 			o.Amount += l.Amount
 			return
 		}

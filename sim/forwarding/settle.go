@@ -7,7 +7,6 @@ import "slices"
 func (q *Field) Settle(d int32) {
 	q.isQueue[d] = false
 	q.Sources = q.Sources[:0]
-	q.PlainChanged = false
 	switch {
 	case q.polarised:
 		q.walkAll(d)
@@ -32,11 +31,8 @@ func (q *Field) startOver(d int32) {
 	}
 	q.spreadChanges(d)
 	for x := range q.f.Leaves {
-		if !q.on || q.special[q.pair(d, int32(x))] {
-			q.addSource(int32(x))
-		}
+		q.addSource(int32(x))
 	}
-	q.PlainChanged = q.on
 }
 
 // spreadChanges recomputes the queued routers of d and those upstream that a
@@ -48,7 +44,7 @@ func (q *Field) spreadChanges(d int32) {
 	s.begin()
 	wide := false
 	for _, x := range q.queue[d] {
-		if q.on && int(x) < q.f.Leaves {
+		if q.leafOut(x) && x != d {
 			continue
 		}
 		q.classify(d, x)
@@ -67,53 +63,23 @@ func (q *Field) spreadChanges(d int32) {
 		}
 		q.see(d, x, q.recompute(d, x))
 	}
-	if q.on {
-		q.PlainChanged = q.PlainChanged || wide
-		q.seeLeaves(d)
-		if s.same && q.specials[d] > 0 {
-			q.addLosers(d)
-		}
-	} else if wide && q.imperfect[d] > 0 {
+	if wide && q.imperfect[d] > 0 && !q.core {
 		q.addLosers(d)
 	}
-}
-
-// seeLeaves classifies the leaves of d among those queued.
-func (q *Field) seeLeaves(d int32) {
-	for _, x := range q.queue[d] {
-		if int(x) >= q.f.Leaves {
-			continue
-		}
-		if q.imperfect[d] > 0 || q.isBad[d] {
-			q.postpone(d, x)
-		} else {
-			q.leafOfSound(d, x)
-		}
-	}
-	q.classifyLeaves(d)
 }
 
 // see passes on that router x was computed anew, except to the routers of its
 // circle: these are computed with it.
 func (q *Field) see(d, x int32, changed bool) {
-	if int(x) < q.f.Leaves && !q.on {
+	if int(x) < q.f.Leaves && !q.core {
 		q.addSource(x)
 	}
 	if !changed {
-		s := &q.spread
-		s.same = s.same || q.blemished(q.at(d, x))
 		return
 	}
 	part := q.circles.part[x]
 	for _, p := range q.f.Ports[x] {
-		if !q.table.Has(d, p.Peer, p.Back) || part >= 0 && q.circles.part[p.Peer] == part {
-			continue
-		}
-		if q.on && int(p.Peer) < q.f.Leaves {
-			q.PlainChanged = true
-			if q.special[q.pair(d, p.Peer)] {
-				q.addSource(p.Peer)
-			}
+		if q.leafOut(p.Peer) || !q.table.Has(d, p.Peer, p.Back) || part >= 0 && q.circles.part[p.Peer] == part {
 			continue
 		}
 		q.spread.put(q, d, p.Peer)
@@ -134,7 +100,6 @@ type spreading struct {
 	listed  []uint32 // by router: stamp when among Sources
 	stamp   uint32
 	low     int
-	same    bool // a router still lacks as much: it may be lost in another way
 }
 
 func (s *spreading) init(n int) {
@@ -142,7 +107,7 @@ func (s *spreading) init(n int) {
 	s.waiting, s.listed = make([]uint32, n), make([]uint32, n)
 }
 
-func (s *spreading) begin() { s.stamp, s.low, s.same = s.stamp+1, 256, false }
+func (s *spreading) begin() { s.stamp, s.low = s.stamp+1, 256 }
 
 func (s *spreading) put(q *Field, d, x int32) {
 	if s.waiting[x] == s.stamp {
@@ -186,11 +151,10 @@ func (q *Field) carries(d, x int32) bool {
 // addLosers adds to Sources all leaves that may lose traffic to d.
 func (q *Field) addLosers(d int32) {
 	for s := range q.f.Leaves {
-		if q.on && q.special[q.pair(d, int32(s))] || !q.on && q.blemished(q.at(d, int32(s))) {
+		if q.blemished(q.at(d, int32(s))) {
 			q.addSource(int32(s))
 		}
 	}
-	q.PlainChanged = q.on
 }
 
 // recompute finds what router x delivers to d from its next hops. It returns
@@ -277,9 +241,6 @@ func (q *Field) assign(d int32, here int, values []float64, whole bool) bool {
 		x := int32(here - int(d)*len(q.f.Routers))
 		if is {
 			q.imperfect[d]++
-			if q.on {
-				q.rises[d]++
-			}
 			q.marred[d] = append(q.marred[d], x)
 		} else {
 			q.imperfect[d]--

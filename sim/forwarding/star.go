@@ -19,7 +19,7 @@ type star struct {
 func (q *Field) findStar(d int32) bool {
 	c := &q.circles
 	c.star.is = false
-	if !q.on || len(c.uphill[d]) != 1 {
+	if !q.core || len(c.uphill[d]) != 1 {
 		return false
 	}
 	hub := c.uphill[d][0]
@@ -83,21 +83,10 @@ func (q *Field) recomputeStar(d int32) {
 		}
 		q.assign(d, q.at(d, x), c.totals, true)
 	}
-	q.PlainChanged = true
 	for _, x := range members {
 		for _, p := range q.f.Ports[x] {
 			if int(p.Peer) >= q.f.Leaves && c.part[p.Peer] != 0 && q.table.Has(d, p.Peer, p.Back) {
 				q.spread.put(q, d, p.Peer)
-			}
-		}
-	}
-	if q.specials[d] == 0 {
-		return
-	}
-	for _, x := range members {
-		for _, p := range q.f.Ports[x] {
-			if int(p.Peer) < q.f.Leaves && q.special[q.pair(d, p.Peer)] && q.table.Has(d, p.Peer, p.Back) {
-				q.addSource(p.Peer)
 			}
 		}
 	}

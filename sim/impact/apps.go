@@ -1,7 +1,9 @@
 package impact
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"halflight/model/traffic"
 )
@@ -23,32 +25,25 @@ type App struct {
 	since []int64   // by leaf
 	unit  float64
 
-	in    []int64       // by leaf: units from plain leaves that are hit
-	out   []int64       // by router: over destinations, what is hit of a leaf's worth of units sent through it
-	up    []int64       // by leaf: units that its own uplinks hit, to sound destinations
-	upOf  []int32       // leaves with some
-	terms [][]plainTerm // by destination
+	in  []int64 // by leaf: units from plain leaves that are hit
+	out []int64 // by router: over destinations, what is hit of a leaf's worth of units sent through it
+	up  []int64 // by leaf: units that its own uplinks hit, to sound destinations
 
 	// What uplinks hit is felt at the other end too: by all leaves alike.
-	spread, spreadSlow float64
-	spreadSince        int64
-	stale              []int32 // leaves whose share must be found anew
-	isOld              []bool
-	under              []int32 // routers whose leaves must be
-	isTop              []bool
-	last               int64 // when shares were found last
-}
-
-// plainTerm is what plain leaves suffer at one router.
-type plainTerm struct {
-	router  int32
-	in, out int64
+	allUp       int64
+	spreadSlow  float64
+	spreadSince int64
+	stale       []int32 // leaves whose share must be found anew
+	isOld       []bool
+	under       []int32 // routers whose leaves must be
+	isTop       []bool
+	last        int64 // when shares were found last
 }
 
 func newApp(leaves, routers int) App {
 	return App{hit: make([]float64, leaves*leaves), sum: make([]int64, leaves), slow: make([]float64, leaves),
 		over: make([]int64, leaves), share: make([]float64, leaves), since: make([]int64, leaves), unit: math.Ldexp(1, 40),
-		in: make([]int64, leaves), out: make([]int64, routers), up: make([]int64, leaves), terms: make([][]plainTerm, leaves), isOld: make([]bool, leaves), isTop: make([]bool, routers)}
+		in: make([]int64, leaves), out: make([]int64, routers), up: make([]int64, leaves), isOld: make([]bool, leaves), isTop: make([]bool, routers)}
 }
 
 func (a *App) touch(leaf int32) {
@@ -64,7 +59,7 @@ func (a *App) set(l *Ledger, plane int, d, s int32) {
 	n := l.f.Leaves
 	hit := 0.0
 	if l.deadAt[d] < 0 && l.deadAt[s] < 0 {
-		hit = 1 - float64(l.field.Arrives(plane, s, d)*l.field.Arrives(plane, d, s))
+		hit = 1 - float64(l.field.Delivered(plane, s, d)*l.field.Delivered(plane, d, s))
 	}
 	i, j := int(d)*n+int(s), int(s)*n+int(d)
 	if a.hit[i] == hit {
@@ -78,55 +73,96 @@ func (a *App) set(l *Ledger, plane int, d, s int32) {
 	a.touch(s)
 }
 
-// beginPlain forgets what plain leaves suffer on their way to d.
-func (a *App) beginPlain(d int32) {
-	for _, t := range a.terms[d] {
-		a.in[d] -= t.in
-		a.out[t.router] -= t.out
-		a.touchBelow(t.router)
-	}
-	a.terms[d] = a.terms[d][:0]
-	a.touch(d)
+// What happens to the units of one leaf, or of all that pass a router.
+const (
+	moveIn   uint8 = iota // units on their way to a leaf
+	moveSent              // units that a leaf sends, more than usual
+	moveUp                // units that a leaf's uplinks hit
+	movePast              // units that pass an entrance
+)
+
+// move is a change of how many units are hit, as of t.
+type move struct {
+	t, units int64
+	at       int32 // leaf or router
+	class    uint8
+	kind     uint8
 }
 
-// addPlain notes what they suffer at a router that so much of their traffic for
-// d goes through.
-func (a *App) addPlain(l *Ledger, plane int, d, x int32, weight float64) {
-	lack := l.field.Lacks(plane, d, x)
-	if lack == 0 {
-		return
+func (l *Ledger) move(p int, kind uint8, at int32, had *int64, is, t int64) {
+	if *had != is {
+		l.line.moves = append(l.line.moves, move{t, is - *had, at, uint8(p), kind})
+		*had = is
 	}
-	t := plainTerm{x, int64(math.Round(float64(lack*weight) * a.unit)), int64(math.Round(lack * a.unit))}
-	a.terms[d] = append(a.terms[d], t)
-	a.in[d] += t.in
-	a.out[x] += t.out
-	a.touchBelow(x)
 }
 
-// beginUplinks forgets what uplinks hit.
-func (a *App) beginUplinks(now int64, l *Ledger) {
-	for leaf := range a.share { // it counts against every budget
-		a.book(l, int32(leaf), now)
+func (l *Ledger) felt(p int, d int32, had *int64, is, t int64)    { l.move(p, moveIn, d, had, is, t) }
+func (l *Ledger) sent(p int, s int32, had *int64, is, t int64)    { l.move(p, moveSent, s, had, is, t) }
+func (l *Ledger) hitUp(p int, s int32, had *int64, is, t int64)   { l.move(p, moveUp, s, had, is, t) }
+func (l *Ledger) through(p int, x int32, had *int64, is, t int64) { l.move(p, movePast, x, had, is, t) }
+
+// runMoves has leaves feel what moved, in order of time. Moves of one step of
+// pace are felt together; what comes from outside now is felt now.
+func (l *Ledger) runMoves(now int64) {
+	moves := l.line.moves
+	slices.SortFunc(moves, func(a, b move) int {
+		if a.t != b.t {
+			return cmp.Compare(a.t, b.t)
+		}
+		if a.kind != b.kind {
+			return cmp.Compare(a.kind, b.kind)
+		}
+		return cmp.Compare(a.at, b.at)
+	})
+	for i := 0; i < len(moves); {
+		step := (moves[i].t + pace/2) / pace
+		at := now
+		if moves[i].t < now {
+			at = min(step*pace, now)
+		}
+		j := i
+		for ; j < len(moves) && (moves[j].t+pace/2)/pace == step && (moves[j].t < now) == (moves[i].t < now); j++ {
+			m := &moves[j]
+			l.Apps[m.class].feel(l, m, at)
+		}
+		for p := range l.Apps {
+			l.Apps[p].close(l, at, true)
+		}
+		i = j
 	}
-	a.spreadSlow += float64(a.spread * l.span(a.spreadSince, now))
-	a.spread, a.spreadSince = 0, now
-	for _, leaf := range a.upOf {
-		a.up[leaf] = 0
-		a.touch(leaf)
-	}
-	a.upOf = a.upOf[:0]
+	l.line.moves = moves[:0]
 }
 
-// addUplink notes how many pairs' worth of a leaf's units an uplink hits.
-func (a *App) addUplink(leaf int32, pairs float64) {
-	if pairs == 0 {
-		return
+// feel takes note of a move at an instant.
+func (a *App) feel(l *Ledger, m *move, at int64) {
+	switch m.kind {
+	case moveIn:
+		a.in[m.at] += m.units
+		a.touch(m.at)
+	case moveSent:
+		a.sum[m.at] += m.units
+		a.touch(m.at)
+	case movePast:
+		a.out[m.at] += m.units
+		a.touchBelow(m.at)
+	case moveUp:
+		a.up[m.at] += m.units
+		a.touch(m.at)
+		if a.spreadSince < at {
+			for leaf := range a.share { // it counts against every budget
+				a.book(l, int32(leaf), at)
+			}
+			a.spreadSlow += float64(a.spread() * l.span(a.spreadSince, at))
+			a.spreadSince = at
+		}
+		a.allUp += m.units
 	}
-	a.up[leaf] += int64(math.Round(pairs * a.unit))
-	a.upOf = append(a.upOf, leaf)
-	a.touch(leaf)
+}
+
+// spread is the share of its units that a leaf loses on the uplinks of others.
+func (a *App) spread() float64 {
 	n := float64(len(a.up))
-	a.spread += pairs / float64(n*(n-1))
+	return float64(a.allUp) / a.unit / float64(n*(n-1))
 }
 
 // touchBelow has the leaves of a router looked at when the instant is closed.
@@ -185,10 +221,10 @@ func (a *App) Share(l *Ledger, leaf int32) float64 {
 }
 
 func (a *App) book(l *Ledger, leaf int32, now int64) {
-	if a.share[leaf] != 0 || a.spread != 0 {
+	if a.share[leaf] != 0 || a.allUp != 0 {
 		span := l.span(a.since[leaf], now)
 		a.slow[leaf] += float64(a.share[leaf] * span)
-		if a.share[leaf]+a.spread > a.class.Budget {
+		if a.share[leaf]+a.spread() > a.class.Budget {
 			a.over[leaf] += int64(span)
 		}
 	}
@@ -197,7 +233,7 @@ func (a *App) book(l *Ledger, leaf int32, now int64) {
 
 func (a *App) flush(l *Ledger, now int64) {
 	a.close(l, now, true)
-	a.spreadSlow += float64(a.spread * l.span(a.spreadSince, now))
+	a.spreadSlow += float64(a.spread() * l.span(a.spreadSince, now))
 	a.spreadSince = now
 	for leaf := range a.sum {
 		a.book(l, int32(leaf), now)

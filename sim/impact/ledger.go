@@ -85,11 +85,16 @@ type Ledger struct {
 	blames   []blame
 	deadAt   []int32 // by leaf: fault to charge for what a dead leaf loses, -1 when alive
 	routes   routeBook
-	uplinks  []uplink
-	together bool  // leaves are put together
+	line     timeline
+	least    int64 // a change of less than this is rounding and none
 	cut      int32 // the oldest fault in force that takes something out, as of cutAt
 	cutAt    uint64
 	Apps     []App
+
+	// With Listen, routers whose entries changed are noted in Wrote.
+	Listen bool
+	Wrote  []int32
+
 	forceful func() []int32 // faults in force
 	without  func(fault int32, source, d int32) bool
 	from     int64 // begin of the measured window
@@ -112,10 +117,10 @@ type Setup struct {
 	Classes []traffic.Class
 	InForce func() []int32
 	Without func(fault, source, d int32) bool
-	// Together says that leaves are put together (see package forwarding): then
-	// charges are not looked at again when a run leaves an entry as it was.
-	Together bool
-	From     int64 // losses before are not integrated
+	// Ahead says that the field follows the core only and that writes are known
+	// ahead.
+	Ahead bool
+	From  int64 // losses before are not integrated
 }
 
 // New returns an empty account.
@@ -124,9 +129,10 @@ func New(s Setup) *Ledger {
 	pairs := n * (n - 1)
 	l := &Ledger{Truth: s.Truth, f: s.Fabric, field: s.Field, ctl: s.Control, forceful: s.InForce, without: s.Without,
 		unit: math.Ldexp(1, 62-bits.Len(uint(pairs))), pairs: float64(pairs), owed: make([][]debt, len(s.Fabric.Routers)),
-		inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From, together: s.Together}
+		inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From}
 	l.last = -1
-	l.Truth.Roughly = s.Together
+	l.Truth.Roughly = s.Ahead
+	l.least = int64(math.Ceil(l.unit * l.pairs * 1e-13))
 	for i := range l.deadAt {
 		l.deadAt[i] = -1
 	}
@@ -137,6 +143,9 @@ func New(s Setup) *Ledger {
 	}
 	for i, c := range s.Classes {
 		l.Apps[i].class = c
+	}
+	if s.Ahead {
+		l.initTimeline()
 	}
 	return l
 }
@@ -169,16 +178,17 @@ func (l *Ledger) Total(now int64) float64 {
 	return l.carried / l.unit / l.pairs / 1e9
 }
 
+// carry books what is lost up to now, which may lie before the last call.
 func (l *Ledger) carry(now int64) {
-	if now > l.since {
-		l.carried += float64(float64(l.lost) * float64(now-l.since))
-		l.since = now
+	if now != l.since && l.lost != 0 {
+		l.carried += float64(float64(l.lost) * l.span(l.since, now))
 	}
+	l.since = now
 }
 
-// span is how much of [since, now) is measured.
+// span is how much of [since, now) is measured; negative if now lies before.
 func (l *Ledger) span(since, now int64) float64 {
-	return float64(max(0, now-max(since, l.from)))
+	return float64(max(now, l.from) - max(since, l.from))
 }
 
 // Note says that a gray fault was sighted for the first time.
@@ -205,16 +215,12 @@ func (l *Ledger) charge(e entry, sign, now int64) {
 	f := &l.Faults[e.fault]
 	amount := sign * e.amount
 	l.lost += amount
-	// What is stranded falls to the oldest cut where pairs are put together:
-	// that says nothing about when that fault's convergence ended.
-	if !l.together || e.kind != cellStranded {
-		if f.stamp != l.stamp {
-			f.stamp, f.before = l.stamp, f.now
-			l.stir = append(l.stir, e.fault)
-		}
-		f.now += amount
+	if f.stamp != l.stamp {
+		f.stamp, f.before = l.stamp, f.now
+		l.stir = append(l.stir, e.fault)
 	}
-	if e.first >= 0 && e.kind != cellGray && !l.together {
+	f.now += amount
+	if e.first >= 0 && e.kind != cellGray {
 		l.ctl.Owing[e.first] += int32(sign)
 	}
 	if e.kind != transit {
@@ -245,8 +251,12 @@ func (l *Ledger) flushDebt(x int32, o *debt, now int64) {
 	if now <= from || o.now == 0 {
 		return
 	}
-	f := &l.Faults[o.fault]
-	p := l.ctl.ProgressOf(x)
+	l.split(&l.Faults[o.fault], l.ctl.ProgressOf(x), o.now, from, now)
+}
+
+// split charges an amount over [from, now) to the phases that a router went
+// through meanwhile on the way to its table.
+func (l *Ledger) split(f *Fault, p linkstate.Progress, amount, from, now int64) {
 	seen := p.Event
 	if seen < f.Onset || (f.End != math.MaxInt64 && seen < f.End && from >= f.End) {
 		seen = math.MaxInt64 // its LSP has not arrived
@@ -254,7 +264,7 @@ func (l *Ledger) flushDebt(x int32, o *debt, now int64) {
 	mark := func(until int64, phase Phase) {
 		until = min(until, now)
 		if until > from {
-			f.phases[phase] += float64(float64(o.now) * float64(until-from))
+			f.phases[phase] += float64(float64(amount) * float64(until-from))
 			from = until
 		}
 	}
@@ -279,6 +289,9 @@ func (l *Ledger) flushDebt(x int32, o *debt, now int64) {
 
 // Flush charges everything up to now.
 func (l *Ledger) Flush(now int64) {
+	if l.line.on {
+		l.flushLine(now)
+	}
 	l.carry(now)
 	for i := range l.Faults {
 		for k := range l.Faults[i].cells {

@@ -35,7 +35,7 @@ func (r *routeBook) blame(l *Ledger, d, s, fault int32, now int64) {
 // set updates a pair at now.
 func (r *routeBook) set(l *Ledger, d, s int32, now int64) {
 	i := int(d)*r.leaves + int(s)
-	lost := l.field.Special(d, s) && l.field.Whole(s, d) && l.deadAt[d] < 0 && l.deadAt[s] < 0 && l.Truth.Path(d, s)
+	lost := l.field.Whole(s, d) && l.deadAt[d] < 0 && l.deadAt[s] < 0 && l.Truth.Path(d, s)
 	r.close(l, i, now)
 	if lost {
 		r.since[i] = now
@@ -53,35 +53,6 @@ func (r *routeBook) close(l *Ledger, i int, now int64) {
 	if f := r.fault[i]; f >= 0 {
 		l.Faults[f].RouteLoss = max(l.Faults[f].RouteLoss, r.spell[i])
 	}
-}
-
-// plain notes that some flow of plain leaves to d is lost entirely at
-// routers that they use. The pairs are not told apart; the first fault charged stands
-// for all.
-func (r *routeBook) plain(l *Ledger, d int32, list []entry, weight float64, now int64) {
-	i := int(d)*r.leaves + int(d)
-	if len(list) == 0 {
-		return
-	}
-	fault := list[0].fault
-	for _, e := range list {
-		if e.kind != cellGray {
-			fault = e.fault
-		}
-	}
-	if r.fault[i] != fault {
-		r.close(l, i, now)
-		r.fault[i], r.spell[i] = fault, 0
-		l.Faults[fault].Pairs += int32(float64(weight*float64(len(l.f.Ports[0]))) + 0.5)
-	}
-	if r.since[i] < 0 {
-		r.since[i] = now
-	}
-}
-
-// plainEnds is the end of that.
-func (r *routeBook) plainEnds(l *Ledger, d int32, now int64) {
-	r.close(l, int(d)*r.leaves+int(d), now)
 }
 
 // flush books open times up to now.

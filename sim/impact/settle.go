@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"halflight/sim/forwarding"
+	"halflight/sim/linkstate"
 )
 
 // Settle brings deliveries and charges up to date at the end of an instant.
@@ -12,6 +13,10 @@ import (
 // not if it holds a change from outside.
 func (l *Ledger) Settle(now int64, counts bool) {
 	l.carry(now)
+	if l.line.on {
+		l.settleLine(now)
+		return
+	}
 	l.stamp++
 	l.stir = l.stir[:0]
 	l.reconsider()
@@ -23,22 +28,14 @@ func (l *Ledger) Settle(now int64, counts bool) {
 		for _, s := range l.field.Sources {
 			l.refresh(d, s, now)
 		}
-		if l.field.PlainChanged {
-			l.refreshPlain(d, now)
-		}
 		l.note(d)
-	}
-	if l.field.UplinksChanged {
-		l.refreshUplinks(now)
 	}
 	for i := range l.Apps {
 		l.Apps[i].close(l, now, !counts || l.lost == 0)
 	}
-	// An entry of less than this is rounding and no change.
-	least := int64(math.Ceil(l.unit * l.pairs * 1e-13))
 	for _, i := range l.stir {
 		f := &l.Faults[i]
-		if change := f.now - f.before; !counts || (change <= least && change >= -least) {
+		if change := f.now - f.before; !counts || (change <= l.least && change >= -l.least) {
 			continue
 		}
 		if f.End == math.MaxInt64 || now < f.End {
@@ -52,7 +49,10 @@ func (l *Ledger) Settle(now int64, counts bool) {
 // Retry looks again at destinations whose charges depend on tables or on the
 // truth, because the truth changed.
 func (l *Ledger) Retry() {
-	l.field.UplinksChanged = l.field.UplinksChanged || len(l.uplinks) > 0
+	if l.line.on {
+		l.retryLine()
+		return
+	}
 	kept := l.restless[:0]
 	for _, d := range l.restless {
 		if l.entries.unsettled[d] == 0 {
@@ -68,9 +68,6 @@ func (l *Ledger) Retry() {
 // reconsider looks again at losses that are charged by the database of a router
 // whose run left the entry as it was, and by so doing made it its own.
 func (l *Ledger) reconsider() {
-	if l.together {
-		l.ctl.Concluded = l.ctl.Concluded[:0]
-	}
 	for _, x := range l.ctl.Concluded {
 		for _, d := range l.restless {
 			if !l.field.Converged(d, x) && !l.ctl.Awaits(x, d) {
@@ -100,7 +97,7 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 	list := l.entries.begin(d, s)
 	if dead := l.deadFault(d, s); dead >= 0 {
 		list = append(list, entry{dead, cellStranded, -1, int64(l.unit)})
-	} else if l.field.Special(d, s) {
+	} else {
 		for _, loss := range l.field.Losses(d, s) {
 			list = append(list, l.entryOf(loss, d, s, now))
 		}
@@ -116,62 +113,6 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 	}
 }
 
-// refreshPlain replaces what is charged for the traffic of the plain leaves to
-// d. It is kept where the traffic of d to itself would be.
-func (l *Ledger) refreshPlain(d int32, now int64) {
-	for _, e := range l.entries.of(d, d) {
-		l.charge(e, -1, now)
-	}
-	list := l.entries.begin(d, d)
-	for i := range l.Apps {
-		l.Apps[i].beginPlain(d)
-	}
-	whole, loop := 0.0, -1
-	l.field.Plain(d, func(x int32, weight float64) {
-		for _, loss := range l.field.LossesFrom(d, x) {
-			loss.Amount *= weight
-			if loss.Kind == forwarding.Loop && loop >= 0 { // all loops of an instant are of one making
-				list[loop].amount += int64(math.Round(float64(loss.Amount * l.unit)))
-				continue
-			}
-			list = addPlain(list, l.entryOf(loss, d, d, now))
-			if loss.Kind == forwarding.Loop {
-				loop = len(list) - 1
-			}
-		}
-		if l.field.WholeAt(d, x) {
-			whole += weight
-		}
-		for i := range l.Apps {
-			l.Apps[i].addPlain(l, i+1, d, x, weight)
-		}
-	})
-	for _, e := range list {
-		l.charge(e, 1, now)
-	}
-	if whole > 0 {
-		l.routes.plain(l, d, list, whole, now)
-	} else {
-		l.routes.plainEnds(l, d, now)
-	}
-	l.entries.end(d, d, list, whole > 0)
-}
-
-// addPlain adds to what plain leaves lose. Of several routers whose entries are
-// not what they will be, the first stands for all.
-func addPlain(list []entry, e entry) []entry {
-	if e.kind != transit {
-		e.first = -1
-	}
-	for i := range list {
-		if o := &list[i]; o.fault == e.fault && o.kind == e.kind {
-			o.amount += e.amount
-			return list
-		}
-	}
-	return append(list, e)
-}
-
 // deadFault is the fault to charge for a pair with a dead leaf, -1 for none.
 func (l *Ledger) deadFault(d, s int32) int32 {
 	a, b := l.deadAt[d], l.deadAt[s]
@@ -180,9 +121,6 @@ func (l *Ledger) deadFault(d, s int32) int32 {
 	}
 	return a
 }
-
-// SetDead says which fault to charge for a dead leaf; -1 when it lives.
-func (l *Ledger) SetDead(leaf, fault int32) { l.deadAt[leaf] = fault }
 
 // entryOf charges one loss.
 func (l *Ledger) entryOf(loss forwarding.Loss, d, s int32, now int64) entry {
@@ -227,6 +165,12 @@ func (l *Ledger) blameOn(x, d int32, now int64) int32 {
 	if !ok {
 		return l.ctl.ReturnFault(x)
 	}
+	return l.blameOf(had, x)
+}
+
+// blameOf is the oldest fault in which a database of x's differs from the truth,
+// or x's own adjacencies do; -1 for none.
+func (l *Ledger) blameOf(had linkstate.Snapshot, x int32) int32 {
 	for int(had.Slot) >= len(l.blames) {
 		l.blames = append(l.blames, blame{})
 	}
@@ -260,9 +204,6 @@ func (l *Ledger) ownLinks(x int32) int32 {
 // else the one that changed last.
 func (l *Ledger) strandedBy(d, s int32) int32 {
 	inForce := l.forceful()
-	if l.together {
-		return l.oldestCut(inForce)
-	}
 	for _, f := range inForce {
 		if l.without(f, s, d) {
 			return f

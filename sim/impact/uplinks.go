@@ -2,88 +2,271 @@ package impact
 
 import (
 	"math"
+	"slices"
 
 	"halflight/sim/forwarding"
+	"halflight/sim/linkstate"
 )
 
-// uplink is what traffic for sound destinations (see package forwarding) loses
-// on one uplink of a leaf.
+// uplink is a direction that a leaf sends and that does not pass everything,
+// with what it carries: all destinations together.
 type uplink struct {
-	dir   int32
-	entry entry
-	since int64 // some flow has been lost entirely since, -1 when none is
+	dir     int32
+	load    int64 // in weightUnit
+	account int32
+	whole   int64   // since when some flow is lost entirely, -1 if none is
+	up      []int64 // by class: units of work hit
 }
 
-// refreshUplinks replaces what is charged for uplinks that do not pass
-// everything.
-func (l *Ledger) refreshUplinks(now int64) {
-	l.field.UplinksChanged = false
-	before := l.uplinks
-	for _, u := range before {
-		if u.entry.amount != 0 {
-			l.charge(u.entry, -1, now)
+// SetDirection says what a direction does from now on.
+func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) {
+	s := l.f.From(dir)
+	if !l.line.on || int(s) >= l.f.Leaves {
+		l.field.SetDirection(dir, state)
+		return
+	}
+	port := linkstate.PortOf(l.f, s, dir>>1)
+	peer := l.f.Ports[s][port].Peer
+	was := *l.field.Direction(dir)
+	l.field.SetDirection(dir, state)
+	load := int64(0)
+	for d := int32(0); int(d) < l.f.Leaves; d++ {
+		if d == s || !l.ctl.Table.Has(d, s, port) {
+			continue
+		}
+		each := l.line.shares[hopsIn(l.ctl.Table.Of(d, s))]
+		if l.deadAt[d] < 0 {
+			load += each
+		}
+		if l.line.place[int(d)*l.f.Leaves+int(s)] == 0 {
+			l.line.weight[int(d)*len(l.f.Routers)+int(peer)] += l.passed(each, &state) - l.passed(each, &was)
+		}
+		if len(l.line.dests[d].byPod[l.line.pod[s]]) > 0 {
+			l.look(d, true)
 		}
 	}
-	for i := range l.Apps {
-		l.Apps[i].beginUplinks(now, l)
+	i := slices.IndexFunc(l.line.uplinks, func(u uplink) bool { return u.dir == dir })
+	good := !state.Dead && !state.Whole
+	for _, p := range state.Pass {
+		good = good && p == 1
 	}
-	var after []uplink
-	l.field.Uplinks(func(dir int32, state *forwarding.Direction, pairs float64) {
-		u := uplink{dir: dir, since: -1}
-		leaf := l.f.From(dir)
+	switch {
+	case good && i < 0:
+		return
+	case good:
+		l.closeUplink(int32(i), now)
+		return
+	case i < 0:
+		i = len(l.line.uplinks)
+		l.line.uplinks = append(l.line.uplinks, uplink{dir: dir, account: l.open(now), whole: -1, up: make([]int64, len(l.Apps))})
+		l.line.harm[s] = append(l.line.harm[s], int32(i))
+	}
+	l.line.uplinks[i].load = load
+	l.refreshUplink(int32(i), now)
+}
+
+// refreshUplink charges anew for an uplink.
+func (l *Ledger) refreshUplink(i int32, now int64) {
+	u := &l.line.uplinks[i]
+	state := l.field.Direction(u.dir)
+	s := l.f.From(u.dir)
+	pass := 0.0
+	if !state.Dead {
+		pass = state.Pass[0]
+	}
+	pairs := float64(u.load) / weightUnit
+	if l.deadAt[s] >= 0 {
+		pairs = 0
+	}
+	var room [1]entry
+	list := put(room[:0], l.entryOfUplink(u.dir, s, state, float64(pairs*(1-pass))))
+	l.keep(u.account, list, now)
+	l.feltUplink(u, s, state, pairs, now)
+	switch lost := (state.Dead || state.Whole) && pairs > 0; {
+	case lost && u.whole < 0:
+		u.whole = now
+		l.Faults[state.Cause].Pairs += int32(l.f.Leaves - 1)
+	case !lost:
+		l.endUplink(u, now)
+	}
+}
+
+// entryOfUplink is what is charged for an uplink that loses so many leaf pairs'
+// traffic.
+func (l *Ledger) entryOfUplink(dir, s int32, state *forwarding.Direction, lost float64) entry {
+	e := entry{fault: state.Cause, kind: cellGray, first: -1, amount: l.units(lost)}
+	if state.Dead && !l.Truth.LinkUp[dir>>1] {
+		e.kind, e.first = transit, s
+		if l.Faults[state.Cause].Maintenance {
+			e.kind, e.first = cellMaintenance, -1
+		}
+	}
+	return e
+}
+
+// endUplink books the time in which an uplink lost some flow entirely.
+func (l *Ledger) endUplink(u *uplink, t int64) {
+	if u.whole < 0 {
+		return
+	}
+	if entries := l.line.accounts[u.account].entries; len(entries) > 0 {
+		l.lostEntirely(entries, t-u.whole)
+	} else if f := l.field.Direction(u.dir).Cause; f >= 0 {
+		l.Faults[f].RouteLoss = max(l.Faults[f].RouteLoss, t-u.whole)
+	}
+	u.whole = -1
+}
+
+// closeUplink ends the account of an uplink that passes everything again.
+func (l *Ledger) closeUplink(i int32, now int64) {
+	u := &l.line.uplinks[i]
+	l.endUplink(u, now)
+	l.keep(u.account, nil, now)
+	for p := range l.Apps {
+		l.hitUp(p, l.f.From(u.dir), &u.up[p], 0, now)
+	}
+	l.shut(u.account)
+	last := int32(len(l.line.uplinks) - 1)
+	s := l.f.From(u.dir)
+	l.line.harm[s] = slices.DeleteFunc(l.line.harm[s], func(k int32) bool { return k == i })
+	if i != last {
+		l.line.uplinks[i] = l.line.uplinks[last]
+		harm := l.line.harm[l.f.From(l.line.uplinks[i].dir)]
+		harm[slices.Index(harm, last)] = i
+	}
+	l.line.uplinks = l.line.uplinks[:last]
+}
+
+// divert follows, at t, a leaf's entry for d from one set to another on the
+// leaf's uplinks. The leaf's next write must be the one.
+func (l *Ledger) divert(d, s int32, was, is []uint64, t int64) {
+	if l.deadAt[d] >= 0 || l.deadAt[s] >= 0 {
+		l.reload(d, s, was, is)
+		return
+	}
+	for _, i := range l.line.harm[s] {
+		u := &l.line.uplinks[i]
+		change := l.shareOf(is, s, u.dir) - l.shareOf(was, s, u.dir)
+		if change == 0 {
+			continue
+		}
+		u.load += change
+		state := l.field.Direction(u.dir)
 		pass := 0.0
 		if !state.Dead {
 			pass = state.Pass[0]
 		}
-		u.entry = entry{fault: state.Cause, kind: cellGray, first: -1, amount: int64(math.Round(float64(pairs*(1-pass)) * l.unit))}
-		if state.Dead && !l.Truth.LinkUp[dir>>1] {
-			u.entry.kind, u.entry.first = transit, leaf
-			if l.Faults[state.Cause].Maintenance {
-				u.entry.kind = cellMaintenance
-			}
+		pairs := float64(u.load) / weightUnit
+		a := &l.line.accounts[u.account]
+		e := l.entryOfUplink(u.dir, s, state, float64(pairs*(1-pass)))
+		before := int64(0)
+		if len(a.entries) > 0 {
+			before = a.entries[0].amount
+			e.fault, e.kind, e.first = a.entries[0].fault, a.entries[0].kind, a.entries[0].first
 		}
-		if u.entry.amount != 0 {
-			l.charge(u.entry, 1, now)
+		if e.kind == transit {
+			l.owe(&e, before-e.amount, a.since, t)
 		}
-		if (state.Dead || state.Whole) && pairs > 0 && l.Truth.Path((leaf+1)%int32(l.f.Leaves), leaf) {
-			u.since = l.lostSince(before, dir, state.Cause, now)
+		l.level(&e, e.amount-before, t)
+		a = &l.line.accounts[u.account]
+		if a.entries = a.entries[:0]; e.amount != 0 {
+			a.entries = append(a.entries, e)
 		}
-		for i := range l.Apps {
-			hit := 1.0
-			if !state.Dead {
-				hit = 1 - state.Pass[i+1]
-			}
-			l.Apps[i].addUplink(leaf, float64(pairs*hit))
-		}
-		after = append(after, u)
-	})
-	l.closeUplinks(before, after, now)
-	l.uplinks = after
-}
-
-// lostSince is since when an uplink has lost some flow entirely.
-func (l *Ledger) lostSince(before []uplink, dir, cause int32, now int64) int64 {
-	for _, u := range before {
-		if u.dir == dir && u.since >= 0 {
-			return u.since
+		l.feltUplink(u, s, state, pairs, t)
+		if u.load == 0 {
+			l.endUplink(u, t)
 		}
 	}
-	l.Faults[cause].Pairs += int32(l.f.Leaves - 1)
-	return now
 }
 
-// closeUplinks books the time of uplinks that lose no flow entirely any more.
-func (l *Ledger) closeUplinks(before, after []uplink, now int64) {
-	for _, u := range before {
-		if u.since < 0 {
-			continue
+// reload follows the load of a leaf's uplinks where nothing is charged for it.
+func (l *Ledger) reload(d, s int32, was, is []uint64) {
+	if l.deadAt[d] >= 0 {
+		return
+	}
+	for _, i := range l.line.harm[s] {
+		u := &l.line.uplinks[i]
+		u.load += l.shareOf(is, s, u.dir) - l.shareOf(was, s, u.dir)
+	}
+}
+
+// shareOf is how much of a leaf's traffic a set sends over one of its
+// directions.
+func (l *Ledger) shareOf(set []uint64, s, dir int32) int64 {
+	port := linkstate.PortOf(l.f, s, dir>>1)
+	if set[port>>6]>>(port&63)&1 == 0 {
+		return 0
+	}
+	return l.line.shares[hopsIn(set)]
+}
+
+// SetDead says which fault to charge for a dead leaf; -1 when it lives.
+func (l *Ledger) SetDead(leaf, fault int32, now int64) {
+	was := l.deadAt[leaf]
+	l.deadAt[leaf] = fault
+	if !l.line.on || was == fault {
+		return
+	}
+	if (was < 0) != (fault < 0) {
+		sign := int64(1)
+		if fault >= 0 {
+			sign = -1
 		}
-		goes := false
-		for _, v := range after {
-			goes = goes || v.dir == u.dir && v.since == u.since
+		for i := range l.line.uplinks { // what it gets counts while it lives
+			u := &l.line.uplinks[i]
+			if s := l.f.From(u.dir); s != leaf {
+				u.load += sign * l.shareOf(l.ctl.Table.Of(leaf, s), s, u.dir)
+				l.refreshUplink(int32(i), now)
+			}
 		}
-		if f := &l.Faults[u.entry.fault]; !goes {
-			f.RouteLoss = max(f.RouteLoss, now-u.since)
+		for d := range int32(l.f.Leaves) {
+			l.look(d, true)
 		}
+	}
+	l.refreshDead(now)
+}
+
+// refreshDead charges for pairs of leaves of which one is dead, each to the
+// older of the faults.
+func (l *Ledger) refreshDead(now int64) {
+	var dead []int32
+	for s, f := range l.deadAt {
+		if f >= 0 {
+			dead = append(dead, int32(s))
+		}
+	}
+	slices.SortStableFunc(dead, func(a, b int32) int {
+		switch x, y := l.deadAt[a], l.deadAt[b]; {
+		case l.Older(x, y):
+			return -1
+		case l.Older(y, x):
+			return 1
+		}
+		return 0
+	})
+	if l.line.deadAccount < 0 {
+		l.line.deadAccount = l.open(now)
+	}
+	list := l.line.list[:0]
+	for i, s := range dead {
+		pairs := 2 * (l.f.Leaves - 1 - i)
+		e := entry{fault: l.deadAt[s], kind: cellStranded, first: -1, amount: int64(pairs) * int64(l.unit)}
+		if !holds(l.line.accounts[l.line.deadAccount].entries, e.fault) {
+			l.Faults[e.fault].Pairs += int32(pairs)
+		}
+		list = put(list, e)
+	}
+	l.line.list = list
+	l.keep(l.line.deadAccount, list, now)
+}
+
+// feltUplink follows what an uplink does to units of work.
+func (l *Ledger) feltUplink(u *uplink, s int32, state *forwarding.Direction, pairs float64, t int64) {
+	for p := range l.Apps {
+		hit := 1.0
+		if !state.Dead {
+			hit = 1 - state.Pass[p+1]
+		}
+		l.hitUp(p, s, &u.up[p], int64(math.Round(float64(pairs*hit)*l.Apps[p].unit)), t)
 	}
 }

@@ -24,7 +24,7 @@ func (c *Control) Lose(x, link, fault int32, now int64) {
 		c.ask(x, fault, now)
 		if c.t.LocalPrune {
 			if c.t.PruneDelay == 0 {
-				c.prune(x, port)
+				c.prune(x, port, now)
 			} else {
 				c.task(now+c.t.PruneDelay, Prune, x, x, port)
 			}
@@ -55,12 +55,16 @@ func (c *Control) Gain(x, link, fault int32, now int64) {
 
 // prune drops the next hops over a dead link from every entry, in force or on
 // its way, that keeps at least one other.
-func (c *Control) prune(x, port int32) {
+func (c *Control) prune(x, port int32, now int64) {
 	r := &c.routers[x]
 	if r.dead || r.frozen || c.up[c.f.Ports[x][port].Out()] {
 		return
 	}
 	w, bit := int(port>>6), uint64(1)<<(port&63)
+	if c.ahead.on {
+		c.pruneAhead(x, w, bit, port, now)
+		return
+	}
 	for d := int32(0); int(d) < c.f.Leaves; d++ {
 		if r.stuck != nil && r.stuck.on[d] {
 			if set := r.stuck.believe(c, x, d); set[w]&bit != 0 && others(set, w, bit) {
@@ -114,19 +118,25 @@ func (c *Control) Silence(x int32, now int64) {
 		c.up[port.Out()] = false
 		c.passable(port.Link)
 	}
+	if c.ahead.on {
+		c.retract(x)
+	}
 	c.snaps.release(r.next)
 	*r = router{dead: true, frozen: true, overload: r.overload, factor: r.factor, slow: r.slow, stuck: r.stuck, drain: r.drain,
 		origin: r.origin, fault: r.fault, returned: r.returned, stage: r.stage, source: r.source, left: append(r.left, r.pending...),
-		armedFault: -1, next: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo,
+		armedFault: -1, run: -1, next: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo,
 		busyWindow: r.busyWindow, busySum: r.busySum, busyUntil: now, busyWorst: r.busyWorst}
 	c.data.erase(x)
 	c.view.Touched[x] = c.view.Touched[x][:0]
 }
 
 // Clear empties x's table.
-func (c *Control) Clear(x int32) {
+func (c *Control) Clear(x int32, now int64) {
 	r := &c.routers[x]
-	for d := int32(0); int(d) < c.f.Leaves; d++ {
+	if c.ahead.on {
+		c.clearAhead(x, now)
+	}
+	for d := int32(0); int(d) < c.f.Leaves && !c.ahead.on; d++ {
 		if set := c.Table.Of(d, x); !isEmpty(set) {
 			clear(set)
 			c.Changed = append(c.Changed, Cell{x, d})
@@ -154,7 +164,7 @@ func (c *Control) forgetLeft(x int32) {
 // too. A table that was kept stays as it is until the first complete one.
 func (c *Control) Return(x, fault int32, kept bool, now int64) {
 	if !kept {
-		c.Clear(x)
+		c.Clear(x, now)
 	}
 	r := &c.routers[x]
 	r.frozen = kept
@@ -222,7 +232,7 @@ func (c *Control) Do(t Task, now int64) {
 	case Write:
 		c.write(t.A, now)
 	case Prune:
-		c.prune(t.A, t.B)
+		c.prune(t.A, t.B, now)
 	case Arrive:
 		c.arrive(t.A, t.B, now)
 	case Cross:

@@ -64,7 +64,9 @@ type Control struct {
 	// to be taken by the caller.
 	Owing     []int32
 	Concluded []int32
-	Table     Sets // the entries in force
+	Due       []Due   // with Ahead: writes listed; to be taken by the caller
+	Noted     []int32 // with Ahead: runs that write something; to be taken by the caller
+	Table     Sets    // the entries in force
 
 	routers []router
 	backs   []backoff
@@ -94,6 +96,7 @@ type Control struct {
 	Trace                 bool
 	OriginatedAt, RanAt   [][]int64 // by router, if Trace
 	snaps                 snapshots
+	ahead                 ahead
 	scratch               scratch
 	LastEvent             int64 // latest IGP event at any router
 }
@@ -132,6 +135,11 @@ type router struct {
 	next       int32   // snapshot of the run in progress, -1 for none
 	nextAt     int64
 
+	// Where writes are known ahead:
+	writes       []int32 // instead of pending
+	run          int32   // the last run that wrote something, -1 for none
+	writesBefore int64   // writeEnd without its writes
+
 	busyWindow, busySum, busyUntil, busyWorst int64
 }
 
@@ -167,6 +175,7 @@ type Options struct {
 	Factor func(x int32) float64
 	Rank   func(x, d int32) uint64
 	Trace  bool
+	Ahead  bool // writes are listed as soon as their instants are known
 }
 
 // New returns the control plane of a converged fabric at time 0: all
@@ -179,6 +188,7 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 		gens: make([]generation, n), data: newDatabase(n), view: NewRoutes(f, lay), cur: make([]*lsp, n), curSeq: make([]uint32, n),
 		live: make([]bool, len(f.Links)), up: make([]bool, 2*len(f.Links)), bothAt: make([]uint64, len(f.Links)),
 		waits: newWaitBook(&t.SPF), leafWaits: newWaitBook(&t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}
+	c.ahead.on = o.Ahead
 	if o.Trace {
 		c.OriginatedAt, c.RanAt = make([][]int64, n), make([][]int64, n)
 	}
@@ -187,7 +197,7 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	}
 	for x := range c.routers {
 		r := &c.routers[x]
-		*r = router{factor: 1, slow: 1, drain: make([]bool, len(f.Ports[x])), fault: -1, armedFault: -1, next: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo}
+		*r = router{run: -1, factor: 1, slow: 1, drain: make([]bool, len(f.Ports[x])), fault: -1, armedFault: -1, next: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo}
 		if o.Factor != nil {
 			r.factor = o.Factor(int32(x))
 		}

@@ -84,6 +84,15 @@ func (c *Control) start(x int32, now int64) {
 	if r.stage == awaitRun {
 		r.stage = inRun
 	}
+	if c.ahead.on {
+		if r.frozen && !r.whole { // no write until the first complete table
+			c.snaps.release(r.next)
+			r.next, r.computed, r.stale = -1, r.computed[:0], true
+			return
+		}
+		c.writeAhead(x, now)
+		return
+	}
 	if len(r.computed) > 0 || r.stage == inRun || c.Owing[x] > 0 {
 		c.join(r.runEnd, EndRun, x)
 	}
@@ -100,15 +109,25 @@ func (c *Control) column(x int32) []*lsp {
 
 // conclude finishes x's run if it has ended by now.
 func (c *Control) conclude(x int32, now int64) {
-	if r := &c.routers[x]; !r.dead && r.next >= 0 && r.nextAt <= now {
-		c.finish(x, now)
+	r := &c.routers[x]
+	if r.dead || r.next < 0 || r.nextAt > now {
+		return
 	}
+	if c.ahead.on {
+		c.snaps.release(r.source)
+		r.source, r.next = r.next, -1
+		return
+	}
+	c.finish(x, now)
 }
 
 // intended returns what x's entry for d is, or is already on its way to being.
 // place must have been called for x.
 func (c *Control) intended(x, d int32) []uint64 {
 	if i := c.scratch.at[d]; i > 0 {
+		if c.ahead.on {
+			return c.ahead.writes.all[i-1].Set()
+		}
 		return c.routers[x].pending[i-1].bits()
 	}
 	if s := c.routers[x].stuck; s != nil && s.belief[d] != nil {
@@ -119,12 +138,22 @@ func (c *Control) intended(x, d int32) []uint64 {
 
 // place indexes x's pending writes for intended; unplace clears the index.
 func (c *Control) place(x int32) {
+	if c.ahead.on {
+		c.trimWrites(x)
+		for _, id := range c.routers[x].writes {
+			c.scratch.at[c.ahead.writes.all[id].Destination] = id + 1
+		}
+		return
+	}
 	for i := range c.routers[x].pending {
 		c.scratch.at[c.routers[x].pending[i].dest] = int32(i + 1)
 	}
 }
 
 func (c *Control) unplace(x int32) {
+	for _, id := range c.routers[x].writes {
+		c.scratch.at[c.ahead.writes.all[id].Destination] = 0
+	}
 	for i := range c.routers[x].pending {
 		c.scratch.at[c.routers[x].pending[i].dest] = 0
 	}

@@ -12,6 +12,9 @@ type scratch struct {
 	stamp   uint32
 	at      []int32 // by destination: place among a router's pending writes, plus one
 	rank    []rankedWrite
+	row     []uint64
+	none    []uint64 // the empty set
+	ids     []int32
 }
 
 type rankedWrite struct {
@@ -24,6 +27,7 @@ func (s *scratch) init(f *fabric.Fabric) {
 	for _, p := range f.Ports {
 		wide = max(wide, (len(p)+63)/64)
 	}
+	s.none = make([]uint64, wide)
 	s.cost = make([]uint32, len(f.Routers))
 	s.hops = make([]uint64, wide*len(f.Routers))
 	s.seen = make([]uint32, f.Leaves)

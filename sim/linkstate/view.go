@@ -38,7 +38,7 @@ func (s Snapshot) Bit(x int32) bool { return s.lsps[x] != nil && s.lsps[x].overl
 func (c *Control) Source(x, d int32, now int64) (s Snapshot, ok bool) {
 	r := &c.routers[x]
 	slot := r.source
-	if r.next >= 0 && r.nextAt <= now && len(r.computed) == 0 {
+	if r.next >= 0 && r.nextAt <= now && (len(r.computed) == 0 || c.ahead.on) {
 		slot = r.next
 	}
 	slot = c.leftSource(x, d, slot)
@@ -98,6 +98,9 @@ func (c *Control) ProgressOf(x int32) Progress {
 	r, b := &c.routers[x], &c.backs[x]
 	return Progress{Event: b.last, Armed: b.armed, Expires: b.spfAt, RunFrom: r.runFrom, RunTo: r.runEnd, WrittenBy: r.writeEnd, Rest: restWait(&c.t.SPF)}
 }
+
+// SPFRest returns the wait of the SPF back-off at rest.
+func (c *Control) SPFRest() int64 { return restWait(&c.t.SPF) }
 
 // LSPRest returns the wait of LSP generation at rest.
 func (c *Control) LSPRest() int64 { return c.t.LSPGeneration.First }

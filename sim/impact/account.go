@@ -1,0 +1,150 @@
+package impact
+
+import (
+	"math"
+
+	"halflight/sim/linkstate"
+)
+
+// open returns a new account that begins at t.
+func (l *Ledger) open(t int64) int32 {
+	q := &l.line
+	if n := len(q.spare); n > 0 {
+		i := q.spare[n-1]
+		q.spare = q.spare[:n-1]
+		a := &q.accounts[i]
+		a.since, a.born = t, t
+		return i
+	}
+	q.accounts = append(q.accounts, account{since: t, born: t, hits: make([]int64, len(l.Apps)), out: make([]int64, len(l.Apps))})
+	return int32(len(q.accounts) - 1)
+}
+
+// shut gives an account back; nothing may be charged to it.
+func (l *Ledger) shut(i int32) { l.line.spare = append(l.line.spare, i) }
+
+// level changes what is lost at present by an amount, which may be negative, as
+// of t. Instants of different destinations may come in any order.
+func (l *Ledger) level(e *entry, amount, t int64) {
+	f := &l.Faults[e.fault]
+	l.carry(t)
+	l.lost += amount
+	// What is stranded falls to the oldest cut where leaves are weighed together:
+	// that says nothing about when that fault's convergence ended.
+	if e.kind != cellStranded {
+		if f.stamp != l.stamp {
+			f.stamp, f.before = l.stamp, f.now
+			l.stir = append(l.stir, e.fault)
+		}
+		f.now += amount
+	}
+	if e.kind != transit {
+		l.flushCell(f, e.kind, t)
+		f.cells[e.kind].now += amount
+	}
+}
+
+// owe charges what waits for a router's table over [from, to) to phases.
+func (l *Ledger) owe(e *entry, amount, from, to int64) {
+	from = max(from, l.from)
+	if to <= from || amount == 0 {
+		return
+	}
+	f := &l.Faults[e.fault]
+	var p linkstate.Progress
+	if u := l.line.upcoming[e.first]; u > 0 && l.ctl.Writing(u-1).Run >= 0 {
+		n := l.ctl.Note(l.ctl.Writing(u - 1).Run)
+		p = linkstate.Progress{Event: n.Event, Expires: linkstate.Never, RunFrom: n.From, RunTo: n.To, Rest: l.ctl.SPFRest()}
+	} else {
+		p = l.ctl.ProgressOf(e.first)
+	}
+	l.split(f, p, amount, from, to)
+}
+
+// keep replaces what is charged to an account from t on by list. It returns
+// whether that is something else.
+func (l *Ledger) keep(i int32, list []entry, t int64) bool {
+	a := &l.line.accounts[i]
+	if sameEntries(a.entries, list) {
+		return false
+	}
+	for k := range a.entries {
+		e := &a.entries[k]
+		if e.kind == transit {
+			l.owe(e, e.amount, a.since, t)
+		}
+		l.level(e, -e.amount, t)
+	}
+	for k := range list {
+		l.level(&list[k], list[k].amount, t)
+	}
+	a.entries = append(a.entries[:0], list...)
+	a.since = t
+	return true
+}
+
+func sameEntries(a, b []entry) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		if a[i] != b[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// settleAccount charges to phases what is owed up to t.
+func (l *Ledger) settleAccount(a *account, t int64) {
+	for k := range a.entries {
+		if e := &a.entries[k]; e.kind == transit {
+			l.owe(e, e.amount, a.since, t)
+		}
+	}
+	a.since = t
+}
+
+// holds says whether a fault is among the entries.
+func holds(list []entry, fault int32) bool {
+	for i := range list {
+		if list[i].fault == fault {
+			return true
+		}
+	}
+	return false
+}
+
+// put adds to a list, together with what is charged in the same way.
+func put(list []entry, e entry) []entry {
+	if e.amount == 0 {
+		return list
+	}
+	for i := range list {
+		if o := &list[i]; o.fault == e.fault && o.kind == e.kind && o.first == e.first {
+			o.amount += e.amount
+			return list
+		}
+	}
+	return append(list, e)
+}
+
+// stirred closes a step at t: faults to which another amount is charged now have
+// changed last then, unless the instant holds a change from outside.
+func (l *Ledger) stirred(t int64) {
+	for _, i := range l.stir {
+		f := &l.Faults[i]
+		if change := f.now - f.before; t == l.line.outside || (change <= l.least && change >= -l.least) {
+			continue
+		}
+		if f.End == math.MaxInt64 || t < f.End {
+			f.last = max(f.last, t)
+		} else {
+			f.lastAfter = max(f.lastAfter, t)
+		}
+	}
+	l.stir = l.stir[:0]
+}
+
+// units turns a share of one pair's traffic into units.
+func (l *Ledger) units(share float64) int64 { return int64(math.Round(float64(share * l.unit))) }

@@ -1,0 +1,311 @@
+package impact
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"halflight/sim/linkstate"
+)
+
+// Where leaves never carry the traffic of others (package forwarding: the core)
+// and writes are known ahead (package linkstate), destinations are independent of
+// one another between two changes from outside. Each is then brought up to date
+// by itself, write after write, when somebody needs to know, and every loss is
+// charged as of the instant at which it began or ended. What that takes:
+//
+//   - an account for each entrance: a router with leaves that does not deliver
+//     all to the destination, charged for the leaves whose entries are the
+//     converged ones by the weight of the traffic that they send there;
+//   - an account for each leaf that is apart: its entry is not what it will be;
+//   - an account for each uplink of a leaf that does not pass everything.
+//
+// The lost share is exact, as one by one; so is what applications feel, but for
+// two chances at both ends of a pair.
+
+// timeline is the state of that way of keeping accounts.
+type timeline struct {
+	on      bool
+	waiting []int32 // destinations with writes to come
+	dests   []destination
+	batch   []linkstate.Due
+	dirty   []int32 // destinations to be looked at when the instant is closed
+	retried bool    // charges for uplinks may depend on what changed
+	outside int64   // latest instant that holds a change from outside
+
+	weight      []int64 // by destination and router: traffic that leaves send it, see weightUnit
+	place       []int32 // by destination and leaf: place in apart plus one, 0 for leaves that are not
+	pod         []int32 // by router: of leaves and of entrances; -1 for others
+	pods        [][]int32
+	mask        [][]uint64 // by entrance: the ports of a leaf that lead to it
+	shares      []int64    // by number of next hops: weight of one
+	harm        [][]int32  // by leaf: its places in uplinks
+	uplinks     []uplink
+	upcoming    []int32 // by router: its next write for the destination at hand, plus one
+	accounts    []account
+	spare       []int32
+	list        []entry
+	moves       []move
+	deadAccount int32
+}
+
+// weightUnit is the weight of a whole leaf's traffic to one destination.
+const weightUnit = 1 << 40
+
+// destination is the state of one destination.
+type destination struct {
+	due     []linkstate.Due
+	next    int64 // the earliest of due
+	waits   bool
+	apart   []apartLeaf
+	doors   []entrance
+	byPod   [][]int32 // by pod: places in doors
+	changed []int32   // leaves whose converged entry may have changed
+	isDirty bool
+	again   bool // losses must be listed anew
+}
+
+// apartLeaf is a leaf with an account of its own for a destination.
+type apartLeaf struct {
+	leaf    int32
+	account int32 // -1 while it loses nothing
+}
+
+// entrance is a router with leaves that does not deliver all.
+type entrance struct {
+	x       int32
+	account int32
+	losses  []entryOfUnit // of a unit of traffic, seen from leaves whose entries are converged
+	view    []entryOfUnit // the same, seen from leaves whose entries are not
+	lacks   []float64     // by class
+	whole   int64         // since when some flow is lost entirely, -1 if none is
+	charged int64         // weight that is charged for
+	still   bool          // it is among those that do not deliver all
+}
+
+// entryOfUnit is what a unit of traffic at an entrance loses in one way. A fault
+// of -1 in a view is whoever made the leaf's entry what it is.
+type entryOfUnit struct {
+	fault, first int32
+	kind         uint8
+	amount       float64
+}
+
+// account is what is charged at present to one creditor.
+type account struct {
+	since   int64 // what is owed is charged to phases up to here
+	born    int64
+	entries []entry
+	hits    []int64 // by class: units of work hit
+	out     []int64 // by class: of a leaf, units hit more than usual; of an entrance, the usual
+}
+
+func (l *Ledger) initTimeline() {
+	t := &l.line
+	n, all := l.f.Leaves, len(l.f.Routers)
+	t.on, t.outside, t.deadAccount = true, -1, -1
+	t.dests = make([]destination, n)
+	t.weight, t.place = make([]int64, n*all), make([]int32, n*n)
+	t.pod, t.mask, t.harm = make([]int32, all), make([][]uint64, all), make([][]int32, n)
+	t.upcoming = make([]int32, all)
+	for x := range t.pod {
+		t.pod[x] = -1
+	}
+	for s := range n {
+		l.findPod(int32(s))
+	}
+	most := 0
+	for s := range n {
+		most = max(most, len(l.f.Ports[s]))
+	}
+	t.shares = make([]int64, most+1)
+	for k := 1; k <= most; k++ {
+		t.shares[k] = int64(math.Round(weightUnit / float64(k)))
+	}
+	for d := range n {
+		t.dests[d].next = linkstate.Never
+		t.dests[d].byPod = make([][]int32, len(t.pods))
+		for s := range n {
+			if s != d {
+				l.weigh(int32(d), int32(s), l.ctl.Table.Of(int32(d), int32(s)), 1)
+			}
+		}
+	}
+}
+
+// findPod puts a leaf with those that have the same routers at the same ports.
+func (l *Ledger) findPod(s int32) {
+	t := &l.line
+	ports := l.f.Ports[s]
+	first := ports[0].Peer
+	if p := t.pod[first]; p >= 0 {
+		mate := l.f.Ports[t.pods[p][0]]
+		for i := range ports {
+			if len(mate) != len(ports) || mate[i].Peer != ports[i].Peer {
+				panic("impact: leaves of one pod have different spines")
+			}
+		}
+		t.pod[s] = p
+		t.pods[p] = append(t.pods[p], s)
+		return
+	}
+	p := int32(len(t.pods))
+	t.pods = append(t.pods, []int32{s})
+	t.pod[s] = p
+	for i := range ports {
+		x := ports[i].Peer
+		if t.pod[x] >= 0 && t.pod[x] != p {
+			panic("impact: a spine of two pods")
+		}
+		t.pod[x] = p
+		if t.mask[x] == nil {
+			t.mask[x] = make([]uint64, (len(ports)+63)/64)
+		}
+		t.mask[x][i>>6] |= 1 << (i & 63)
+	}
+}
+
+// Expect notes writes that will be due, and forgets the list.
+func (l *Ledger) Expect() {
+	t := &l.line
+	for _, due := range l.ctl.Due {
+		d := l.ctl.Writing(due.ID).Destination
+		q := &t.dests[d]
+		q.due = append(q.due, due)
+		q.next = min(q.next, due.At)
+		if !q.waits {
+			q.waits = true
+			t.waiting = append(t.waiting, d)
+		}
+	}
+	l.ctl.Due = l.ctl.Due[:0]
+	for _, run := range l.ctl.Noted {
+		n := l.ctl.Note(run)
+		n.Blame = l.blameNow(n.Router, run)
+	}
+	l.ctl.Noted = l.ctl.Noted[:0]
+}
+
+// Next is the earliest instant at which something expected is due.
+func (l *Ledger) Next() int64 {
+	least := int64(linkstate.Never)
+	for _, d := range l.line.waiting {
+		least = min(least, l.line.dests[d].next)
+	}
+	return least
+}
+
+// CatchUp puts into force, and charges for, all that was due until an instant,
+// itself included.
+func (l *Ledger) CatchUp(until int64) {
+	t := &l.line
+	kept := t.waiting[:0]
+	for _, d := range t.waiting {
+		q := &t.dests[d]
+		if q.next <= until {
+			l.replay(d, until)
+		}
+		if len(q.due) > 0 {
+			kept = append(kept, d)
+		} else {
+			q.waits = false
+		}
+	}
+	t.waiting = kept
+}
+
+// replay brings one destination up to date.
+func (l *Ledger) replay(d int32, until int64) {
+	t := &l.line
+	q := &t.dests[d]
+	batch, rest := t.batch[:0], q.due[:0]
+	q.next = linkstate.Never
+	for _, due := range q.due {
+		if due.At <= until {
+			batch = append(batch, due)
+		} else {
+			rest = append(rest, due)
+			q.next = min(q.next, due.At)
+		}
+	}
+	q.due, t.batch = rest, batch
+	l.sortDue(batch)
+	l.foresee(batch, rest)
+	for _, due := range batch {
+		w := l.ctl.Writing(due.ID)
+		x, after := w.Router, w.After
+		if l.ctl.Void(due.ID) {
+			t.upcoming[x] = after
+			continue
+		}
+		l.stamp++
+		l.stir = l.stir[:0]
+		if l.Listen && changes(l.ctl.Table.Of(d, x), w.Set()) {
+			l.Wrote = append(l.Wrote, x)
+		}
+		if int(x) < l.f.Leaves {
+			l.leafWrites(d, x, due)
+		} else if changes(l.ctl.Table.Of(d, x), w.Set()) {
+			l.ctl.Enter(due.ID)
+			l.field.EntryChanged(x, d)
+			l.followCore(d, due.At)
+		} else {
+			l.ctl.Enter(due.ID)
+		}
+		l.stirred(due.At)
+		t.upcoming[x] = after
+	}
+	l.rest(d)
+	for _, due := range rest {
+		t.upcoming[l.ctl.Writing(due.ID).Router] = 0
+	}
+}
+
+func changes(a, b []uint64) bool {
+	for i, w := range a {
+		if w != b[i] {
+			return true
+		}
+	}
+	return false
+}
+
+// sortDue puts writes into order: by instant; at one instant what a prune or a
+// death writes first; then by router.
+func (l *Ledger) sortDue(list []linkstate.Due) {
+	if len(list) < 2 {
+		return
+	}
+	slices.SortFunc(list, func(a, b linkstate.Due) int {
+		if a.At != b.At {
+			return cmp.Compare(a.At, b.At)
+		}
+		v, w := l.ctl.Writing(a.ID), l.ctl.Writing(b.ID)
+		if r, s := v.Run >= 0, w.Run >= 0; r != s {
+			if s {
+				return -1
+			}
+			return 1
+		}
+		return cmp.Compare(v.Router, w.Router)
+	})
+}
+
+// foresee notes each router's next write.
+func (l *Ledger) foresee(batch, rest []linkstate.Due) {
+	t := &l.line
+	for i := range rest {
+		w := l.ctl.Writing(rest[i].ID)
+		u := t.upcoming[w.Router]
+		if u > 0 && l.ctl.Writing(u-1).At <= w.At {
+			v := l.ctl.Writing(u - 1)
+			w.After, v.After = v.After, rest[i].ID+1
+			continue
+		}
+		w.After, t.upcoming[w.Router] = u, rest[i].ID+1
+	}
+	for i := len(batch) - 1; i >= 0; i-- {
+		w := l.ctl.Writing(batch[i].ID)
+		w.After, t.upcoming[w.Router] = t.upcoming[w.Router], batch[i].ID+1
+	}
+}

@@ -1,0 +1,314 @@
+package impact
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+
+	"halflight/sim/forwarding"
+)
+
+// followCore brings the core's deliveries to d up to date, and what entrances
+// lose, as of t.
+func (l *Ledger) followCore(d int32, t int64) {
+	q := &l.line.dests[d]
+	l.field.Settle(d)
+	l.field.Open(d)
+	for i := range q.doors {
+		q.doors[i].still = false
+	}
+	if l.deadAt[d] < 0 {
+		for _, x := range l.field.Marred(d) {
+			if l.line.pod[x] >= 0 && int(x) >= l.f.Leaves {
+				l.followDoor(d, x, t)
+			}
+		}
+	}
+	for i := len(q.doors) - 1; i >= 0; i-- {
+		if !q.doors[i].still {
+			l.closeDoor(d, int32(i), t)
+		}
+	}
+}
+
+// door finds the entrance x of d, or opens one.
+func (l *Ledger) door(d, x int32, t int64) *entrance {
+	q := &l.line.dests[d]
+	list := &q.byPod[l.line.pod[x]]
+	for _, i := range *list {
+		if q.doors[i].x == x {
+			return &q.doors[i]
+		}
+	}
+	*list = append(*list, int32(len(q.doors)))
+	n := len(q.doors)
+	if n < cap(q.doors) {
+		q.doors = q.doors[:n+1]
+	} else {
+		q.doors = append(q.doors, entrance{})
+	}
+	o := &q.doors[n]
+	*o = entrance{x: x, account: l.open(t), losses: o.losses[:0], view: o.view[:0], lacks: o.lacks[:0], whole: -1}
+	for range l.Apps {
+		o.lacks = append(o.lacks, 0)
+	}
+	return o
+}
+
+// followDoor finds what is lost at an entrance now.
+func (l *Ledger) followDoor(d, x int32, t int64) {
+	o := l.door(d, x, t)
+	o.still = true
+	losses := o.losses
+	var room [8]entryOfUnit
+	was := append(room[:0], o.view...)
+	o.losses, o.view = losses[:0], o.view[:0]
+	for _, loss := range l.field.LossesFrom(d, x) {
+		e := entryOfUnit{fault: loss.Cause, first: loss.First, kind: cellGray, amount: loss.Amount}
+		v := entryOfUnit{fault: loss.Cause, first: -1, kind: cellGray, amount: loss.Amount}
+		switch loss.Kind {
+		case forwarding.GrayDirection:
+		case forwarding.DeadDirection:
+			if v.kind = transit; loss.First >= 0 {
+				e.kind = transit
+			}
+		default:
+			kind := uint8(transit)
+			if loss.Kind == forwarding.Loop {
+				kind = cellLoop
+			}
+			e.fault, e.kind, v.kind = -1, kind, kind
+			if loss.First >= 0 {
+				e.fault = l.blameAhead(loss.First, d, t)
+				v.fault = e.fault
+			} else {
+				v.fault = inherited(was, kind, loss.Amount)
+			}
+			if e.fault < 0 {
+				e.fault, e.kind, e.first = l.oldestCut(l.forceful()), cellStranded, -1
+			}
+		}
+		if l.Faults[e.fault].Maintenance {
+			e.kind = cellMaintenance
+		}
+		if e.kind != transit {
+			e.first = -1
+		}
+		if v.fault >= 0 && l.Faults[v.fault].Maintenance {
+			v.kind = cellMaintenance
+		}
+		o.losses = putUnit(o.losses, e)
+		o.view = putUnit(o.view, v)
+	}
+	for p := range l.Apps {
+		o.lacks[p] = l.field.Lacks(p+1, d, x)
+	}
+	if whole := l.field.WholeAt(d, x); whole && o.whole < 0 {
+		o.whole = t
+	} else if !whole && o.whole >= 0 {
+		l.openAgain(d, o, t)
+	}
+	l.chargeDoor(d, o, t)
+	if !slices.Equal(was, o.view) {
+		l.viewChanged(d, o.x, t)
+	}
+}
+
+// inherited is the fault that what is lost in the same measure was charged to:
+// a router that takes out a dead next hop, and has no other, loses no more.
+func inherited(was []entryOfUnit, kind uint8, amount float64) int32 {
+	for i := range was {
+		if was[i].kind == kind && was[i].amount == amount {
+			return was[i].fault
+		}
+	}
+	return -1
+}
+
+func putUnit(list []entryOfUnit, e entryOfUnit) []entryOfUnit {
+	for i := range list {
+		if o := &list[i]; o.fault == e.fault && o.kind == e.kind && o.first == e.first {
+			o.amount += e.amount
+			return list
+		}
+	}
+	return append(list, e)
+}
+
+// chargeDoor charges what leaves whose entries are converged lose at an
+// entrance.
+func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
+	o.charged = l.line.weight[int(d)*len(l.f.Routers)+int(o.x)]
+	w := l.weightOf(d, o.x)
+	list := l.line.list[:0]
+	for i := range o.losses {
+		u := &o.losses[i]
+		list = put(list, entry{fault: u.fault, kind: u.kind, first: u.first, amount: l.units(float64(w * u.amount))})
+	}
+	l.line.list = list
+	a := &l.line.accounts[o.account]
+	for i := range list {
+		if !holds(a.entries, list[i].fault) {
+			l.Faults[list[i].fault].Pairs += int32(math.Round(float64(w * float64(len(l.f.Ports[l.line.pods[l.line.pod[o.x]][0]])))))
+		}
+	}
+	l.keep(o.account, list, t)
+	used := false
+	for p := range l.Apps {
+		unit := l.Apps[p].unit
+		c := &l.line.accounts[o.account]
+		l.felt(p, d, &c.hits[p], int64(math.Round(float64(w*o.lacks[p])*unit)), t)
+		usual := int64(0)
+		if w > 0 {
+			usual = int64(math.Round(float64(o.lacks[p] * unit)))
+		}
+		used = used || (usual == 0) != (c.out[p] == 0)
+		l.through(p, o.x, &c.out[p], usual, t)
+	}
+	if used { // by leaves with converged entries, or no longer
+		l.viewChanged(d, o.x, t)
+	}
+}
+
+// openAgain is the end, at t, of a time in which some flow was lost entirely.
+func (l *Ledger) openAgain(d int32, o *entrance, t int64) {
+	a := &l.line.accounts[o.account]
+	if len(a.entries) > 0 && l.weightOf(d, o.x) > 0 {
+		l.lostEntirely(a.entries, t-o.whole)
+	}
+	o.whole = -1
+}
+
+// lostEntirely books a time in which some flow of a pair was lost entirely, to
+// the fault that is not gray, if there is one.
+func (l *Ledger) lostEntirely(list []entry, span int64) {
+	fault := list[0].fault
+	for i := range list {
+		if list[i].kind != cellGray {
+			fault = list[i].fault
+		}
+	}
+	f := &l.Faults[fault]
+	f.RouteLoss = max(f.RouteLoss, span)
+}
+
+// closeDoor ends the account of an entrance that delivers all again.
+func (l *Ledger) closeDoor(d, i int32, t int64) {
+	q := &l.line.dests[d]
+	o := &q.doors[i]
+	if o.whole >= 0 {
+		l.openAgain(d, o, t)
+	}
+	x := o.x
+	l.keep(o.account, nil, t)
+	for p := range l.Apps {
+		c := &l.line.accounts[o.account]
+		l.felt(p, d, &c.hits[p], 0, t)
+		l.through(p, x, &c.out[p], 0, t)
+	}
+	l.shut(o.account)
+	had := len(o.view) > 0
+	last := int32(len(q.doors) - 1)
+	list := &q.byPod[l.line.pod[x]]
+	*list = slices.DeleteFunc(*list, func(k int32) bool { return k == i })
+	if i != last {
+		moved := q.byPod[l.line.pod[q.doors[last].x]]
+		moved[slices.Index(moved, last)] = i
+		q.doors[i], q.doors[last] = q.doors[last], q.doors[i]
+	}
+	q.doors = q.doors[:last]
+	if had {
+		l.viewChanged(d, x, t)
+	}
+}
+
+// viewChanged has leaves that are apart and use an entrance look at what they
+// lose.
+func (l *Ledger) viewChanged(d, x int32, t int64) {
+	q := &l.line.dests[d]
+	pod := l.line.pod[x]
+	for i := range q.apart {
+		if s := q.apart[i].leaf; l.line.pod[s] == pod && crosses(l.ctl.Table.Of(d, s), l.line.mask[x]) {
+			l.chargeLeaf(d, s, &q.apart[i], t)
+		}
+	}
+}
+
+func crosses(a, b []uint64) bool {
+	for i, w := range a {
+		if w&b[i] != 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// weightOf is how much traffic for d leaves with converged entries send to an
+// entrance, in leaves' worth.
+func (l *Ledger) weightOf(d, x int32) float64 {
+	return float64(l.line.weight[int(d)*len(l.f.Routers)+int(x)]) / weightUnit
+}
+
+// weigh adds a leaf's traffic for d to the weight of its next hops, or takes it
+// off.
+func (l *Ledger) weigh(d, s int32, set []uint64, sign int64) {
+	k := 0
+	for _, w := range set {
+		k += bits.OnesCount64(w)
+	}
+	q := &l.line
+	each := sign * q.shares[k]
+	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
+	ports := l.f.Ports[s]
+	if len(q.harm[s]) > 0 {
+		for w, word := range set {
+			for ; word != 0; word &= word - 1 {
+				p := &ports[w*64+bits.TrailingZeros64(word)]
+				weight[p.Peer] += l.passed(each, l.field.Direction(p.Out()))
+			}
+		}
+		return
+	}
+	for w, word := range set {
+		for ; word != 0; word &= word - 1 {
+			weight[ports[w*64+bits.TrailingZeros64(word)].Peer] += each
+		}
+	}
+}
+
+// passed is what is left of a weight beyond a direction.
+func (l *Ledger) passed(each int64, dir *forwarding.Direction) int64 {
+	switch {
+	case dir.Dead:
+		return 0
+	case dir.Pass[0] == 1:
+		return each
+	}
+	return int64(math.Round(float64(float64(each) * dir.Pass[0])))
+}
+
+// blameAhead is the fault behind the entry for d of a router of the core that
+// was not the converged one at t.
+func (l *Ledger) blameAhead(x, d int32, t int64) int32 {
+	if u := l.line.upcoming[x]; u > 0 {
+		if w := l.ctl.Writing(u - 1); w.Run >= 0 && l.ctl.Complete(x) {
+			if b := l.ctl.Note(w.Run).Blame; b >= 0 {
+				return b
+			}
+		}
+	}
+	return l.blameOn(x, d, t)
+}
+
+// blameNow is the fault behind the entries of a router that a run which starts
+// now will replace, -1 for none.
+func (l *Ledger) blameNow(x, run int32) int32 {
+	if !l.ctl.Complete(x) {
+		return l.ctl.ReturnFault(x)
+	}
+	had, ok := l.ctl.NoteSource(run)
+	if !ok {
+		return l.ctl.ReturnFault(x)
+	}
+	return l.blameOf(had, x)
+}

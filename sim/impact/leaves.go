@@ -1,0 +1,417 @@
+package impact
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+
+	"halflight/sim/linkstate"
+)
+
+// leafWrites puts a leaf's write for d into force.
+func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
+	table := l.ctl.Table.Of(d, s)
+	set := l.ctl.Writing(due.ID).Set()
+	if !changes(table, set) || s == d {
+		l.ctl.Enter(due.ID)
+		return
+	}
+	q := &l.line
+	if len(q.harm[s]) > 0 {
+		l.divert(d, s, table, set, due.At)
+	}
+	l.leave(d, s, table, due.At)
+	l.ctl.Enter(due.ID)
+	l.join(d, s, due.At)
+	l.weighed(d, q.pod[s], due.At)
+}
+
+// leave takes a leaf out of the account that it is in.
+func (l *Ledger) leave(d, s int32, set []uint64, t int64) {
+	q := &l.line
+	at := &q.place[int(d)*l.f.Leaves+int(s)]
+	if *at == 0 {
+		l.weigh(d, s, set, -1)
+		return
+	}
+	list := q.dests[d].apart
+	if a := list[*at-1].account; a >= 0 {
+		l.closeLeaf(d, s, a, set, t)
+	}
+	last := len(list) - 1
+	if i := int(*at - 1); i != last {
+		list[i] = list[last]
+		q.place[int(d)*l.f.Leaves+int(list[i].leaf)] = int32(i + 1)
+	}
+	q.dests[d].apart, *at = list[:last], 0
+}
+
+// join puts a leaf in the account that it belongs in: with the others if its
+// entry is the converged one, else apart.
+func (l *Ledger) join(d, s int32, t int64) {
+	q := &l.line
+	if set := l.ctl.Table.Of(d, s); l.together(d, s, set) {
+		l.weigh(d, s, set, 1)
+		return
+	}
+	q.dests[d].apart = append(q.dests[d].apart, apartLeaf{s, -1})
+	n := len(q.dests[d].apart)
+	q.place[int(d)*l.f.Leaves+int(s)] = int32(n)
+	l.chargeLeaf(d, s, &q.dests[d].apart[n-1], t)
+}
+
+// together says whether a leaf's traffic for d is put together with that of
+// others: its entry is the converged one, and not empty.
+func (l *Ledger) together(d, s int32, set []uint64) bool {
+	empty := uint64(0)
+	for _, w := range set {
+		empty |= w
+	}
+	return empty != 0 && !changes(set, l.field.Truth(d, s))
+}
+
+// weighed charges anew at the entrances of a pod, of which other leaves may
+// make use now.
+func (l *Ledger) weighed(d, pod int32, t int64) {
+	q := &l.line.dests[d]
+	for _, i := range q.byPod[pod] {
+		if o := &q.doors[i]; o.charged != l.line.weight[int(d)*len(l.f.Routers)+int(o.x)] {
+			l.chargeDoor(d, o, t)
+		}
+	}
+}
+
+// chargeLeaf charges what a leaf that is apart loses beyond its uplinks.
+func (l *Ledger) chargeLeaf(d, s int32, a *apartLeaf, t int64) {
+	list := l.line.list[:0]
+	set := l.ctl.Table.Of(d, s)
+	k := hopsIn(set)
+	dead := l.deadAt[d] >= 0 || l.deadAt[s] >= 0
+	if !dead {
+		list = l.lossesOfLeaf(list, d, s, set, k, t)
+	}
+	l.line.list = list
+	if a.account < 0 {
+		if len(list) == 0 && (len(l.Apps) == 0 || len(l.line.dests[d].byPod[l.line.pod[s]]) == 0) {
+			return
+		}
+		a.account = l.open(t)
+	}
+	c := &l.line.accounts[a.account]
+	for i := range list {
+		if !holds(c.entries, list[i].fault) {
+			l.Faults[list[i].fault].Pairs++
+		}
+	}
+	l.keep(a.account, list, t)
+	for p := range l.Apps {
+		hit, usual := 0.0, 0.0
+		if !dead {
+			hit, usual = l.hitOfLeaf(p, d, s, set, k)
+		}
+		c := &l.line.accounts[a.account]
+		l.felt(p, d, &c.hits[p], int64(math.Round(float64(hit*l.Apps[p].unit))), t)
+		l.sent(p, s, &c.out[p], int64(math.Round(float64((hit-usual)*l.Apps[p].unit))), t)
+	}
+}
+
+// lossesOfLeaf lists what a leaf loses beyond its uplinks.
+func (l *Ledger) lossesOfLeaf(list []entry, d, s int32, set []uint64, k int, t int64) []entry {
+	late := changes(set, l.field.Truth(d, s))
+	if k == 0 {
+		e := entry{fault: -1, kind: transit, first: s, amount: l.units(1)}
+		if late {
+			e.fault = l.blameAhead(s, d, t)
+		}
+		return put(list, l.asStranded(e))
+	}
+	q := &l.line.dests[d]
+	for _, i := range q.byPod[l.line.pod[s]] {
+		o := &q.doors[i]
+		part := l.partOf(s, set, l.line.mask[o.x], k)
+		if part == 0 {
+			continue
+		}
+		for j := range o.view {
+			v := &o.view[j]
+			e := entry{fault: v.fault, kind: v.kind, first: -1, amount: l.units(float64(part * v.amount))}
+			if v.kind == transit {
+				e.first = s
+			}
+			if e.fault < 0 && late {
+				e.fault = l.blameAhead(s, d, t)
+			}
+			list = put(list, l.asStranded(e))
+		}
+	}
+	return list
+}
+
+// hitOfLeaf is how many of a pair's units of work are hit beyond the uplinks of
+// a leaf that is apart, and how many are taken to be for want of better.
+func (l *Ledger) hitOfLeaf(p int, d, s int32, set []uint64, k int) (hit, usual float64) {
+	q := &l.line.dests[d]
+	all := float64(len(l.f.Ports[s]))
+	for _, i := range q.byPod[l.line.pod[s]] {
+		o := &q.doors[i]
+		mask := l.line.mask[o.x]
+		if k > 0 {
+			hit += float64(l.partOf(s, set, mask, k) * o.lacks[p])
+		}
+		usual += float64(float64(hopsIn(mask))/all) * float64(l.line.accounts[o.account].out[p]) / l.Apps[p].unit
+	}
+	if k == 0 {
+		hit = 1
+	}
+	return hit, usual
+}
+
+// asStranded completes a charge: a loss without a culprit is stranded.
+func (l *Ledger) asStranded(e entry) entry {
+	if e.fault < 0 {
+		e.fault, e.kind = l.oldestCut(l.forceful()), cellStranded
+	}
+	if l.Faults[e.fault].Maintenance {
+		e.kind = cellMaintenance
+	}
+	if e.kind != transit {
+		e.first = -1
+	}
+	return e
+}
+
+// partOf is the share of a leaf's traffic that reaches an entrance, whose ports
+// are given.
+func (l *Ledger) partOf(s int32, set, mask []uint64, k int) float64 {
+	n := 0
+	for w, word := range set {
+		n += bits.OnesCount64(word & mask[w])
+	}
+	if len(l.line.harm[s]) == 0 || n == 0 {
+		return float64(n) / float64(k)
+	}
+	part := 0.0
+	for w := range set {
+		for word := set[w] & mask[w]; word != 0; word &= word - 1 {
+			dir := l.field.Direction(l.f.Ports[s][w*64+bits.TrailingZeros64(word)].Out())
+			if !dir.Dead {
+				part += dir.Pass[0]
+			}
+		}
+	}
+	return part / float64(k)
+}
+
+func hopsIn(set []uint64) int {
+	k := 0
+	for _, w := range set {
+		k += bits.OnesCount64(w)
+	}
+	return k
+}
+
+// closeLeaf ends the account of a leaf whose entry was set.
+func (l *Ledger) closeLeaf(d, s, account int32, set []uint64, t int64) {
+	c := &l.line.accounts[account]
+	if len(c.entries) > 0 {
+		l.routeBack(d, s, c, set, t)
+	}
+	l.keep(account, nil, t)
+	c = &l.line.accounts[account]
+	for p := range l.Apps {
+		l.felt(p, d, &c.hits[p], 0, t)
+		l.sent(p, s, &c.out[p], 0, t)
+	}
+	l.shut(account)
+}
+
+// routeBack books, at t, the time in which some flow of a leaf was lost
+// entirely.
+func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) {
+	if !l.Truth.Path(d, s) {
+		return
+	}
+	since := int64(linkstate.Never)
+	if hopsIn(set) == 0 {
+		since = c.born
+	}
+	q := &l.line.dests[d]
+	for _, i := range q.byPod[l.line.pod[s]] {
+		if o := &q.doors[i]; o.whole >= 0 && crosses(set, l.line.mask[o.x]) {
+			since = min(since, max(o.whole, c.born))
+		}
+	}
+	if since < t {
+		l.lostEntirely(c.entries, t-since)
+	}
+}
+
+// regroup sees to the leaves of d of which the converged entry changed.
+func (l *Ledger) regroup(d int32, t int64) {
+	q := &l.line.dests[d]
+	slices.Sort(q.changed)
+	var pods uint64
+	for i, s := range q.changed {
+		if s == d || i > 0 && q.changed[i-1] == s {
+			continue
+		}
+		set := l.ctl.Table.Of(d, s)
+		was := l.line.place[int(d)*l.f.Leaves+int(s)] == 0
+		if is := l.together(d, s, set); is != was {
+			l.leave(d, s, set, t)
+			l.join(d, s, t)
+			pods |= 1 << (uint(l.line.pod[s]) & 63)
+		}
+	}
+	q.changed = q.changed[:0]
+	for i := range q.doors {
+		if o := &q.doors[i]; pods>>(uint(l.line.pod[o.x])&63)&1 != 0 {
+			l.chargeDoor(d, o, t)
+		}
+	}
+}
+
+// look has a destination looked at when the instant is closed; again also has
+// its losses listed anew.
+func (l *Ledger) look(d int32, again bool) {
+	q := &l.line.dests[d]
+	q.again = q.again || again
+	if !q.isDirty {
+		q.isDirty = true
+		l.line.dirty = append(l.line.dirty, d)
+	}
+}
+
+// Reconsider says that the converged entry of a leaf for d changed.
+func (l *Ledger) Reconsider(d, s int32) {
+	q := &l.line.dests[d]
+	q.changed = append(q.changed, s)
+	l.look(d, false)
+}
+
+// settleLine closes an instant that holds a change from outside, or of the
+// truth. All that was due before has been caught up with.
+func (l *Ledger) settleLine(now int64) {
+	q := &l.line
+	q.outside = now
+	l.CatchUp(now)
+	l.pending = l.field.Pending(l.pending)
+	for _, d := range l.pending {
+		l.look(d, true)
+	}
+	slices.Sort(q.dirty)
+	l.stamp++
+	l.stir = l.stir[:0]
+	for _, d := range q.dirty {
+		s := &q.dests[d]
+		s.isDirty = false
+		l.foresee(nil, s.due)
+		if len(s.changed) > 0 {
+			l.regroup(d, now)
+		}
+		if s.again {
+			s.again = false
+			l.followCore(d, now)
+			for i := range s.apart {
+				l.chargeLeaf(d, s.apart[i].leaf, &s.apart[i], now)
+			}
+		}
+		for _, due := range s.due {
+			q.upcoming[l.ctl.Writing(due.ID).Router] = 0
+		}
+		l.rest(d)
+	}
+	q.dirty = q.dirty[:0]
+	for i := 0; i < len(q.uplinks) && q.retried; i++ {
+		l.refreshUplink(int32(i), now)
+	}
+	q.retried = false
+	l.stirred(now)
+	l.runMoves(now)
+	for i := range l.Apps {
+		l.Apps[i].close(l, now, true)
+	}
+}
+
+// rest notes whether d has losses that depend on tables or on the truth.
+func (l *Ledger) rest(d int32) {
+	q := &l.line.dests[d]
+	if l.inRest[d] || !l.isRestless(q) {
+		return
+	}
+	l.inRest[d] = true
+	l.restless = append(l.restless, d)
+}
+
+func (l *Ledger) isRestless(q *destination) bool {
+	for i := range q.doors {
+		for j := range q.doors[i].view {
+			if q.doors[i].view[j].kind != cellGray {
+				return true
+			}
+		}
+	}
+	for i := range q.apart {
+		if a := q.apart[i].account; a >= 0 && len(l.line.accounts[a].entries) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// retryLine has destinations looked at whose charges depend on tables or on the
+// truth.
+func (l *Ledger) retryLine() {
+	kept := l.restless[:0]
+	for _, d := range l.restless {
+		if !l.isRestless(&l.line.dests[d]) {
+			l.inRest[d] = false
+			continue
+		}
+		kept = append(kept, d)
+		l.look(d, true)
+	}
+	l.restless = kept
+	l.line.retried = true
+}
+
+// flushLine charges everything up to now, which must be the horizon.
+func (l *Ledger) flushLine(now int64) {
+	q := &l.line
+	l.CatchUp(now - 1)
+	for d := range q.dests {
+		s := &q.dests[d]
+		l.foresee(nil, s.due)
+		for i := range s.doors {
+			o := &s.doors[i]
+			if o.whole >= 0 {
+				since := o.whole
+				l.openAgain(int32(d), o, now)
+				o.whole = since
+			}
+			l.settleAccount(&q.accounts[o.account], now)
+		}
+		for i := range s.apart {
+			if a := s.apart[i].account; a >= 0 {
+				c := &q.accounts[a]
+				if len(c.entries) > 0 {
+					l.routeBack(int32(d), s.apart[i].leaf, c, l.ctl.Table.Of(int32(d), s.apart[i].leaf), now)
+				}
+				l.settleAccount(c, now)
+			}
+		}
+		for _, due := range s.due {
+			q.upcoming[l.ctl.Writing(due.ID).Router] = 0
+		}
+	}
+	for i := range q.uplinks {
+		u := &q.uplinks[i]
+		if u.whole >= 0 {
+			since := u.whole
+			l.endUplink(u, now)
+			u.whole = since
+		}
+		l.settleAccount(&q.accounts[u.account], now)
+	}
+	l.runMoves(now)
+}

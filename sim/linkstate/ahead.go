@@ -1,0 +1,279 @@
+package linkstate
+
+// With Options.Ahead a run's writes are known, with their instants, as soon as
+// the run starts: nothing but a prune or the death of the router can change
+// them. They are listed for the caller, who puts each into force by Enter when
+// he gets to it, however late: tables are then as of the last call to Enter.
+// Before a prune, a death or a look at tables he must have entered all that was
+// due until then.
+
+// Due is a write that will be due.
+type Due struct {
+	At int64
+	ID int32
+}
+
+// Writing is an entry on its way into a table.
+type Writing struct {
+	Router, Destination int32
+	Run                 int32 // the run that made it, -1 for a prune or a death
+	At                  int64
+	After               int32 // for the caller
+	done, void, listed  bool  // entered; taken back; among its router's
+	set                 [1]uint64
+	wide                []uint64 // instead of set, for routers with more than 64 ports
+}
+
+// Set returns the next hops to be written.
+func (w *Writing) Set() []uint64 {
+	if w.wide != nil {
+		return w.wide
+	}
+	return w.set[:]
+}
+
+// RunNote is what is known of the run behind writes.
+type RunNote struct {
+	Router   int32
+	Event    int64 // last IGP event before it
+	From, To int64
+	Blame    int32 // for the caller, who sets it when the run starts
+	source   int32 // snapshot that the entries came from before
+	refs     int32
+}
+
+// ahead is the state of writes that are known ahead.
+type ahead struct {
+	on     bool
+	writes pool[Writing]
+	runs   pool[RunNote]
+}
+
+// Writing returns a write that was listed.
+func (c *Control) Writing(id int32) *Writing { return &c.ahead.writes.all[id] }
+
+// Note returns the run behind a write.
+func (c *Control) Note(run int32) *RunNote { return &c.ahead.runs.all[run] }
+
+// NoteSource returns the database that the entries came from before a run.
+func (c *Control) NoteSource(run int32) (Snapshot, bool) {
+	if s := c.ahead.runs.all[run].source; s >= 0 {
+		return c.snapshot(s), true
+	}
+	return Snapshot{}, false
+}
+
+// list makes a write of x due.
+func (c *Control) list(x, d, run int32, at int64, set []uint64) int32 {
+	id := c.ahead.writes.take()
+	w := &c.ahead.writes.all[id]
+	wide := w.wide
+	*w = Writing{Router: x, Destination: d, Run: run, At: at}
+	if len(set) == 1 {
+		w.set[0] = set[0]
+	} else {
+		w.wide = append(wide[:0], set...)
+	}
+	if run >= 0 {
+		c.ahead.runs.all[run].refs++
+	}
+	c.Due = append(c.Due, Due{at, id})
+	return id
+}
+
+// Void says whether a write was taken back, and forgets it if so.
+func (c *Control) Void(id int32) bool {
+	if !c.ahead.writes.all[id].void {
+		return false
+	}
+	c.drop(id)
+	return true
+}
+
+// Enter puts a write into force.
+func (c *Control) Enter(id int32) {
+	w := &c.ahead.writes.all[id]
+	copy(c.Table.Of(w.Destination, w.Router), w.Set())
+	w.done = true
+	if !w.listed {
+		c.drop(id)
+	}
+}
+
+func (c *Control) drop(id int32) {
+	w := &c.ahead.writes.all[id]
+	if w.Run >= 0 {
+		n := &c.ahead.runs.all[w.Run]
+		if n.refs--; n.refs == 0 {
+			c.snaps.release(n.source)
+			c.ahead.runs.give(w.Run)
+		}
+	}
+	c.ahead.writes.give(id)
+}
+
+// trimWrites forgets those of x's writes that are in force.
+func (c *Control) trimWrites(x int32) {
+	r := &c.routers[x]
+	kept := r.writes[:0]
+	for _, id := range r.writes {
+		if w := &c.ahead.writes.all[id]; w.done {
+			w.listed = false
+			c.drop(id)
+			continue
+		}
+		kept = append(kept, id)
+	}
+	r.writes = kept
+}
+
+// writeAhead lists the writes of the run of x that starts now and whose result
+// is in computed.
+func (c *Control) writeAhead(x int32, now int64) {
+	r := &c.routers[x]
+	id := c.ahead.runs.take()
+	c.ahead.runs.all[id] = RunNote{Router: x, Event: c.backs[x].last, From: now, To: r.runEnd, Blame: -1, source: r.source}
+	r.run = id
+	c.snaps.hold(r.source)
+	c.ahead.runs.all[id].refs = 1 // until its writes are listed
+	c.listRun(x)
+	c.Noted = append(c.Noted, id)
+	if r.stage == inRun {
+		r.stage = inWriting
+		r.readyAt = r.runEnd
+		if len(r.computed) > 0 {
+			r.readyAt = r.writeEnd
+		}
+		c.task(r.readyAt, Ready, x, x, 0)
+	}
+	if n := &c.ahead.runs.all[id]; n.refs == 1 && len(r.computed) == 0 {
+		c.Noted = c.Noted[:len(c.Noted)-1]
+		c.snaps.release(n.source)
+		c.ahead.runs.give(id)
+		r.run = -1
+	} else {
+		n.refs--
+	}
+}
+
+// listRun lists the writes of x's run in progress.
+func (c *Control) listRun(x int32) {
+	r := &c.routers[x]
+	c.orderWrites(x, r.computed)
+	begin := max(r.runEnd, r.writeEnd)
+	base, each := r.paced(c.t.FIBBase), r.paced(c.t.FIBPerPrefix)
+	r.writesBefore = r.writeEnd
+	for k := range r.computed {
+		w := &r.computed[k]
+		at := begin + base + int64(k+1)*each
+		if r.frozen { // all together
+			at = begin + base + int64(len(r.computed))*each
+		}
+		i := c.list(x, w.dest, r.run, at, w.bits())
+		c.ahead.writes.all[i].listed = true
+		r.writes = append(r.writes, i)
+	}
+	if n := len(r.computed); n > 0 {
+		r.writeEnd = begin + base + int64(n)*each
+		r.busy(begin, r.writeEnd)
+	}
+}
+
+// pruneAhead is prune where writes are known ahead.
+func (c *Control) pruneAhead(x int32, w int, bit uint64, port int32, now int64) {
+	r := &c.routers[x]
+	c.trimWrites(x)
+	running := r.run >= 0 && r.runEnd > now && r.next >= 0
+	if running { // its writes are found anew
+		kept := r.writes[:0]
+		for _, id := range r.writes {
+			if v := &c.ahead.writes.all[id]; v.Run == r.run {
+				v.void, v.listed = true, false
+				continue
+			}
+			kept = append(kept, id)
+		}
+		r.writes = kept
+		r.writeEnd = r.writesBefore
+	}
+	before := len(r.writes) // those there are
+	for i := range r.writes {
+		v := &c.ahead.writes.all[r.writes[i]]
+		if set := v.Set(); set[w]&bit != 0 && others(set, w, bit) {
+			set[w] &^= bit
+			c.view.touch(x, v.Destination)
+		}
+	}
+	c.scratch.stamp++
+	for _, id := range r.writes { // due now: what is in force is as they say
+		if v := &c.ahead.writes.all[id]; v.Run < 0 {
+			c.scratch.seen[v.Destination] = c.scratch.stamp
+		}
+	}
+	for d := int32(0); int(d) < c.f.Leaves; d++ {
+		if !c.Table.Has(d, x, port) || c.scratch.seen[d] == c.scratch.stamp {
+			continue
+		}
+		set := c.Table.Of(d, x)
+		if others(set, w, bit) {
+			c.scratch.row = append(c.scratch.row[:0], set...)
+			c.scratch.row[w] &^= bit
+			id := c.list(x, d, -1, now, c.scratch.row)
+			c.ahead.writes.all[id].listed = true
+			r.writes = append(r.writes, id)
+			c.view.touch(x, d)
+		}
+	}
+	// What is written now comes before what is written later.
+	rest := append(c.scratch.ids[:0], r.writes[:before]...)
+	c.scratch.ids = rest
+	fresh := len(r.writes) - before
+	copy(r.writes, r.writes[before:])
+	copy(r.writes[fresh:], rest)
+	if !running {
+		return
+	}
+	for i := range r.computed {
+		if set := r.computed[i].bits(); set[w]&bit != 0 && others(set, w, bit) {
+			set[w] &^= bit
+			c.view.touch(x, r.computed[i].dest)
+		}
+	}
+	c.place(x)
+	writes := r.computed[:0]
+	for _, v := range r.computed {
+		if !same(v.bits(), c.intended(x, v.dest)) {
+			writes = append(writes, v)
+		}
+	}
+	c.unplace(x)
+	r.computed = writes
+	if len(writes) == 0 {
+		r.run = -1
+		return
+	}
+	c.ahead.runs.all[r.run].refs++
+	c.listRun(x)
+	c.ahead.runs.all[r.run].refs--
+}
+
+// retract takes back what x would have written.
+func (c *Control) retract(x int32) {
+	r := &c.routers[x]
+	c.trimWrites(x)
+	for _, id := range r.writes {
+		w := &c.ahead.writes.all[id]
+		w.void, w.listed = true, false
+	}
+	r.writes = r.writes[:0]
+}
+
+// clearAhead empties x's table.
+func (c *Control) clearAhead(x int32, now int64) {
+	empty := c.scratch.none[:c.lay.Words[x]]
+	for d := int32(0); int(d) < c.f.Leaves; d++ {
+		if !isEmpty(c.Table.Of(d, x)) {
+			c.list(x, d, -1, now, empty)
+		}
+	}
+}
