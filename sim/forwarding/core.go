@@ -37,6 +37,9 @@ func (q *Field) LossesFrom(d, x int32) []Loss {
 // delivered, or how many units of work are hit, in a plane.
 func (q *Field) Lacks(plane int, d, x int32) float64 { return 1 - q.deliver[plane][q.at(d, x)] }
 
+// Delivers says whether router x delivers all to d.
+func (q *Field) Delivers(d, x int32) bool { return !q.blemished(q.at(d, x)) }
+
 // WholeAt says whether some flow for d that is at router x is lost entirely.
 func (q *Field) WholeAt(d, x int32) bool { return q.whole[q.at(d, x)] }
 

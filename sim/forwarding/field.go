@@ -54,7 +54,12 @@ type Field struct {
 	spread  spreading
 	circles circles
 
-	core bool // only the core is followed
+	// With core only the core is followed. Moved then lists the routers that the
+	// destination settled last was computed anew for, some of them more than once;
+	// Beyond says that what others lose may have changed too, in kind.
+	core   bool
+	Moved  []int32
+	Beyond bool
 
 	// Sources are the leaves whose traffic to the destination settled last may
 	// be delivered or lost in another way than before.

@@ -7,6 +7,7 @@ import "slices"
 func (q *Field) Settle(d int32) {
 	q.isQueue[d] = false
 	q.Sources = q.Sources[:0]
+	q.Moved, q.Beyond = q.Moved[:0], false
 	switch {
 	case q.polarised:
 		q.walkAll(d)
@@ -74,7 +75,11 @@ func (q *Field) see(d, x int32, changed bool) {
 	if int(x) < q.f.Leaves && !q.core {
 		q.addSource(x)
 	}
+	if q.core {
+		q.Moved = append(q.Moved, x)
+	}
 	if !changed {
+		q.Beyond = q.Beyond || q.core && q.blemished(q.at(d, x)) && q.carriesCore(d, x)
 		return
 	}
 	part := q.circles.part[x]
@@ -132,6 +137,16 @@ func (s *spreading) take() (int32, bool) {
 		}
 	}
 	return 0, false
+}
+
+// carriesCore says whether x carries traffic of other routers of the core to d.
+func (q *Field) carriesCore(d, x int32) bool {
+	for _, p := range q.f.Ports[x] {
+		if !q.leafOut(p.Peer) && q.table.Has(d, p.Peer, p.Back) {
+			return true
+		}
+	}
+	return false
 }
 
 // carries says whether x may carry the traffic of others to d. When the entry

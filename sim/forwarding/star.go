@@ -60,6 +60,7 @@ func (q *Field) recomputeStar(d int32) {
 		q.starExit(d, x, outside)
 		s.clean = s.clean && len(c.leaks[x]) == 0
 	}
+	q.Moved = append(q.Moved, members...)
 	hubHops := q.hopsOf(d, s.hub)
 	s.back = append(s.back[:0], q.loss.zeros[:q.planes]...)
 	for i := range s.back {

@@ -46,6 +46,9 @@ type timeline struct {
 	spare       []int32
 	list        []entry
 	moves       []move
+	sorted      []move
+	count       []int32
+	lastIn      int // place of the last move of units on their way to a leaf
 	deadAccount int32
 }
 
@@ -62,6 +65,7 @@ type destination struct {
 	byPod   [][]int32 // by pod: places in doors
 	changed []int32   // leaves whose converged entry may have changed
 	isDirty bool
+	moved   bool // the core must be followed
 	again   bool // losses must be listed anew
 }
 
@@ -248,7 +252,7 @@ func (l *Ledger) replay(d int32, until int64) {
 		} else if changes(l.ctl.Table.Of(d, x), w.Set()) {
 			l.ctl.Enter(due.ID)
 			l.field.EntryChanged(x, d)
-			l.followCore(d, due.At)
+			l.followCore(d, false, due.At)
 		} else {
 			l.ctl.Enter(due.ID)
 		}

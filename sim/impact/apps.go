@@ -90,11 +90,26 @@ type move struct {
 }
 
 func (l *Ledger) move(p int, kind uint8, at int32, had *int64, is, t int64) {
-	if *had != is {
-		l.line.moves = append(l.line.moves, move{t, is - *had, at, uint8(p), kind})
-		*had = is
+	if *had == is {
+		return
 	}
+	q := &l.line
+	m := move{t, is - *had, at, uint8(p), kind}
+	*had = is
+	if kind == moveIn { // most are of the same leaf as the one before
+		if k := q.lastIn; k < len(q.moves) {
+			if o := &q.moves[k]; o.kind == moveIn && o.at == at && o.class == m.class && stepOf(o.t) == stepOf(t) && o.t != q.outside && t != q.outside {
+				o.units += m.units
+				return
+			}
+		}
+		q.lastIn = len(q.moves)
+	}
+	q.moves = append(q.moves, m)
 }
+
+// stepOf is the step of pace that an instant belongs to.
+func stepOf(t int64) int64 { return (t + pace/2) / pace }
 
 func (l *Ledger) felt(p int, d int32, had *int64, is, t int64)    { l.move(p, moveIn, d, had, is, t) }
 func (l *Ledger) sent(p int, s int32, had *int64, is, t int64)    { l.move(p, moveSent, s, had, is, t) }
@@ -104,33 +119,63 @@ func (l *Ledger) through(p int, x int32, had *int64, is, t int64) { l.move(p, mo
 // runMoves has leaves feel what moved, in order of time. Moves of one step of
 // pace are felt together; what comes from outside now is felt now.
 func (l *Ledger) runMoves(now int64) {
-	moves := l.line.moves
-	slices.SortFunc(moves, func(a, b move) int {
-		if a.t != b.t {
-			return cmp.Compare(a.t, b.t)
-		}
-		if a.kind != b.kind {
-			return cmp.Compare(a.kind, b.kind)
-		}
-		return cmp.Compare(a.at, b.at)
-	})
+	moves := l.byStep(now)
 	for i := 0; i < len(moves); {
-		step := (moves[i].t + pace/2) / pace
+		step := stepOf(moves[i].t)
 		at := now
 		if moves[i].t < now {
 			at = min(step*pace, now)
 		}
 		j := i
-		for ; j < len(moves) && (moves[j].t+pace/2)/pace == step && (moves[j].t < now) == (moves[i].t < now); j++ {
-			m := &moves[j]
-			l.Apps[m.class].feel(l, m, at)
+		for ; j < len(moves) && stepOf(moves[j].t) == step && (moves[j].t < now) == (moves[i].t < now); j++ {
+			l.Apps[moves[j].class].feel(l, &moves[j], at)
 		}
 		for p := range l.Apps {
 			l.Apps[p].close(l, at, true)
 		}
 		i = j
 	}
-	l.line.moves = moves[:0]
+	l.line.moves = l.line.moves[:0]
+}
+
+// byStep puts the moves in order of their steps, those of now last. Within a
+// step the order does not matter.
+func (l *Ledger) byStep(now int64) []move {
+	q := &l.line
+	if len(q.moves) < 2 {
+		return q.moves
+	}
+	low, high := stepOf(now), stepOf(now)
+	for i := range q.moves {
+		low = min(low, stepOf(q.moves[i].t))
+	}
+	steps := int(high-low) + 2 // the last is now
+	if steps > 8*len(q.moves)+1024 {
+		slices.SortFunc(q.moves, func(a, b move) int { return cmp.Compare(a.t, b.t) })
+		return q.moves
+	}
+	place := func(m *move) int {
+		if m.t >= now {
+			return steps - 1
+		}
+		return int(stepOf(m.t) - low)
+	}
+	q.count = append(q.count[:0], make([]int32, steps)...)
+	for i := range q.moves {
+		q.count[place(&q.moves[i])]++
+	}
+	at := int32(0)
+	for i, n := range q.count {
+		q.count[i] = at
+		at += n
+	}
+	q.sorted = slices.Grow(q.sorted[:0], len(q.moves))[:len(q.moves)]
+	for i := range q.moves {
+		k := place(&q.moves[i])
+		q.sorted[q.count[k]] = q.moves[i]
+		q.count[k]++
+	}
+	return q.sorted
 }
 
 // feel takes note of a move at an instant.

@@ -9,11 +9,30 @@ import (
 )
 
 // followCore brings the core's deliveries to d up to date, and what entrances
-// lose, as of t.
-func (l *Ledger) followCore(d int32, t int64) {
-	q := &l.line.dests[d]
+// lose, as of t. All says that charges may have changed though deliveries did
+// not.
+func (l *Ledger) followCore(d int32, all bool, t int64) {
 	l.field.Settle(d)
 	l.field.Open(d)
+	if all || l.field.Beyond || l.deadAt[d] >= 0 {
+		l.followAll(d, t)
+		return
+	}
+	for _, x := range l.field.Moved {
+		if l.line.pod[x] < 0 || int(x) < l.f.Leaves {
+			continue
+		}
+		if !l.field.Delivers(d, x) {
+			l.followDoor(d, x, t)
+		} else if i := l.doorAt(d, x); i >= 0 {
+			l.closeDoor(d, i, t)
+		}
+	}
+}
+
+// followAll looks at all entrances of d.
+func (l *Ledger) followAll(d int32, t int64) {
+	q := &l.line.dests[d]
 	for i := range q.doors {
 		q.doors[i].still = false
 	}
@@ -31,15 +50,24 @@ func (l *Ledger) followCore(d int32, t int64) {
 	}
 }
 
+// doorAt is the place of entrance x among d's, -1 if it delivers all.
+func (l *Ledger) doorAt(d, x int32) int32 {
+	q := &l.line.dests[d]
+	for _, i := range q.byPod[l.line.pod[x]] {
+		if q.doors[i].x == x {
+			return i
+		}
+	}
+	return -1
+}
+
 // door finds the entrance x of d, or opens one.
 func (l *Ledger) door(d, x int32, t int64) *entrance {
 	q := &l.line.dests[d]
-	list := &q.byPod[l.line.pod[x]]
-	for _, i := range *list {
-		if q.doors[i].x == x {
-			return &q.doors[i]
-		}
+	if i := l.doorAt(d, x); i >= 0 {
+		return &q.doors[i]
 	}
+	list := &q.byPod[l.line.pod[x]]
 	*list = append(*list, int32(len(q.doors)))
 	n := len(q.doors)
 	if n < cap(q.doors) {
@@ -57,8 +85,13 @@ func (l *Ledger) door(d, x int32, t int64) *entrance {
 
 // followDoor finds what is lost at an entrance now.
 func (l *Ledger) followDoor(d, x int32, t int64) {
+	isNew := l.doorAt(d, x) < 0
 	o := l.door(d, x, t)
 	o.still = true
+	if isNew {
+		l.sortOut(d, x, t)
+		o = l.door(d, x, t)
+	}
 	losses := o.losses
 	var room [8]entryOfUnit
 	was := append(room[:0], o.view...)

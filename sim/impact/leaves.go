@@ -61,13 +61,41 @@ func (l *Ledger) join(d, s int32, t int64) {
 }
 
 // together says whether a leaf's traffic for d is put together with that of
-// others: its entry is the converged one, and not empty.
+// others: its entry is the converged one, or all its next hops deliver all; and
+// it has some.
 func (l *Ledger) together(d, s int32, set []uint64) bool {
 	empty := uint64(0)
 	for _, w := range set {
 		empty |= w
 	}
-	return empty != 0 && !changes(set, l.field.Truth(d, s))
+	return empty != 0 && (!l.uses(d, s, set) || !changes(set, l.field.Truth(d, s)))
+}
+
+// uses says whether a set of a leaf's holds an entrance that does not deliver
+// all.
+func (l *Ledger) uses(d, s int32, set []uint64) bool {
+	q := &l.line.dests[d]
+	for _, i := range q.byPod[l.line.pod[s]] {
+		if crosses(set, l.line.mask[q.doors[i].x]) {
+			return true
+		}
+	}
+	return false
+}
+
+// sortOut sees to the leaves of an entrance that opens: those whose entries are
+// not the converged ones are apart from then on.
+func (l *Ledger) sortOut(d, x int32, t int64) {
+	for _, s := range l.line.pods[l.line.pod[x]] {
+		if s == d || l.line.place[int(d)*l.f.Leaves+int(s)] != 0 {
+			continue
+		}
+		set := l.ctl.Table.Of(d, s)
+		if crosses(set, l.line.mask[x]) && changes(set, l.field.Truth(d, s)) {
+			l.leave(d, s, set, t)
+			l.join(d, s, t)
+		}
+	}
 }
 
 // weighed charges anew at the entrances of a pod, of which other leaves may
@@ -285,8 +313,10 @@ func (l *Ledger) look(d int32, again bool) {
 // Reconsider says that the converged entry of a leaf for d changed.
 func (l *Ledger) Reconsider(d, s int32) {
 	q := &l.line.dests[d]
-	q.changed = append(q.changed, s)
-	l.look(d, false)
+	if len(q.doors) > 0 {
+		q.changed = append(q.changed, s)
+		l.look(d, false)
+	}
 }
 
 // settleLine closes an instant that holds a change from outside, or of the
@@ -297,7 +327,8 @@ func (l *Ledger) settleLine(now int64) {
 	l.CatchUp(now)
 	l.pending = l.field.Pending(l.pending)
 	for _, d := range l.pending {
-		l.look(d, true)
+		q.dests[d].moved = true
+		l.look(d, false)
 	}
 	slices.Sort(q.dirty)
 	l.stamp++
@@ -309,13 +340,13 @@ func (l *Ledger) settleLine(now int64) {
 		if len(s.changed) > 0 {
 			l.regroup(d, now)
 		}
-		if s.again {
-			s.again = false
-			l.followCore(d, now)
-			for i := range s.apart {
-				l.chargeLeaf(d, s.apart[i].leaf, &s.apart[i], now)
-			}
+		if s.again || s.moved {
+			l.followCore(d, s.again, now)
 		}
+		for i := 0; i < len(s.apart) && s.again; i++ {
+			l.chargeLeaf(d, s.apart[i].leaf, &s.apart[i], now)
+		}
+		s.again, s.moved = false, false
 		for _, due := range s.due {
 			q.upcoming[l.ctl.Writing(due.ID).Router] = 0
 		}
