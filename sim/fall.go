@@ -73,6 +73,7 @@ func (e *engine) fallen(direction, s int32) {
 		e.outside = true
 		e.commitLink(link)
 		e.ledger.Truth.LinkFault[link] = id
+		e.ledger.Turn(id, e.now)
 		e.applyTruth()
 		e.ledger.Retry()
 		e.noticed()
@@ -97,6 +98,10 @@ func (e *engine) risen(link int32) {
 	if e.body.falseDown[link] && e.links.Up(2*link) && e.links.Up(2*link+1) {
 		e.body.falseDown[link] = false
 		e.outside = true
+		if id := e.ledger.Truth.LinkFault[link]; id >= 0 {
+			e.ledger.Turn(id, e.now)
+			e.ledger.Detected(id, e.now)
+		}
 		e.commitLink(link)
 		e.applyTruth()
 		e.ledger.Retry()

@@ -263,6 +263,7 @@ func (e *engine) openDrain(f fault) int32 {
 	f.onset, f.end = e.now, Never
 	f.begun = true
 	id := e.keepFault(f)
+	e.ledger.Turn(id, e.now)
 	e.inForce = append(e.inForce, id)
 	return id
 }
@@ -273,6 +274,7 @@ func (e *engine) closeDrain(id int32, on bool) {
 	}
 	f := &e.faults[id]
 	f.over, f.end = true, e.now
+	e.ledger.Turn(id, e.now)
 	e.ledger.Close(id, e.now)
 	e.inForce = remove(e.inForce, id)
 }

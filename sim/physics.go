@@ -127,6 +127,7 @@ func (e *engine) step(id, step int32) {
 		return
 	}
 	e.body.stepped = append(e.body.stepped, id)
+	e.ledger.Turn(id, e.now)
 	if e.tale != nil {
 		e.tellStep(f, step)
 	}

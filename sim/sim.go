@@ -264,8 +264,7 @@ func (e *engine) noticed() {
 			e.control.Lose(x, link, cause, e.now)
 		}
 		if cause >= 0 {
-			f := &e.ledger.Faults[cause]
-			f.Detected = min(f.Detected, e.now)
+			e.ledger.Detected(cause, e.now)
 		}
 		e.believed(x, link, c.Up)
 		is := e.body.truth[link]
@@ -285,8 +284,7 @@ func (e *engine) after(k linkstate.Kind, a int32) {
 	}
 	if k == linkstate.Originate {
 		if cause := e.control.FaultBehind(a); cause >= 0 {
-			f := &e.ledger.Faults[cause]
-			f.Originated = min(f.Originated, e.now)
+			e.ledger.Originated(cause, e.now)
 		}
 	}
 	for _, r := range e.control.Runs {

@@ -103,7 +103,7 @@ const swarmSeeds = 30
 // roughly is how far what is lost may be off, as a share, where plain leaves
 // are put together: package forwarding lets the weights of leaves whose next hops
 // deliver nearly all be as old as the last settlement.
-const roughly = 1e-3
+const roughly = 1e-9
 
 // What is offered is delivered or lost, at moments when tables are of all ages:
 // the delivered share by following every path, the lost one as the ledger has

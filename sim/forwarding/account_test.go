@@ -10,8 +10,7 @@ import (
 
 const least = 1e-12
 
-// account is what is known of the traffic of a leaf, or of all plain leaves, to
-// one destination.
+// account is what is known of the traffic at a router to one destination.
 type account struct {
 	lacks  []float64 // not delivered, by plane
 	whole  bool      // some flow is lost entirely
@@ -48,17 +47,14 @@ func (s *stage) open() accounts {
 func (s *stage) refresh(all accounts, d int32) {
 	s.field.Open(d)
 	for _, x := range s.field.Sources {
-		if x == d || !s.alive[x] || !s.alive[d] || !s.field.Special(d, x) {
+		if x == d || !s.alive[x] || !s.alive[d] {
 			continue
 		}
 		a := s.sound()
 		a.add(s.field.Losses(d, x), 1)
-		if s.together {
-			a = a.merged()
-		}
 		a.whole = s.field.Whole(x, d)
 		for plane := range a.lacks {
-			a.lacks[plane] = 1 - s.field.Arrives(plane, x, d)
+			a.lacks[plane] = 1 - s.field.Delivered(plane, x, d)
 		}
 		all[[2]int32{d, x}] = a
 	}
@@ -73,17 +69,6 @@ func (s *stage) keep(all accounts) {
 	}
 }
 
-// merged is an account in which the first of several routers whose entries are
-// not what they will be stands for all, as where leaves are put together.
-func (a *account) merged() *account {
-	m := &account{a.lacks, a.whole, map[forwarding.Loss]float64{}}
-	for l, v := range a.losses {
-		l.First = min(l.First, 0)
-		m.losses[l] += v
-	}
-	return m
-}
-
 // agrees compares the accounts of live leaves that have one with the twin: what
 // is not delivered on every plane, whether some flow is lost entirely, and each
 // loss by kind, cause and first router whose entry is another than it will be.
@@ -91,11 +76,8 @@ func (a *account) merged() *account {
 func (s *stage) agrees(t *rapid.T, all accounts, polarised bool) {
 	for d := range int32(s.f.Leaves) {
 		for x := range int32(s.f.Leaves) {
-			if x != d && s.alive[x] && s.alive[d] && s.field.Special(d, x) {
+			if x != d && s.alive[x] && s.alive[d] {
 				want := s.from(x, d, polarised).account()
-				if s.together {
-					want = want.merged()
-				}
 				all[[2]int32{d, x}].is(t, d, x, want, least)
 			}
 		}

@@ -15,8 +15,6 @@ type stage struct {
 	table, truth linkstate.Sets
 	field        *forwarding.Field
 	classes      int
-	together     bool // leaves are put together
-	coarse       bool // pass shares of nearly 1 are not drawn
 	overload     []bool
 	dirs         []forwarding.Direction // as last set
 	alive        []bool
@@ -61,8 +59,8 @@ func (s *stage) tables(v view) *linkstate.Routes {
 
 // settings of a stage.
 type settings struct {
-	polarised, overloadLeaves, aside bool
-	classes                          int
+	polarised, overloadLeaves, core bool
+	classes                         int
 }
 
 func newStage(f *fabric.Fabric, o settings) *stage {
@@ -80,8 +78,8 @@ func newStage(f *fabric.Fabric, o settings) *stage {
 	copy(s.table.Bits, first.Next.Bits)
 	copy(s.truth.Bits, first.Next.Bits)
 	s.field = forwarding.New(f, o.classes, o.polarised, s.table, s.truth, first.Cost)
-	if s.together, s.coarse = o.aside, o.aside; s.together {
-		s.field.SetAside()
+	if o.core {
+		s.field.SetCore()
 	}
 	return s
 }

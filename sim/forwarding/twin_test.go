@@ -148,9 +148,6 @@ func (s *stage) drawDirection(t *rapid.T) forwarding.Direction {
 		state.Dead = true
 	default:
 		shares := []float64{0, 0.25, 0.5, 0.9, 0.999, 1 - 1e-9, 1}
-		if s.coarse { // what a router nearly delivers is not told leaf by leaf
-			shares = []float64{0, 0.25, 0.5}
-		}
 		for i := range state.Pass {
 			state.Pass[i] = rapid.SampledFrom(shares).Draw(t, "pass")
 		}

@@ -50,15 +50,12 @@ func (l *Ledger) owe(e *entry, amount, from, to int64) {
 	if to <= from || amount == 0 {
 		return
 	}
-	f := &l.Faults[e.fault]
-	var p linkstate.Progress
+	p := l.ctl.ProgressOf(e.first)
 	if u := l.line.upcoming[e.first]; u > 0 && l.ctl.Writing(u-1).Run >= 0 {
 		n := l.ctl.Note(l.ctl.Writing(u - 1).Run)
-		p = linkstate.Progress{Event: n.Event, Expires: linkstate.Never, RunFrom: n.From, RunTo: n.To, Rest: l.ctl.SPFRest()}
-	} else {
-		p = l.ctl.ProgressOf(e.first)
+		p = linkstate.Progress{Armed: n.Armed, Expires: linkstate.Never, RunFrom: n.From, RunTo: n.To, Known: true}
 	}
-	l.split(f, p, amount, from, to)
+	l.split(e.fault, e.first, p, amount, from, to)
 }
 
 // keep replaces what is charged to an account from t on by list. It returns

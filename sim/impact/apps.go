@@ -30,7 +30,7 @@ type App struct {
 	up  []int64 // by leaf: units that its own uplinks hit, to sound destinations
 
 	// What uplinks hit is felt at the other end too: by all leaves alike.
-	allUp       int64
+	allUp, both int64
 	spreadSlow  float64
 	spreadSince int64
 	stale       []int32 // leaves whose share must be found anew
@@ -182,7 +182,12 @@ func (l *Ledger) byStep(now int64) []move {
 func (a *App) feel(l *Ledger, m *move, at int64) {
 	switch m.kind {
 	case moveIn:
+		if a.up[m.at] != 0 {
+			a.everybody(l, at)
+		}
+		a.both -= a.bothAt(m.at)
 		a.in[m.at] += m.units
+		a.both += a.bothAt(m.at)
 		a.touch(m.at)
 	case moveSent:
 		a.sum[m.at] += m.units
@@ -191,23 +196,40 @@ func (a *App) feel(l *Ledger, m *move, at int64) {
 		a.out[m.at] += m.units
 		a.touchBelow(m.at)
 	case moveUp:
+		a.everybody(l, at)
+		a.both -= a.bothAt(m.at)
 		a.up[m.at] += m.units
+		a.both += a.bothAt(m.at)
 		a.touch(m.at)
-		if a.spreadSince < at {
-			for leaf := range a.share { // it counts against every budget
-				a.book(l, int32(leaf), at)
-			}
-			a.spreadSlow += float64(a.spread() * l.span(a.spreadSince, at))
-			a.spreadSince = at
-		}
 		a.allUp += m.units
 	}
+}
+
+// everybody books for all leaves before what uplinks do to them changes.
+func (a *App) everybody(l *Ledger, at int64) {
+	if a.spreadSince >= at {
+		return
+	}
+	for leaf := range a.share { // it counts against every budget
+		a.book(l, int32(leaf), at)
+	}
+	a.spreadSlow += float64(a.spread() * l.span(a.spreadSince, at))
+	a.spreadSince = at
+}
+
+// bothAt is how many of a leaf's units are hit both on its uplinks and on their
+// way to it, and must not count twice: all destinations alike.
+func (a *App) bothAt(leaf int32) int64 {
+	if a.up[leaf] == 0 || a.in[leaf] == 0 {
+		return 0
+	}
+	return int64(math.Round(float64(float64(a.up[leaf])*float64(a.in[leaf])) / a.unit / float64(len(a.up)-1)))
 }
 
 // spread is the share of its units that a leaf loses on the uplinks of others.
 func (a *App) spread() float64 {
 	n := float64(len(a.up))
-	return float64(a.allUp) / a.unit / float64(n*(n-1))
+	return float64(a.allUp-a.both) / a.unit / float64(n*(n-1))
 }
 
 // touchBelow has the leaves of a router looked at when the instant is closed.
@@ -247,7 +269,7 @@ func (a *App) close(l *Ledger, now int64, atOnce bool) {
 
 // Share is the share of a leaf's units that are slow at present.
 func (a *App) Share(l *Ledger, leaf int32) float64 {
-	sum := float64(a.sum[leaf] + a.in[leaf] + a.up[leaf])
+	sum := float64(a.sum[leaf] + a.in[leaf] + a.up[leaf] - a.bothAt(leaf))
 	if l.deadAt[leaf] < 0 {
 		ports := l.f.Ports[leaf]
 		for _, p := range ports {

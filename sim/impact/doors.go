@@ -330,7 +330,10 @@ func (l *Ledger) blameAhead(x, d int32, t int64) int32 {
 			}
 		}
 	}
-	return l.blameOn(x, d, t)
+	if b := l.blameOn(x, d, t); b >= 0 {
+		return b
+	}
+	return l.Truth.Latest // it has caught up since
 }
 
 // blameNow is the fault behind the entries of a router that a run which starts

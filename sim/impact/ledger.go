@@ -23,11 +23,10 @@ type Fault struct {
 	Maintenance bool  // all it costs is maintenance
 	Gray        bool
 	Noticed     bool // a gray fault that has been sighted
-	Detected    int64
-	Originated  int64
 
 	now       int64 // lost at present, in units
 	cells     [4]cell
+	turns     []turn          // its changes, in order
 	phases    [Phases]float64 // lost so far: units x ns
 	last      int64           // last instant at which what is charged to it changed, since Onset
 	lastAfter int64           // the same since End
@@ -36,6 +35,10 @@ type Fault struct {
 	Pairs     int32 // ordered leaf pairs that lost traffic to it
 	RouteLoss int64 // longest time that some flow of one pair was lost entirely
 }
+
+// turn is one change of a fault and what routers made of it: when the first of
+// them noticed, and when the first LSP went out.
+type turn struct{ at, detected, originated int64 }
 
 type cell struct{ now, since int64 }
 
@@ -152,7 +155,7 @@ func New(s Setup) *Ledger {
 
 // Open adds a fault and returns its number.
 func (l *Ledger) Open(f Fault) int32 {
-	f.End, f.Detected, f.Originated = math.MaxInt64, math.MaxInt64, math.MaxInt64
+	f.End = math.MaxInt64
 	f.last, f.lastAfter = f.Onset, -1
 	l.Faults = append(l.Faults, f)
 	return int32(len(l.Faults) - 1)
@@ -160,6 +163,36 @@ func (l *Ledger) Open(f Fault) int32 {
 
 // Close ends a fault.
 func (l *Ledger) Close(fault int32, now int64) { l.Faults[fault].End, l.last = now, fault }
+
+// Turn says that a fault changed.
+func (l *Ledger) Turn(fault int32, now int64) {
+	f := &l.Faults[fault]
+	f.turns = append(f.turns, turn{now, math.MaxInt64, math.MaxInt64})
+}
+
+// Detected says that a router noticed a fault's last change.
+func (l *Ledger) Detected(fault int32, now int64) {
+	if t := l.Faults[fault].turns; len(t) > 0 {
+		t[len(t)-1].detected = min(t[len(t)-1].detected, now)
+	}
+}
+
+// Originated says that an LSP went out because of a fault's last change.
+func (l *Ledger) Originated(fault int32, now int64) {
+	if t := l.Faults[fault].turns; len(t) > 0 {
+		t[len(t)-1].originated = min(t[len(t)-1].originated, now)
+	}
+}
+
+// turnAt is the last change of a fault at an instant.
+func (f *Fault) turnAt(t int64) turn {
+	for i := len(f.turns) - 1; i >= 0; i-- {
+		if f.turns[i].at <= t {
+			return f.turns[i]
+		}
+	}
+	return turn{f.Onset, math.MaxInt64, math.MaxInt64}
+}
 
 // Older says whether fault a is older than b: by onset, then by number.
 func (l *Ledger) Older(a, b int32) bool {
@@ -251,14 +284,20 @@ func (l *Ledger) flushDebt(x int32, o *debt, now int64) {
 	if now <= from || o.now == 0 {
 		return
 	}
-	l.split(&l.Faults[o.fault], l.ctl.ProgressOf(x), o.now, from, now)
+	l.split(o.fault, x, l.ctl.ProgressOf(x), o.now, from, now)
 }
 
-// split charges an amount over [from, now) to the phases that a router went
+// split charges an amount over [from, now) to the phases that router x went
 // through meanwhile on the way to its table.
-func (l *Ledger) split(f *Fault, p linkstate.Progress, amount, from, now int64) {
-	seen := p.Event
-	if seen < f.Onset || (f.End != math.MaxInt64 && seen < f.End && from >= f.End) {
+func (l *Ledger) split(fault, x int32, p linkstate.Progress, amount, from, now int64) {
+	f := &l.Faults[fault]
+	turn := f.turnAt(from)
+	seen := l.ctl.Heard(fault, x)
+	switch {
+	case p.Known && (seen < turn.at || seen > p.RunFrom):
+		// Of the run it is known that it could know.
+		seen = max(p.Armed, min(turn.originated, p.RunFrom))
+	case seen < turn.at:
 		seen = math.MaxInt64 // its LSP has not arrived
 	}
 	mark := func(until int64, phase Phase) {
@@ -268,11 +307,10 @@ func (l *Ledger) split(f *Fault, p linkstate.Progress, amount, from, now int64) 
 			from = until
 		}
 	}
-	mark(f.Detected, Detection)
-	rest := l.ctl.LSPRest()
-	if f.Detected != math.MaxInt64 {
-		mark(min(f.Originated, f.Detected+rest), LSPWait)
-		mark(f.Originated, Penalty)
+	mark(turn.detected, Detection)
+	if turn.detected != math.MaxInt64 {
+		mark(min(turn.originated, turn.detected+l.ctl.LSPRest()), LSPWait)
+		mark(turn.originated, Penalty)
 	}
 	mark(seen, Flooding)
 	starts := p.Expires
@@ -281,7 +319,7 @@ func (l *Ledger) split(f *Fault, p linkstate.Progress, amount, from, now int64) 
 	} else if p.Expires == math.MaxInt64 {
 		starts = seen
 	}
-	mark(min(starts, seen+p.Rest), SPFWait)
+	mark(min(starts, seen+l.ctl.SPFRest()), SPFWait)
 	mark(starts, Penalty)
 	mark(p.RunTo, SPFRun)
 	mark(now, FIBUpdate)

@@ -18,6 +18,7 @@ type Truth struct {
 	Raised      []bool  // by direction: the metric is raised
 	Dead        []bool  // by router
 	Version     uint64  // counts changes
+	Latest      int32   // the fault behind the last of them, -1 before the first
 	// Roughly has Path judge by what routers will know, although some dead link
 	// is never noticed.
 	Roughly bool
@@ -40,7 +41,7 @@ type Truth struct {
 // given.
 func NewTruth(f *fabric.Fabric, routes *linkstate.Routes) *Truth {
 	n, m := len(f.Routers), len(f.Links)
-	u := &Truth{f: f, Routes: routes.Clone(), LinkUp: make([]bool, m), LinkFault: make([]int32, m),
+	u := &Truth{f: f, Latest: -1, Routes: routes.Clone(), LinkUp: make([]bool, m), LinkFault: make([]int32, m),
 		MetricFault: make([]int32, 2*m), BitFault: make([]int32, n), Raised: make([]bool, 2*m), Dead: make([]bool, n),
 		inLinks: make([]bool, m), inMetrics: make([]bool, 2*m), inBits: make([]bool, n), alive: make([]bool, m),
 		reach: make([][]bool, f.Leaves), reachAt: make([]uint64, f.Leaves)}
@@ -80,7 +81,7 @@ func (u *Truth) SetLink(link int32, up, alive bool, fault int32) {
 	}
 	if u.LinkUp[link] != up {
 		u.LinkUp[link] = up
-		u.LinkFault[link] = fault
+		u.LinkFault[link], u.Latest = fault, fault
 		u.Version++
 		if !u.inLinks[link] {
 			u.inLinks[link] = true
@@ -110,7 +111,7 @@ func (u *Truth) Raise(direction int32, on bool, fault int32) {
 		return
 	}
 	u.Raised[direction] = on
-	u.MetricFault[direction] = fault
+	u.MetricFault[direction], u.Latest = fault, fault
 	u.Version++
 	if !u.inMetrics[direction] {
 		u.inMetrics[direction] = true
@@ -132,7 +133,7 @@ func (u *Truth) SetBit(x int32, on bool, fault int32) {
 // NoteBit says that a fault makes a router's overload bit other than the truth
 // for a while: a router that returns carries it until it is ready.
 func (u *Truth) NoteBit(x, fault int32) {
-	u.BitFault[x] = fault
+	u.BitFault[x], u.Latest = fault, fault
 	u.Version++
 	if !u.inBits[x] {
 		u.inBits[x] = true

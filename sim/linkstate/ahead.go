@@ -35,7 +35,7 @@ func (w *Writing) Set() []uint64 {
 // RunNote is what is known of the run behind writes.
 type RunNote struct {
 	Router   int32
-	Event    int64 // last IGP event before it
+	Armed    int64 // the event that started its SPF timer
 	From, To int64
 	Blame    int32 // for the caller, who sets it when the run starts
 	source   int32 // snapshot that the entries came from before
@@ -132,7 +132,7 @@ func (c *Control) trimWrites(x int32) {
 func (c *Control) writeAhead(x int32, now int64) {
 	r := &c.routers[x]
 	id := c.ahead.runs.take()
-	c.ahead.runs.all[id] = RunNote{Router: x, Event: c.backs[x].last, From: now, To: r.runEnd, Blame: -1, source: r.source}
+	c.ahead.runs.all[id] = RunNote{Router: x, Armed: c.backs[x].armed, From: now, To: r.runEnd, Blame: -1, source: r.source}
 	r.run = id
 	c.snaps.hold(r.source)
 	c.ahead.runs.all[id].refs = 1 // until its writes are listed

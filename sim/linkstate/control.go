@@ -97,6 +97,7 @@ type Control struct {
 	OriginatedAt, RanAt   [][]int64 // by router, if Trace
 	snaps                 snapshots
 	ahead                 ahead
+	heard                 heard
 	scratch               scratch
 	LastEvent             int64 // latest IGP event at any router
 }

@@ -69,6 +69,7 @@ func (c *Control) event(x, fault int32, now int64) {
 	b := &c.backs[x]
 	b.settle(&c.t.SPF, now, c.bookOf(x))
 	c.LastEvent = now
+	c.heard.note(fault, x, now, c.routers[x].runFrom, len(c.routers))
 	if at := b.event(&c.t.SPF, now); at != Never {
 		c.routers[x].armedFault = fault
 		c.join(at, Expire, x)

@@ -86,17 +86,15 @@ func PortOf(f *fabric.Fabric, x, link int32) int32 {
 // Progress is where a router stands on the way from an IGP event to its table,
 // for charging losses to phases. Times are longAgo or Never where there is none.
 type Progress struct {
-	Event          int64 // last IGP event
 	Armed, Expires int64 // SPF timer: started, expires
 	RunFrom, RunTo int64 // last run
-	WrittenBy      int64 // its table is wholly in force
-	Rest           int64 // wait of timers at rest
+	Known          bool  // the run is that behind the write in question
 }
 
 // ProgressOf returns where x stands.
 func (c *Control) ProgressOf(x int32) Progress {
 	r, b := &c.routers[x], &c.backs[x]
-	return Progress{Event: b.last, Armed: b.armed, Expires: b.spfAt, RunFrom: r.runFrom, RunTo: r.runEnd, WrittenBy: r.writeEnd, Rest: restWait(&c.t.SPF)}
+	return Progress{Armed: b.armed, Expires: b.spfAt, RunFrom: r.runFrom, RunTo: r.runEnd}
 }
 
 // SPFRest returns the wait of the SPF back-off at rest.

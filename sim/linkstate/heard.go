@@ -1,0 +1,71 @@
+package linkstate
+
+// heard is when each router had its first IGP event since its last run because
+// of a fault, for the faults that were heard of last. It is for the record: no
+// router acts on it.
+type heard struct {
+	slot  []int32 // by fault: place in lists plus one, 0 for none
+	lists []heardOf
+}
+
+type heardOf struct {
+	fault int32
+	used  int64
+	at    []int64 // by router; longAgo for those that have not heard of it
+}
+
+// manyFaults is how many faults are followed at a time.
+const manyFaults = 64
+
+// note notes an event at x because of a fault, of which a run that began at
+// ranFrom, the last there was, could not know.
+func (h *heard) note(fault, x int32, now, ranFrom int64, routers int) {
+	if fault < 0 {
+		return
+	}
+	for int(fault) >= len(h.slot) {
+		h.slot = append(h.slot, 0)
+	}
+	i := h.slot[fault]
+	if i == 0 {
+		i = h.begin(fault, routers)
+	}
+	l := &h.lists[i-1]
+	l.used = now
+	if l.at[x] <= ranFrom {
+		l.at[x] = now
+	}
+}
+
+// begin takes a fault in, in place of the one that was heard of longest ago.
+func (h *heard) begin(fault int32, routers int) int32 {
+	i := len(h.lists)
+	if i < manyFaults {
+		h.lists = append(h.lists, heardOf{at: make([]int64, routers)})
+	} else {
+		i = 0
+		for k := range h.lists {
+			if h.lists[k].used < h.lists[i].used {
+				i = k
+			}
+		}
+		h.slot[h.lists[i].fault] = 0
+	}
+	l := &h.lists[i]
+	l.fault = fault
+	for x := range l.at {
+		l.at[x] = longAgo
+	}
+	h.slot[fault] = int32(i + 1)
+	return int32(i + 1)
+}
+
+// Heard returns when x had its first event since its last run because of a
+// fault, or that of before if there is none since; far in the past if it never
+// had one that is remembered.
+func (c *Control) Heard(fault, x int32) int64 {
+	if fault < 0 || int(fault) >= len(c.heard.slot) || c.heard.slot[fault] == 0 {
+		return longAgo
+	}
+	return c.heard.lists[c.heard.slot[fault]-1].at[x]
+}
