@@ -8,6 +8,8 @@
 package sim
 
 import (
+	"slices"
+
 	"halflight/model"
 	"halflight/model/fabric"
 	"halflight/model/failure"
@@ -75,7 +77,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	if how == asFits && w.Fabric.Leaves > fewLeaves {
 		how = together
 	}
-	e.aside = how == together && w.Timers.OverloadLeaves && !w.Polarised
+	e.aside = how == together && w.Timers.OverloadLeaves && !w.Polarised && !neverWritten(w)
 	options := linkstate.Options{Trace: how == traced, Ahead: e.aside}
 	if stream != nil {
 		options.Factor, options.Rank = routerLaws(w, *stream)
@@ -100,6 +102,14 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 		e.trace = &trace{}
 	}
 	return e
+}
+
+// neverWritten says whether a world can have entries that are never written:
+// what a router believes of its table and the table then differ, and writes
+// cannot be told ahead.
+func neverWritten(w *model.World) bool {
+	return slices.ContainsFunc(w.Modes, func(m failure.Mode) bool { return m.Kind == failure.Unwritten }) ||
+		slices.ContainsFunc(w.Script, func(s failure.Scripted) bool { return s.Kind == failure.Unwritten })
 }
 
 // addFault adds a fault to the play and makes its course due.

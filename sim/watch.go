@@ -137,11 +137,7 @@ func (e *engine) looks(id int32, i int, u *unit, from int64) int64 {
 // that is what users complain about.
 func (e *engine) settledByChance() {
 	c := e.chance
-	if c == nil {
-		return
-	}
-	c.series.Share(e.now, e.ledger.Share())
-	if len(c.fresh) == 0 {
+	if c == nil || len(c.fresh) == 0 {
 		return
 	}
 	for _, id := range c.fresh {

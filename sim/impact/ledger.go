@@ -94,6 +94,9 @@ type Ledger struct {
 	cutAt    uint64
 	Apps     []App
 
+	// Passed, if given, is told what share was lost over [from, to), or that this
+	// is taken back where to lies before from.
+	Passed func(share float64, from, to int64)
 	// With Listen, routers whose entries changed are noted in Wrote.
 	Listen bool
 	Wrote  []int32
@@ -215,6 +218,9 @@ func (l *Ledger) Total(now int64) float64 {
 func (l *Ledger) carry(now int64) {
 	if now != l.since && l.lost != 0 {
 		l.carried += float64(float64(l.lost) * l.span(l.since, now))
+		if l.Passed != nil {
+			l.Passed(l.Share(), l.since, now)
+		}
 	}
 	l.since = now
 }

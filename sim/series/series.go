@@ -37,7 +37,6 @@ func slotWidth(window int64) int64 {
 type Book struct {
 	from, until, slot int64
 	at                int64     // amounts are kept up to here
-	share             float64   // lost share since
 	gray, unseen      int64     // gray faults since
 	lost              []float64 // by slot: share x ns
 	grays, unseens    []float64 // by wide slot: faults x ns
@@ -63,10 +62,16 @@ func New(from, until int64) Book {
 	return s
 }
 
-// Share says what share of all traffic is lost from now on.
-func (s *Book) Share(now int64, share float64) {
-	s.keep(now)
-	s.share = share
+// Lost says that a share of all traffic was lost over [from, to). An end before
+// the begin takes that back again, so that times may be told in any order.
+func (s *Book) Lost(share float64, from, to int64) {
+	if from > to {
+		from, to, share = to, from, -share
+	}
+	from, to = max(from, s.from), min(to, s.until)
+	if from < to {
+		spread(s.lost, s.slot, from-s.from, to-s.from, share)
+	}
 }
 
 // Count says that so many more gray faults are present, and unseen, from now on.
@@ -81,8 +86,7 @@ func (s *Book) keep(now int64) {
 	if now <= s.at {
 		return
 	}
-	if s.share != 0 || s.gray != 0 {
-		spread(s.lost, s.slot, s.at-s.from, now-s.from, s.share)
+	if s.gray != 0 {
 		spread(s.grays, s.slot*wideSlots, s.at-s.from, now-s.from, float64(s.gray))
 		spread(s.unseens, s.slot*wideSlots, s.at-s.from, now-s.from, float64(s.unseen))
 	}
@@ -156,6 +160,9 @@ func (s *Book) Record(totals Totals, states int) record.Series {
 func means(sums []float64, width, window int64) []float32 {
 	out := make([]float32, len(sums))
 	for k, v := range sums {
+		if v < 1 { // what was told and taken back leaves rounding behind: less than a ns
+			continue
+		}
 		out[k] = float32(v / float64(min(width, window-int64(k)*width)))
 	}
 	return out

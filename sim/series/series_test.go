@@ -21,8 +21,9 @@ func TestByHand(t *testing.T) {
 		return []float64{float64(2*now - away), float64(away)}
 	}
 	b.Open(busy)
-	b.Share(101500*second/1000, 0.5)
-	b.Share(103*second, 0)
+	b.Lost(0.5, 101500*second/1000, 110*second)
+	b.Lost(0.5, 110*second, 103*second) // not so long, after all
+	b.Lost(0.5, 90*second, 100*second)  // before the window
 	b.Count(112*second, 0, -1)
 	b.Pass(busy, 124*second)
 	b.Count(124*second, -1, 0)
