@@ -191,6 +191,7 @@ var larger = []struct {
 	why  string
 }{
 	{"sim", 3050, "the engine's methods share one struct, the play under way; a split would hand it over piece by piece"},
+	{"sim/impact", 2600, "two ways of keeping one ledger, pair by pair and by destination, that hold each other; to be split when one goes"},
 	{"sim/linkstate", 3300, "flooding, back-off and routes share the state of all routers; to be split into what is known and what is worked out"},
 }
 
