@@ -24,6 +24,7 @@ func Resolve(s *scenarios.Scenario) []setting.Setting {
 	staffing.ListPrices(&l.List, b.s, &b.w.Prices, names(b.w.Classes))
 	l.failures()
 	l.script()
+	l.objectives()
 	l.Keys()
 	return l.Settings
 }

@@ -39,3 +39,21 @@ func (l *lister) traffic() {
 		l.Add(at+"budget", setting.Number(c.Budget), g.Budget != nil)
 	}
 }
+
+// objectives lists what figures are held against, as typed: they decide nothing
+// of what happens.
+func (l *lister) objectives() {
+	for i, o := range l.b.s.Objectives {
+		at := fmt.Sprintf("objectives.%d.", i)
+		l.Add(at+"measure", setting.Quoted(o.Measure), true)
+		if o.AtMost != nil {
+			l.Add(at+"at_most", o.AtMost.Text, true)
+		}
+		if o.AtLeast != nil {
+			l.Add(at+"at_least", o.AtLeast.Text, true)
+		}
+		if o.Confidence != nil {
+			l.Add(at+"confidence", setting.Number(*o.Confidence), true)
+		}
+	}
+}

@@ -26,6 +26,9 @@ type (
 		Measures     []jsonMeasure `json:"measures"`
 		Sentences    []string      `json:"sentences"`
 		Inputs       jsonInputs    `json:"inputs"`
+		Ended        Ended         `json:"ended"`
+		Doubts       []jsonWarning `json:"doubts"`
+		Objectives   []Verdict     `json:"objectives"`
 	}
 	jsonFabric struct {
 		Routers int `json:"routers"`
@@ -65,6 +68,10 @@ func (s *Summary) WriteJSON(to io.Writer) error {
 		Halflight: "summary", Format: 1, Study: s.Study, Part: s.Part, Replications: s.Replications, Partial: s.Partial(),
 		Missing: filled(s.Missing), Level: s.Level, Fabric: jsonFabric{s.Routers, s.Leaves, s.Links}, Modes: filled(s.Modes), Currency: s.Currency,
 		Measures: make([]jsonMeasure, len(s.Measures)), Sentences: filled(s.Sentences), Inputs: jsonInputs{Unsure: filled(s.Unsure)},
+		Ended: s.Ended, Doubts: []jsonWarning{}, Objectives: filled(s.Verdicts),
+	}
+	for _, w := range s.Doubts {
+		out.Doubts = append(out.Doubts, jsonWarning{string(w.Code), w.Text})
 	}
 	for i := range s.Measures {
 		out.Measures[i] = s.Measures[i].json()

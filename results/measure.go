@@ -36,6 +36,7 @@ const (
 	OpenAtHorizon  stat.Code = "open-at-horizon" // some faults had not converged at the horizon
 	NotAllReached  stat.Code = "not-all-reached" // some faults never were sighted or put out of use
 	BeforeWindow   stat.Code = "before-window"   // caused by faults older than the measured window
+	ShortWarmUp    stat.Code = "short-warm-up"   // the first half of the window is not like the second
 	CrewOverloaded stat.Code = "crew-overloaded" // offered work above what a crew can do in time
 )
 
@@ -57,6 +58,9 @@ type Summary struct {
 	Measures     []Measure // in the order of the dictionary
 	Sentences    []string  // three, in words
 	Unsure       []Input   // inputs without a good source, least sure first
+	Ended        Ended
+	Doubts       []stat.Warning // about the study as a whole
+	Verdicts     []Verdict      // of objectives, once judged
 	index        map[string]int
 }
 

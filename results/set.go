@@ -13,11 +13,12 @@ type Study struct {
 	Scenario string `json:"scenario"` // its name
 	Digest   string `json:"digest"`   // of the resolved scenario
 	Seed     uint64 `json:"seed"`
-	First    uint32 `json:"first"`   // number of the first replication of the whole study
-	Asked    uint32 `json:"asked"`   // replications of the whole study
-	Program  string `json:"program"` // version of the program that simulated
-	WarmUp   int64  `json:"warm_up"` // ns, simulated and discarded
-	Horizon  int64  `json:"horizon"` // ns measured after it
+	First    uint32 `json:"first"`           // number of the first replication of the whole study
+	Asked    uint32 `json:"asked"`           // replications of the whole study
+	Program  string `json:"program"`         // version of the program that simulated
+	WarmUp   int64  `json:"warm_up"`         // ns, simulated and discarded
+	Horizon  int64  `json:"horizon"`         // ns measured after it
+	Quick    bool   `json:"quick,omitempty"` // a quick look, not a study
 }
 
 // Whole is the range of replication numbers that the study asks for.
@@ -90,7 +91,7 @@ func (s *Set) Check() error {
 		if i > 0 && r.Number <= s.Replications[i-1].Number {
 			return fmt.Errorf("replication %d follows replication %d; they must come in order, each once", r.Number, s.Replications[i-1].Number)
 		}
-		if err := s.checkOne(r); err != nil {
+		if err := s.CheckOne(r); err != nil {
 			return fmt.Errorf("replication %d: %w", r.Number, err)
 		}
 	}
@@ -112,8 +113,8 @@ func (s *Set) checkStudy() error {
 	return nil
 }
 
-// checkOne holds one replication against the study and the header.
-func (s *Set) checkOne(r *record.Replication) error {
+// CheckOne holds one replication against the study and the header.
+func (s *Set) CheckOne(r *record.Replication) error {
 	h, modes := &s.Header, len(s.Header.Modes)
 	from, to := s.Study.WarmUp, s.Study.WarmUp+s.Study.Horizon
 	switch {

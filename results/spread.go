@@ -23,6 +23,10 @@ func (b *summary) spread(name, in string, doubt []stat.Warning, figure func(f *r
 	}
 	p := stat.Pool(values)
 	for _, q := range quantiles {
+		if !b.asked(name + "." + q.name) {
+			b.add(name+"."+q.name, in, unasked, p.Len())
+			continue
+		}
 		b.add(name+"."+q.name, in, doubted(p.Quantile(q.at, b.o.Level, b.set.Study.Seed), doubt), p.Len())
 		b.from(Sample{Pooled: p, At: q.at, Scale: 1})
 	}

@@ -14,6 +14,10 @@ type Options struct {
 	// CrewMean is how many are there on average, of a crew that works in shifts.
 	CrewMean float64
 	Unsure   []Input // inputs without a good source, least sure first
+	Ended    Ended   // what ended the study
+	// Only says which quantiles are worth their resampling; nil: all. Others are
+	// in the summary without value.
+	Only func(measure string) bool
 }
 
 // Summarise estimates every measure that the records support. The set has passed
@@ -27,7 +31,7 @@ func Summarise(set *Set, o Options) *Summary {
 	b := &summary{set: set, header: h, o: o, months: float64(set.Study.Horizon) / month}
 	b.out = &Summary{
 		Study: set.Study, Part: set.Part, Missing: set.Missing(), Replications: len(set.Replications), Level: o.Level,
-		Modes: h.Modes, Routers: h.Routers, Leaves: h.Leaves, Links: h.Links, Currency: h.Prices.Currency, Unsure: o.Unsure, index: map[string]int{},
+		Modes: h.Modes, Routers: h.Routers, Leaves: h.Leaves, Links: h.Links, Currency: h.Prices.Currency, Unsure: o.Unsure, Ended: o.Ended, index: map[string]int{},
 	}
 	b.hurt = b.countFaults(func(f *record.Fault) bool { return f.LostSeconds > 0 })
 	b.applications()
@@ -41,6 +45,7 @@ func Summarise(set *Set, o Options) *Summary {
 	b.blast()
 	b.load()
 	b.operations()
+	b.halves()
 	b.out.Sentences = sentences(b.out, h)
 	return b.out
 }
@@ -73,6 +78,12 @@ func (b *summary) addMean(name, in string, e stat.Estimate, events int, each []f
 	b.add(name, in, e, events)
 	b.from(Sample{Each: each})
 }
+
+// unasked is the estimate of what was left out.
+var unasked = stat.Estimate{Reason: "not asked for"}
+
+// asked reports whether a quantile is worth its resampling.
+func (b *summary) asked(name string) bool { return b.o.Only == nil || b.o.Only(name) }
 
 // each collects one figure per replication.
 func (b *summary) each(figure func(r *record.Replication) float64) []float64 {

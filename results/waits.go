@@ -44,6 +44,10 @@ func (b *summary) wait(name string, of func(r *record.Replication) []record.Wait
 	b.add(name+".mean", unit.Seconds, inSeconds(stat.Mean(means, b.o.Level).Within(0, math.Inf(1))), NoEvents)
 	b.from(Sample{Each: eachInSeconds(means)})
 	for _, q := range quantiles {
+		if !b.asked(name + "." + q.name) {
+			b.add(name+"."+q.name, unit.Seconds, unasked, NoEvents)
+			continue
+		}
 		b.add(name+"."+q.name, unit.Seconds, inSeconds(p.Quantile(q.at, b.o.Level, b.set.Study.Seed)), NoEvents)
 		b.from(Sample{Pooled: p.Points(), At: q.at, Scale: 1e9})
 	}

@@ -73,7 +73,7 @@ func (w *Writer) fit(r *record.Replication) error {
 	if w.n > 0 && r.Number < w.next {
 		return fmt.Errorf("replication %d follows replication %d; they must come in order, each once", r.Number, w.next-1)
 	}
-	if err := w.set.checkOne(r); err != nil {
+	if err := w.set.CheckOne(r); err != nil {
 		return fmt.Errorf("replication %d: %w", r.Number, err)
 	}
 	return nil

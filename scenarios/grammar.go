@@ -16,6 +16,7 @@ var grammar = outline.Grammar{
 		{"in_a_row", "false_alarms"}, {"crew", "shifts"},
 		{"changes", "period"}, {"changes", "off"},
 		{"value", "low"}, {"value", "high"},
+		{"at_most", "at_least"},
 	},
-	Lists: []string{"failures", "script", "telemetry", "applications"},
+	Lists: []string{"failures", "script", "telemetry", "applications", "objectives"},
 }

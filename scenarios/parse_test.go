@@ -8,6 +8,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
+	"halflight/scenarios/objective"
 	"halflight/scenarios/operator"
 )
 
@@ -95,6 +96,7 @@ func TestEveryKey(t *testing.T) {
 		s.Failures[0].Use, *s.Failures[1].Burst.Bad, *s.Failures[1].Frailty.Batch, *s.Failures[1].New, *s.Failures[2].Members,
 		s.Failures[3].Flaps.Mean, s.Failures[4].On, *s.Failures[5].Light, *s.Failures[6].Above, s.Failures[7].Grade,
 		s.Script[0].Changes, *s.Script[1].Off, *s.Script[2].Kept, *s.Script[3].Plane, s.Script[4].On.Group, *s.Script[5].Above,
+		s.Objectives[0].Measure, *s.Objectives[0].AtMost, *s.Objectives[0].Confidence, *s.Objectives[1].AtMost, *s.Objectives[2].AtLeast,
 	}
 	want := []any{
 		uint64(7), 40, Duration(86400e9), true, Polarised, 20, Speed(4e11),
@@ -108,6 +110,8 @@ func TestEveryKey(t *testing.T) {
 		"default", 0.5, 0.5, true, 4,
 		5.0, Target{OnGroup, "east"}, true, int64(1000), "CP",
 		[]Duration{0, 3e9, 30e9}, Duration(2e9), false, DataPlane, "east", int64(1000),
+		"app.calls.slow_share.worst_leaf", objective.Limit{Text: "1e-4", Value: 1e-4}, 0.9,
+		objective.Limit{Text: "2min", Form: objective.Time, Value: 120e9}, objective.Limit{Text: "99.5%", Form: objective.Percent, Value: 0.995},
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"strconv"
 
+	"halflight/scenarios/objective"
 	"halflight/scenarios/operator"
 	"halflight/scenarios/unit"
 	"halflight/scenarios/wording"
@@ -53,6 +54,7 @@ func (w *walker) scenario(o *object) {
 	}
 	o.failures()
 	o.script()
+	o.objectives()
 	o.Done()
 }
 
@@ -114,5 +116,15 @@ func (o *object) tables() {
 	if r := o.open("restart"); r != nil {
 		r.Duration("grace", &s.Restart.Grace, 0)
 		r.Done()
+	}
+}
+
+// objectives reads what figures are held against.
+func (o *object) objectives() {
+	items, path, _ := o.Items("objectives")
+	for i, c := range items {
+		if e := o.w.object(c, index(path, i)); e != nil {
+			o.w.s.Objectives = append(o.w.s.Objectives, objective.Read(e.Object))
+		}
 	}
 }

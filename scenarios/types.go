@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"halflight/scenarios/objective"
 	"halflight/scenarios/outline"
 )
 
@@ -40,6 +41,7 @@ type Scenario struct {
 	FailuresGiven     bool // replaces the default set; an entry {use: default} keeps it
 	Failures          []Failure
 	Script            []Event
+	Objectives        []objective.Objective
 
 	outline *outline.Outline // the text as it is after --set
 }

@@ -134,7 +134,7 @@ func (d *door) begin(r *running, name string, told *progress, m store.Manifest) 
 	if r.out == "" {
 		r.out = name
 	}
-	folder, err := store.Make(r.out, m.Digest, r.replace)
+	folder, err := store.Make(r.out, m.Digest, m.Asked, r.replace)
 	if err != nil {
 		return nil, err
 	}

@@ -20,7 +20,7 @@ var floors = []struct {
 		"they know words, numbers, a graph, laws: nothing of this project"},
 	{0, "scenarios/unit scenarios/part", "quantities and names of parts, with words for what is wrong with them"},
 	{0, "scenarios/outline", "the text of a scenario as values with places"},
-	{0, "scenarios/law", "laws of chance as typed"},
+	{0, "scenarios/law scenarios/objective", "laws of chance and objectives as typed"},
 	{0, "scenarios/operator", "what is said of instruments, people and money"},
 	{0, "scenarios", "what is asked; it may not know what becomes of it"},
 	{1, "model/failure model/traffic model/operation model/setting", "the truth, the demand, the operator, the settings: each on its own"},
@@ -37,10 +37,11 @@ var floors = []struct {
 	{8, "results/money", "what a replication cost"},
 	{8, "results", "what it means"},
 	{8, "results/table", "records as rows for other programs"},
-	{8, "results/contrast results/tuning results/weighing", "questions asked of sets, of a cost or of a summary"},
+	{8, "results/contrast results/tuning results/weighing results/judging", "questions asked of sets, of a cost or of a summary"},
 	{8, "results/page", "drawing; computes nothing"},
 	{9, "cmd/halflight/words cmd/halflight/status cmd/halflight/quantity", "how numbers are written, how the program ends, how quantities are typed"},
 	{9, "cmd/halflight/story cmd/halflight/store", "what is told, what is left behind"},
+	{9, "cmd/halflight/player", "a study played to its end, through kills"},
 	{9, "cmd/halflight/studies", "many settings at a time"},
 	{9, "cmd/halflight", "what is said: one verb, one file"},
 }
@@ -190,6 +191,8 @@ var larger = []struct {
 	most int // lines of code
 	why  string
 }{
+	{"cmd/halflight", 2600, "the door: one verb, one file, and what the verbs share; what has a life of its own has a room (store, story, player)"},
+	{"results", 1750, "sets, the files they are kept in, and what they mean share one type; the files are the part that would come off"},
 	{"sim", 3050, "the engine's methods share one struct, the play under way; a split would hand it over piece by piece"},
 	{"sim/impact", 2600, "two ways of keeping one ledger, pair by pair and by destination, that hold each other; to be split when one goes"},
 	{"sim/linkstate", 3300, "flooding, back-off and routes share the state of all routers; to be split into what is known and what is worked out"},

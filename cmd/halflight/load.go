@@ -9,6 +9,7 @@ import (
 
 	"halflight/cmd/halflight/status"
 	"halflight/model"
+	"halflight/results/judging"
 	"halflight/scenarios"
 	"halflight/scenarios/wording"
 )
@@ -19,7 +20,8 @@ const scenarioMost = 16 << 20
 // loaded is a scenario that may be run.
 type loaded struct {
 	*scenarios.Scenario
-	world *model.World
+	world      *model.World
+	objectives []judging.Objective
 }
 
 // load reads, parses and builds a scenario: a file, the name of a shipped one,
@@ -29,6 +31,14 @@ func (d *door) load(name string, set []string) (*loaded, error) {
 	if err != nil {
 		return nil, err
 	}
+	return parse(file, text, set)
+}
+
+// again is the scenario with further settings.
+func (l *loaded) again(set ...string) (*loaded, error) { return parse(l.File, l.Typed(), set) }
+
+// parse turns a text into what may be run.
+func parse(file string, text []byte, set []string) (*loaded, error) {
 	scenario, problems := scenarios.Parse(file, text, set...)
 	world, more := (*model.World)(nil), []model.Problem(nil)
 	if !problems.Any() {
@@ -37,10 +47,14 @@ func (d *door) load(name string, set []string) (*loaded, error) {
 	for _, p := range more {
 		problems.Add(p.Path, p.Text, "")
 	}
+	var asked []judging.Objective
+	if !problems.Any() {
+		asked = objectivesOf(scenario, world, problems)
+	}
 	if problems.Any() {
 		return nil, &status.Failed{Status: status.Wrong, Err: problems}
 	}
-	return &loaded{scenario, world}, nil
+	return &loaded{scenario, world, asked}, nil
 }
 
 // source returns the text of a scenario and how messages name it.

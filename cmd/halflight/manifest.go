@@ -9,6 +9,7 @@ import (
 	"io"
 	"runtime"
 	"slices"
+	"strings"
 
 	"halflight/cmd/halflight/store"
 	"halflight/model"
@@ -39,9 +40,33 @@ func manifestOf(l *loaded) *manifest {
 	}}
 }
 
-// digestOf is the SHA-256 of all settings in force, whether typed or defaults.
+// study is the study of which a result is, of so many replications.
+func (m *manifest) study(l *loaded, asked uint32) results.Study {
+	w := l.world
+	return results.Study{Scenario: w.Name, Digest: m.Digest, Seed: w.Seed, Asked: asked, Program: m.Program, WarmUp: w.WarmUp, Horizon: w.Horizon}
+}
+
+// summary is what a set comes to.
+func (m *manifest) summary(l *loaded, set *results.Set, ended results.Ended) *results.Summary {
+	m.Replications = len(set.Replications)
+	return results.Summarise(set, results.Options{Crew: l.world.Operation.Crew, CrewMean: l.world.Operation.Offered(), Unsure: unsure(l), Ended: ended})
+}
+
+// ended is the scenario of a study that was ended at a number of replications.
+func (l *loaded) ended(replications int) (*loaded, error) {
+	if replications == l.world.Replications {
+		return l, nil
+	}
+	return l.again(fmt.Sprintf("replications=%d", replications))
+}
+
+// digestOf is the SHA-256 of all settings in force, whether typed or defaults,
+// but for those that decide nothing of what happens in a replication: how many
+// there are, and what figures are held against.
 func digestOf(list []setting.Setting) string {
-	plain := slices.Clone(list)
+	plain := slices.DeleteFunc(slices.Clone(list), func(s setting.Setting) bool {
+		return s.Path == "replications" || strings.HasPrefix(s.Path, "objectives.")
+	})
 	for i := range plain {
 		plain[i].Given = true // no remark on where a value is from
 	}

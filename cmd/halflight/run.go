@@ -6,15 +6,23 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"slices"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
+	"halflight/cmd/halflight/player"
 	"halflight/cmd/halflight/quantity"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
+	"halflight/cmd/halflight/words"
 	"halflight/results"
+	"halflight/results/judging"
 	"halflight/results/page"
 	"halflight/scenarios"
+	"halflight/scenarios/unit"
+	"halflight/scenarios/wording"
 	"halflight/sim/replication"
 )
 
@@ -24,11 +32,18 @@ type running struct {
 	replications int
 	horizon      quantity.Span
 	workers      int
+	quick        bool
+	precision    []string
+	time         quantity.Span
 	asJSON       bool
 	out          string
 	replace      bool
 	parquet      bool
 	set          []string
+	judge        judge
+
+	wants   []judging.Want // of precision
+	counted bool           // --replications was given
 }
 
 // replicationsMost and workersMost bound what a slip of the finger can ask for.
@@ -36,6 +51,13 @@ const (
 	replicationsMost = 1_000_000
 	workersMost      = 1024
 )
+
+// precisionMost is how many replications a study of stated precision may take
+// unless --replications says otherwise: a look of the doubling sequence.
+const precisionMost = 1280
+
+// quickSettings are those of a quick look.
+var quickSettings = []string{"replications=4", "warm_up=30d", "horizon=30d"}
 
 // runVerb simulates.
 func (d *door) runVerb() *cobra.Command {
@@ -49,15 +71,29 @@ resolved scenario, the summary, the records of every replication, faults and
 replications as CSV, and how to make them again. Equal inputs give equal bytes,
 whatever the number of workers.
 
-An interrupt keeps the replications that are finished and marks the result as
-partial.`, scenarios.Default()),
+The study ends with its number of replications, or when the measures named by
+--precision are known well enough (it is looked at 20, 40, 80 ... replications
+only), or when --time is up. The summary says which.
+
+What is finished is kept at once beside the result, and an interrupt leaves a
+result that is marked as partial. After an interrupt, or when the program or its
+machine has died, the same command goes on where it was.
+
+Objectives of the scenario are judged at the end: exit status 3 when one is
+missed, 4 when one is undecided.`, scenarios.Default()),
 		Example: `halflight run storm --replications 2 --horizon 2h --set warm_up=1h
 halflight run storm --replications 3 --horizon 2h --set warm_up=1h --replace
+halflight run lull --precision spf_runs=20% --horizon 1h --out known
 halflight run lull --replications 2 --horizon 2h --json --out calm`,
 		Args: exactly(0, 1, "one scenario"),
 	}
 	r.flags(c)
-	c.Flags().BoolVar(&r.parquet, "parquet", false, "write faults and replications as Parquet too")
+	f := c.Flags()
+	f.StringArrayVar(&r.precision, "precision", nil, "go on until half the interval of measure M is within a\nshare of its value: `M=SHARE`; may be repeated")
+	f.Var(&r.time, "time", "begin no replication after this `TIME`")
+	f.BoolVar(&r.quick, "quick", false, "a first look: 4 replications of 30 d after 30 d")
+	f.BoolVar(&r.parquet, "parquet", false, "write faults and replications as Parquet too")
+	r.judge.flags(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		name := scenarios.Default()
 		if len(args) > 0 {
@@ -68,6 +104,9 @@ halflight run lull --replications 2 --horizon 2h --json --out calm`,
 		}
 		l, err := d.load(name, r.set)
 		if err != nil {
+			return err
+		}
+		if err := r.checkPrecision(l); err != nil {
 			return err
 		}
 		return d.play(l, &r)
@@ -97,7 +136,15 @@ func (r *running) check(given func(string) bool) error {
 	if given("out") && r.out == "" {
 		return status.CommandLine("--out needs the name of a folder")
 	}
-	if given("replications") {
+	if r.quick {
+		for _, other := range []string{"replications", "horizon", "precision", "time"} {
+			if given(other) {
+				return status.CommandLine("--quick and --%s exclude one another", other)
+			}
+		}
+		r.set = append(slices.Clone(r.set), quickSettings...)
+	}
+	if r.counted = given("replications"); r.counted {
 		if r.replications < 1 || r.replications > replicationsMost {
 			return status.CommandLine("--replications %d: is not between 1 and %d", r.replications, replicationsMost)
 		}
@@ -109,73 +156,144 @@ func (r *running) check(given func(string) bool) error {
 	if r.horizon.Given {
 		r.set = append(r.set, "horizon="+r.horizon.String())
 	}
+	return r.judge.check()
+}
+
+// checkPrecision reads what is to be known well.
+func (r *running) checkPrecision(l *loaded) error {
+	if len(r.precision) == 0 {
+		return nil
+	}
+	known := measuresOf(l.world)
+	for _, text := range r.precision {
+		name, value, ok := strings.Cut(text, "=")
+		share, fault := unit.ParseShare(value)
+		switch {
+		case !ok:
+			return status.CommandLine("--precision %s: write MEASURE=SHARE, such as lost_seconds.avoidable=10%%", clip(text))
+		case fault != nil:
+			return status.CommandLine("--precision %s: %s %w", clip(text), clip(value), fault)
+		case share == 0:
+			return status.CommandLine("--precision %s: no study is that precise", clip(text))
+		}
+		if _, ok := known.Find(name); !ok {
+			return status.CommandLine("--precision %s: there is no measure %s in this scenario%s", clip(text), clip(name), didYouMean(name, known.Names()))
+		}
+		r.wants = append(r.wants, judging.Want{Measure: name, Share: share})
+	}
 	return nil
+}
+
+// most is how many replications may be played.
+func (r *running) most(l *loaded) int {
+	switch {
+	case r.counted || r.wants == nil && !r.time.Given:
+		return l.world.Replications
+	case r.wants != nil:
+		return precisionMost
+	}
+	return replicationsMost
 }
 
 // play simulates, writes the folder and prints the summary.
 func (d *door) play(l *loaded, r *running) error {
 	made := manifestOf(l)
-	made.parquet = r.parquet
 	if r.out == "" {
 		r.out = fmt.Sprintf("%s-%d", l.world.Name, l.world.Seed)
+		if r.quick {
+			r.out += "-quick"
+		}
 	}
-	folder, err := store.Make(r.out, made.Digest, r.replace)
+	folder, err := store.Make(r.out, made.Digest, r.most(l), r.replace)
 	if err != nil {
 		return err
 	}
 	defer folder.Drop()
-
 	told := newProgress(d.err, l.world.Name)
 	stop := listen(func() {
 		told.say("halflight: stopping; the replications that are finished are kept, those under way are dropped")
 	})
 	defer stop.release()
-	set, err := d.replicate(stop, l, r, made, told)
+	study := made.study(l, uint32(r.most(l)))
+	study.Quick = r.quick
+	p := &player.Play{World: l.world, Study: study, Part: study.Whole(), Workers: r.workers, Wants: r.wants, Time: time.Duration(r.time.NS),
+		Path: player.JournalPath(folder.Final(), made.Digest), Tell: told.done, Note: told.say}
+	played, err := d.played(stop, p, l, told)
 	if err != nil {
 		return err
 	}
-	code, how := stop.status()
-	if set.Part.Len() > len(set.Replications) {
-		made.Partial = how
+	return d.settle(l, r, folder, played, stop)
+}
+
+// played plays, and words what went wrong.
+func (d *door) played(ctx context.Context, p *player.Play, l *loaded, told *progress) (*player.Played, error) {
+	told.done(0, p.Part.Len())
+	out, err := p.Run(ctx)
+	told.end()
+	var ours *replication.Fault
+	var failed *status.Failed
+	switch {
+	case errors.As(err, &ours):
+		return nil, &status.Failed{Status: status.Ours, Err: err}
+	case errors.As(err, &failed) && out != nil:
+		return nil, &status.Failed{Status: failed.Status, Err: fmt.Errorf(
+			"%w; what was kept of %s is in %s, and the same command goes on from there", failed, words.Many(len(out.Set.Replications), "replication"), p.Path)}
+	case errors.As(err, &failed):
+		return nil, failed
+	case err != nil:
+		return nil, status.Data("%s: %w", l.File, err)
+	}
+	return out, nil
+}
+
+// settle makes the result of what was played, prints and judges it.
+func (d *door) settle(l *loaded, r *running, folder *store.Folder, played *player.Played, stop *stopped) error {
+	set, code, how := played.Set, 0, ""
+	if !played.Finished() {
+		code, how = stop.status()
 	}
 	if len(set.Replications) == 0 {
 		return &status.Failed{Status: code, Err: fmt.Errorf("%s before a replication was finished; nothing is kept", how)}
 	}
-	summary := results.Summarise(set, results.Options{Crew: l.world.Operation.Crew, CrewMean: l.world.Operation.Offered(), Unsure: unsure(l)})
-	made.Replications = len(set.Replications)
+	l, err := l.ended(int(set.Study.Asked))
+	if err != nil {
+		return err
+	}
+	made := manifestOf(l)
+	made.Partial, made.parquet = how, r.parquet
+	summary := made.summary(l, set, played.Ended)
+	if how == "" {
+		if err := r.judge.verdicts(set, summary, l.objectives); err != nil {
+			return err
+		}
+	}
 	if err := made.write(folder, l, set, summary); err != nil {
 		return err
 	}
 	if err := d.sum(summary, r.asJSON); err != nil {
 		return err
 	}
-	if made.Partial != "" {
-		return &status.Failed{Status: code, Err: fmt.Errorf("%s; PARTIAL result of %d of %d replications in %s",
+	if how != "" {
+		return &status.Failed{Status: code, Err: fmt.Errorf("%s; PARTIAL result of %d of %d replications in %s; the same command goes on from there",
 			how, made.Replications, made.Asked, folder.Path())}
+	}
+	if err := played.Journal.Remove(); err != nil {
+		return err
+	}
+	return d.conclude(summary, &r.judge, folder)
+}
+
+// conclude writes the reports, says where the result is, and ends as the verdicts
+// call for.
+func (d *door) conclude(s *results.Summary, j *judge, folder *store.Folder) error {
+	if err := j.report(s); err != nil {
+		return err
 	}
 	if err := d.out.Flush(); err != nil {
 		return status.IO("standard output", err)
 	}
 	fmt.Fprintf(d.err, "halflight: result in %s\n", folder.Path())
-	return nil
-}
-
-// replicate plays the replications and makes a set of those that were finished.
-func (d *door) replicate(ctx context.Context, l *loaded, r *running, made *manifest, p *progress) (*results.Set, error) {
-	w := l.world
-	p.done(0, w.Replications)
-	played, err := replication.Run(ctx, w, replication.Options{Workers: r.workers, Seed: w.Seed, Count: w.Replications, OnDone: p.done})
-	p.end()
-	var ours *replication.Fault
-	switch {
-	case errors.As(err, &ours):
-		return nil, &status.Failed{Status: status.Ours, Err: err}
-	case err != nil:
-		return nil, status.Data("%s: %w", l.File, err)
-	}
-	study := results.Study{Scenario: w.Name, Digest: made.Digest, Seed: w.Seed, Asked: uint32(w.Replications), Program: made.Program,
-		WarmUp: w.WarmUp, Horizon: w.Horizon}
-	return &results.Set{Study: study, Part: study.Whole(), Header: played.Header, Replications: played.Replications}, nil
+	return j.end(s)
 }
 
 // sum prints a summary.
@@ -192,4 +310,12 @@ func (d *door) sum(s *results.Summary, asJSON bool) error {
 	}
 	_, err = d.out.Write(text.Bytes())
 	return err
+}
+
+// didYouMean is a hint at the nearest name, empty when none is near.
+func didYouMean(name string, known []string) string {
+	if near := wording.Nearest(name, known); near != "" {
+		return "; did you mean " + near + "?"
+	}
+	return ""
 }

@@ -62,7 +62,7 @@ func TestSignals(t *testing.T) {
 			}
 			var errOut bytes.Buffer
 			p := start(t, &errOut, "run", "endless.yaml", "--workers", "2")
-			time.Sleep(700 * time.Millisecond)
+			waitForSome(t)
 			if err := p.Process.Signal(c.signal); err != nil {
 				t.Fatal(err)
 			}
@@ -76,6 +76,20 @@ func TestSignals(t *testing.T) {
 			kept(t, c.word)
 		})
 	}
+}
+
+// waitForSome waits until some replications are kept.
+func waitForSome(t *testing.T) {
+	t.Helper()
+	for range 600 {
+		for _, path := range unfinished(t) {
+			if text, err := os.ReadFile(path); err == nil && bytes.Count(text, []byte("\n")) > 5 {
+				return
+			}
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	t.Fatal("no replication was kept within half a minute")
 }
 
 // kept looks at a partial result.

@@ -28,6 +28,7 @@ func Text(to io.Writer, s *results.Summary) error {
 	if s.Replications > 0 {
 		p.figures(s)
 	}
+	p.objectives(s.Verdicts)
 	p.heading("Cautions")
 	for _, c := range cautions {
 		p.say("- ", c)
@@ -41,9 +42,18 @@ func Text(to io.Writer, s *results.Summary) error {
 }
 
 // text is a page in the making.
-type text struct{ lines []string }
+type text struct {
+	lines []string
+	wide  bool // lines are not wrapped
+}
 
-func (p *text) say(head, words string) { p.lines = append(p.lines, wrap(head, words)...) }
+func (p *text) say(head, words string) {
+	if p.wide {
+		p.lines = append(p.lines, head+words)
+		return
+	}
+	p.lines = append(p.lines, wrap(head, words)...)
+}
 
 func (p *text) blank() { p.lines = append(p.lines, "") }
 
@@ -59,6 +69,15 @@ func (p *text) head(s *results.Summary) {
 		s.Replications, st.Asked, span(st.Horizon), span(st.WarmUp)))
 	p.say("", fmt.Sprintf("%d routers, of which %d leaves; %d links. Program %s, scenario %s.",
 		s.Routers, s.Leaves, s.Links, st.Program, st.Digest))
+	if st.Quick {
+		p.say("", "A QUICK LOOK: few and short replications after a short warm-up. It shows what is badly wrong, and decides nothing else.")
+	}
+	if text := s.Ended.Text; text != "" {
+		p.say("", "Ended by "+text+".")
+	}
+	for _, w := range s.Doubts {
+		p.say("", "DOUBT, "+string(w.Code)+": "+w.Text+".")
+	}
 	if s.Part != st.Whole() {
 		p.say("", fmt.Sprintf("ONE PART of the study: replications %v out of %v.", s.Part, st.Whole()))
 	}
@@ -112,4 +131,23 @@ func (p *text) rest(s *results.Summary) {
 	}
 	p.blank()
 	p.say("", fmt.Sprintf("%d more figures and the full text of every note are in summary.json.", len(s.Measures)-shown))
+}
+
+// objectives writes a line each, the answer first.
+func (p *text) objectives(list []results.Verdict) {
+	if len(list) == 0 {
+		return
+	}
+	p.heading("Objectives")
+	for i := range list {
+		v := &list[i]
+		p.say(fmt.Sprintf("%-10s ", v.Answer), v.Objective+": "+v.Text+doubts(v)+".")
+	}
+}
+
+func doubts(v *results.Verdict) string {
+	if len(v.Doubts) == 0 {
+		return ""
+	}
+	return " (" + strings.Join(v.Doubts, ", ") + ")"
 }

@@ -24,34 +24,72 @@ type Job struct {
 // error is a *Fault. onDone, if any, is called after each job, never twice at a
 // time.
 func Each(ctx context.Context, jobs []Job, workers int, onDone func(done, total int)) ([]*record.Replication, error) {
-	slots := make([]*record.Replication, len(jobs))
-	var next atomic.Int64
-	var done int
-	var lock sync.Mutex
-	g, inner := errgroup.WithContext(ctx)
-	for range min(max(workers, 1), max(len(jobs), 1)) {
-		g.Go(func() error {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= len(jobs) || inner.Err() != nil {
-					return nil
-				}
-				r, err := play(inner, jobs[i].World, jobs[i].Seed, jobs[i].Number)
-				if r == nil {
-					return err
-				}
-				lock.Lock()
-				slots[i] = r
-				done++
-				if onDone != nil {
-					onDone(done, len(jobs))
-				}
-				lock.Unlock()
-			}
-		})
-	}
-	if err := g.Wait(); err != nil {
+	p := &plays{jobs: jobs, skipped: make([]bool, len(jobs)), onDone: onDone}
+	slots, err := p.play(ctx, workers)
+	if err != nil {
 		return nil, err
 	}
 	return slots, nil
+}
+
+// plays is jobs under way. Of its functions any may be nil.
+type plays struct {
+	jobs    []Job
+	skipped []bool
+	onDone  func(done, total int)
+	keep    func(r *record.Replication) error
+	enough  func() bool
+
+	next  atomic.Int64
+	lock  sync.Mutex
+	slots []*record.Replication
+	done  int
+	kept  error // of keep
+}
+
+// play plays all jobs by so many workers.
+func (p *plays) play(ctx context.Context, workers int) ([]*record.Replication, error) {
+	p.slots = make([]*record.Replication, len(p.jobs))
+	g, inner := errgroup.WithContext(ctx)
+	for range min(max(workers, 1), max(len(p.jobs), 1)) {
+		g.Go(func() error { return p.work(inner) })
+	}
+	err := g.Wait()
+	return p.slots, err
+}
+
+// work plays one job after the other.
+func (p *plays) work(ctx context.Context) error {
+	for {
+		i := int(p.next.Add(1)) - 1
+		if i < len(p.jobs) && p.skipped[i] {
+			continue
+		}
+		if i >= len(p.jobs) || ctx.Err() != nil || i > 0 && p.enough != nil && p.enough() {
+			return nil
+		}
+		j := &p.jobs[i]
+		r, err := play(ctx, j.World, j.Seed, j.Number)
+		if r == nil {
+			return err
+		}
+		if err := p.put(i, r); err != nil {
+			return err
+		}
+	}
+}
+
+// put keeps what was played.
+func (p *plays) put(i int, r *record.Replication) error {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	p.slots[i] = r
+	p.done++
+	if p.keep != nil && p.kept == nil {
+		p.kept = p.keep(r)
+	}
+	if p.onDone != nil {
+		p.onDone(p.done, len(p.jobs))
+	}
+	return p.kept
 }

@@ -23,10 +23,21 @@ type Options struct {
 	Count   int
 	// OnDone is called, never twice at a time, after each replication.
 	OnDone func(done, total int)
+	// Skip reports whether a number is not to be played, since it is there
+	// already. It counts as done. nil: none is.
+	Skip func(number uint32) bool
+	// Keep is called, never twice at a time, with each replication that was
+	// played. Its error stops the run, and is returned with what was played.
+	Keep func(r *record.Replication) error
+	// Enough is asked before each replication but the first; once it says yes no
+	// more are begun, and those under way are finished. So what is played are the
+	// lowest numbers, without a hole, whatever they take. nil: never.
+	Enough func() bool
 }
 
-// Result is what was played, in order of number. Partial says that the context
-// ended before all were done; those that were are kept, those under way dropped.
+// Result is what was played, in order of number, without what was skipped. Partial
+// says that not all were done: the context ended, in which case those under way
+// were dropped, or there was enough.
 type Result struct {
 	Header       record.Header
 	Replications []record.Replication
@@ -40,23 +51,27 @@ func Run(ctx context.Context, w *model.World, o Options) (*Result, error) {
 	if err := sim.Check(w); err != nil {
 		return nil, err
 	}
-	jobs := make([]Job, o.Count)
-	for i := range jobs {
-		jobs[i] = Job{World: w, Seed: o.Seed, Number: uint32(o.First + i)}
+	p := &plays{jobs: make([]Job, o.Count), skipped: make([]bool, o.Count), onDone: o.OnDone, keep: o.Keep, enough: o.Enough}
+	for i := range p.jobs {
+		p.jobs[i] = Job{World: w, Seed: o.Seed, Number: uint32(o.First + i)}
+		if p.skipped[i] = o.Skip != nil && o.Skip(p.jobs[i].Number); p.skipped[i] {
+			p.done++
+		}
 	}
-	slots, err := Each(ctx, jobs, o.Workers, o.OnDone)
-	if err != nil {
+	slots, err := p.play(ctx, o.Workers)
+	out := &Result{Header: sim.HeaderOf(w)}
+	for i, r := range slots {
+		switch {
+		case r != nil:
+			out.Replications = append(out.Replications, *r)
+		case !p.skipped[i]:
+			out.Partial = true
+		}
+	}
+	if err != nil && p.kept == nil {
 		return nil, err
 	}
-	out := &Result{Header: sim.HeaderOf(w)}
-	for _, r := range slots {
-		if r == nil {
-			out.Partial = true
-			continue
-		}
-		out.Replications = append(out.Replications, *r)
-	}
-	return out, nil
+	return out, err
 }
 
 // Fault is our own mistake, with what brings it back.

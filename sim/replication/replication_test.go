@@ -4,10 +4,14 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
+	"slices"
+	"sync"
 	"testing"
 
 	"halflight/model"
 	"halflight/scenarios"
+	"halflight/sim/record"
 )
 
 func world(t *testing.T, name string, set ...string) *model.World {
@@ -88,5 +92,65 @@ func TestCancelled(t *testing.T) {
 	r = played(t, ctx, Options{Workers: 2, Seed: 5, Count: 4})
 	if !r.Partial || len(r.Replications) != 0 {
 		t.Errorf("partial: %v, %d replications after the end", r.Partial, len(r.Replications))
+	}
+}
+
+// What is there already is skipped, what is played is handed over at once, and
+// the two together are the whole.
+func TestSkipAndKeep(t *testing.T) {
+	whole := played(t, t.Context(), Options{Workers: 1, Seed: 5, Count: 6})
+	there := map[uint32]bool{1: true, 4: true}
+	var kept []record.Replication
+	last := 0
+	rest := played(t, t.Context(), Options{Workers: 2, Seed: 5, Count: 6,
+		Skip:   func(n uint32) bool { return there[n] },
+		Keep:   func(r *record.Replication) error { kept = append(kept, *r); return nil },
+		OnDone: func(done, _ int) { last = done }})
+	if rest.Partial || len(rest.Replications) != 4 || len(kept) != 4 || last != 6 {
+		t.Fatalf("partial: %v, %d played, %d kept, %d done", rest.Partial, len(rest.Replications), len(kept), last)
+	}
+	slices.SortFunc(kept, func(a, b record.Replication) int { return int(a.Number) - int(b.Number) })
+	all := append(kept, whole.Replications[1], whole.Replications[4])
+	slices.SortFunc(all, func(a, b record.Replication) int { return int(a.Number) - int(b.Number) })
+	if !bytes.Equal(bytesOf(t, whole), bytesOf(t, &Result{Header: whole.Header, Replications: all})) {
+		t.Error("what was skipped and what was played do not make the whole")
+	}
+}
+
+// Once there is enough, the numbers played have no hole.
+func TestEnough(t *testing.T) {
+	for _, workers := range []int{1, 3} {
+		asked := 0
+		var lock sync.Mutex
+		r := played(t, t.Context(), Options{Workers: workers, Seed: 5, Count: 40, Enough: func() bool {
+			lock.Lock()
+			defer lock.Unlock()
+			asked++
+			return asked > 5
+		}})
+		if !r.Partial || len(r.Replications) != 6 {
+			t.Fatalf("%d workers: partial %v, %d replications, want 6", workers, r.Partial, len(r.Replications))
+		}
+		for i := range r.Replications {
+			if r.Replications[i].Number != uint32(i) {
+				t.Errorf("%d workers: number %d at place %d", workers, r.Replications[i].Number, i)
+			}
+		}
+	}
+}
+
+// When a replication cannot be kept the run stops and says why.
+func TestKeepFails(t *testing.T) {
+	full := errors.New("disk full")
+	n := 0
+	r, err := Run(t.Context(), world(t, "lull", "horizon=6h", "warm_up=1h"), Options{Workers: 1, Seed: 5, Count: 6,
+		Keep: func(*record.Replication) error {
+			if n++; n == 3 {
+				return full
+			}
+			return nil
+		}})
+	if !errors.Is(err, full) || r == nil || !r.Partial || len(r.Replications) != 3 {
+		t.Errorf("%v, %+v", err, r)
 	}
 }

@@ -64,9 +64,10 @@ type Folder struct {
 }
 
 // Make begins a result folder. It refuses to replace what is no result
-// and, unless replace is set, the result of another digest.
-func Make(path, digest string, replace bool) (*Folder, error) {
-	if err := mayReplace(path, digest, replace); err != nil {
+// and, unless replace is set, the result of another digest, or of more than least
+// replications.
+func Make(path, digest string, least int, replace bool) (*Folder, error) {
+	if err := mayReplace(path, digest, least, replace); err != nil {
 		return nil, err
 	}
 	final, err := filepath.Abs(path)
@@ -86,7 +87,7 @@ func Make(path, digest string, replace bool) (*Folder, error) {
 }
 
 // mayReplace says whether a result of a digest may be put at a path.
-func mayReplace(path, digest string, replace bool) error {
+func mayReplace(path, digest string, least int, replace bool) error {
 	list, err := os.ReadDir(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -106,6 +107,10 @@ func mayReplace(path, digest string, replace bool) error {
 			return status.Data("%s also holds %q, which is no part of a result and would be lost; move it away, or --out names another folder",
 				path, file.Name())
 		}
+	}
+	if old.Digest == digest && old.Replications > least && !replace {
+		return status.Data("%s holds %d replications of this study, more than the %d asked for; "+
+			"--replace replaces it, --out names another folder", path, old.Replications, least)
 	}
 	if old.Digest != digest && !replace {
 		return status.Data("%s holds the result of another scenario or setting (%s, digest %.12s, this is %.12s); "+
@@ -127,6 +132,9 @@ func (f *Folder) begin() error {
 	f.beside = beside
 	return nil
 }
+
+// Final is the final place.
+func (f *Folder) Final() string { return f.final }
 
 // Path is the final place as the user named it.
 func (f *Folder) Path() string { return f.shown }
@@ -235,4 +243,19 @@ func (f *file) Close() error {
 func (f *file) Discard() {
 	f.File.Close()
 	os.Remove(f.Name())
+}
+
+// Replace writes a file whole beside its place and puts it there; with an error
+// the old one stays.
+func Replace(path string, text []byte) error {
+	to, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+"-*")
+	if err != nil {
+		return status.IO("cannot write "+path, err)
+	}
+	f := &file{to, path}
+	if _, err := to.Write(text); err != nil {
+		f.Discard()
+		return status.IO("cannot write "+path, err)
+	}
+	return f.Close()
 }

@@ -31,7 +31,7 @@ func read(t *testing.T, path string) string {
 func TestWholeOrNotAtAll(t *testing.T) {
 	dir := t.TempDir()
 	final := filepath.Join(dir, "made")
-	f, err := Make(final, "d1", false)
+	f, err := Make(final, "d1", 1, false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -54,7 +54,7 @@ func TestWholeOrNotAtAll(t *testing.T) {
 	if _, err := os.Stat(filepath.Join(final, "half")); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("a discarded file is there: %v", err)
 	}
-	dropped, err := Make(final, "d1", false)
+	dropped, err := Make(final, "d1", 1, false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -78,7 +78,7 @@ func TestReplace(t *testing.T) {
 		replace bool
 		refused bool
 	}{{"d1", false, false}, {"d1", false, false}, {"d2", false, true}, {"d2", true, false}} {
-		f, err := Make(final, c.digest, c.replace)
+		f, err := Make(final, c.digest, 1, c.replace)
 		if (err != nil) != c.refused {
 			t.Fatalf("%d: %v", i, err)
 		}
@@ -106,7 +106,7 @@ func TestReplace(t *testing.T) {
 // When the new folder cannot take the place, the old one stands again.
 func TestOldStandsAgain(t *testing.T) {
 	final := filepath.Join(t.TempDir(), "made")
-	f, err := Make(final, "d1", false)
+	f, err := Make(final, "d1", 1, false)
 	if err != nil {
 		t.Fatal(err)
 	}

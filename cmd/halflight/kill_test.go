@@ -1,0 +1,109 @@
+package main
+
+import (
+	"bytes"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+)
+
+// killed is a scenario whose run takes some hundred milliseconds.
+const killed = `
+name: killed
+horizon: 10d
+warm_up: 0s
+replications: 150
+fabric: {clos: {pods: 1, leaves: 8, spines: 4}}
+failures: [{name: cut, on: link, kind: hard, life: {exponential: {mean: 1d}}, repair: {lead: 10min}}]
+`
+
+// sameFolder compares all files of two folders.
+func sameFolder(t *testing.T, a, b string) {
+	t.Helper()
+	list, err := os.ReadDir(a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	other, err := os.ReadDir(b)
+	if err != nil || len(list) != len(other) || len(list) < 5 {
+		t.Fatalf("%d files in %s, %d in %s, %v", len(list), a, len(other), b, err)
+	}
+	for _, e := range list {
+		x, err := os.ReadFile(filepath.Join(a, e.Name()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		y, err := os.ReadFile(filepath.Join(b, e.Name()))
+		if err != nil || !bytes.Equal(x, y) {
+			t.Errorf("%s differs, %v", e.Name(), err)
+		}
+	}
+}
+
+// unfinished lists journals in the present folder.
+func unfinished(t *testing.T) []string {
+	t.Helper()
+	list, err := filepath.Glob(".*.unfinished-*")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list
+}
+
+// Killed twenty times at random moments, the run goes on each time from what was
+// finished, and at last leaves the bytes of one that was let alone, and nothing
+// beside them.
+func TestKilledAndGoneOn(t *testing.T) {
+	inFolder(t)
+	if err := os.WriteFile("killed.yaml", []byte(killed), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	begun := time.Now()
+	var out, errOut bytes.Buffer
+	if code := run([]string{"run", "killed.yaml", "--out", "alone"}, nil, &out, &errOut); code != 0 {
+		t.Fatalf("status %d: %s", code, errOut.String())
+	}
+	took := time.Since(begun)
+	dice := rand.New(rand.NewPCG(uint64(begun.UnixNano()), 1))
+	sizes, size := 0, int64(0)
+	for i := range 20 {
+		errOut.Reset()
+		p := start(t, &errOut, "run", "killed.yaml", "--out", "hunted")
+		time.Sleep(time.Duration(dice.Float64() * float64(took) / 8))
+		if err := p.Process.Kill(); err != nil {
+			t.Fatalf("kill %d: %v", i, err)
+		}
+		if err := p.Wait(); err == nil {
+			t.Logf("kill %d came too late", i)
+		}
+		if len(unfinished(t)) == 0 {
+			size = 0 // not begun, or whole already
+		}
+		for _, path := range unfinished(t) {
+			info, err := os.Stat(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if info.Size() < size {
+				t.Errorf("after kill %d the journal has shrunk from %d to %d bytes", i, size, info.Size())
+			}
+			if info.Size() > size {
+				sizes++
+			}
+			size = info.Size()
+		}
+	}
+	if sizes == 0 {
+		t.Error("no attempt left anything: the kills came too early to show anything")
+	}
+	out.Reset()
+	if code := run([]string{"run", "killed.yaml", "--out", "hunted"}, nil, &out, &errOut); code != 0 {
+		t.Fatalf("status %d: %s", code, errOut.String())
+	}
+	sameFolder(t, "alone", "hunted")
+	if left := unfinished(t); len(left) > 0 {
+		t.Errorf("left behind: %v", left)
+	}
+}
