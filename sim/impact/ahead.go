@@ -222,6 +222,10 @@ func (l *Ledger) CatchUp(until int64) {
 func (l *Ledger) replay(d int32, until int64) {
 	t := &l.line
 	q := &t.dests[d]
+	if len(q.due) == 1 && len(q.doors) == 0 && len(q.apart) == 0 && l.replayOne(d, q.due[0]) {
+		q.due, q.next = q.due[:0], linkstate.Never
+		return
+	}
 	batch, rest := t.batch[:0], q.due[:0]
 	q.next = linkstate.Never
 	for _, due := range q.due {
@@ -263,6 +267,20 @@ func (l *Ledger) replay(d int32, until int64) {
 	for _, due := range rest {
 		t.upcoming[l.ctl.Writing(due.ID).Router] = 0
 	}
+}
+
+// replayOne puts a leaf's write into force that is the only one and changes
+// nothing of what is lost.
+func (l *Ledger) replayOne(d int32, due linkstate.Due) bool {
+	w := l.ctl.Writing(due.ID)
+	x := w.Router
+	if int(x) >= l.f.Leaves || len(l.line.harm[x]) > 0 || l.Listen || hopsIn(w.Set()) == 0 {
+		return false
+	}
+	if !l.ctl.Void(due.ID) {
+		l.leafWrites(d, x, due)
+	}
+	return true
 }
 
 func changes(a, b []uint64) bool {

@@ -19,6 +19,11 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 	q := &l.line
 	if len(q.harm[s]) > 0 {
 		l.divert(d, s, table, set, due.At)
+	} else if len(q.dests[d].byPod[q.pod[s]]) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && hopsIn(set) > 0 {
+		l.weigh(d, s, table, -1) // nothing is lost before or after
+		l.weigh(d, s, set, 1)
+		l.ctl.Enter(due.ID)
+		return
 	}
 	l.leave(d, s, table, due.At)
 	l.ctl.Enter(due.ID)

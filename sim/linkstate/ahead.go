@@ -131,13 +131,14 @@ func (c *Control) trimWrites(x int32) {
 // is in computed.
 func (c *Control) writeAhead(x int32, now int64) {
 	r := &c.routers[x]
-	id := c.ahead.runs.take()
-	c.ahead.runs.all[id] = RunNote{Router: x, Armed: c.backs[x].armed, From: now, To: r.runEnd, Blame: -1, source: r.source}
-	r.run = id
-	c.snaps.hold(r.source)
-	c.ahead.runs.all[id].refs = 1 // until its writes are listed
-	c.listRun(x)
-	c.Noted = append(c.Noted, id)
+	r.run = -1
+	if len(r.computed) > 0 {
+		r.run = c.ahead.runs.take()
+		c.ahead.runs.all[r.run] = RunNote{Router: x, Armed: c.backs[x].armed, From: now, To: r.runEnd, Blame: -1, source: r.source}
+		c.snaps.hold(r.source)
+		c.listRun(x)
+		c.Noted = append(c.Noted, r.run)
+	}
 	if r.stage == inRun {
 		r.stage = inWriting
 		r.readyAt = r.runEnd
@@ -145,14 +146,6 @@ func (c *Control) writeAhead(x int32, now int64) {
 			r.readyAt = r.writeEnd
 		}
 		c.task(r.readyAt, Ready, x, x, 0)
-	}
-	if n := &c.ahead.runs.all[id]; n.refs == 1 && len(r.computed) == 0 {
-		c.Noted = c.Noted[:len(c.Noted)-1]
-		c.snaps.release(n.source)
-		c.ahead.runs.give(id)
-		r.run = -1
-	} else {
-		n.refs--
 	}
 }
 
