@@ -174,15 +174,39 @@ func (b *builder) timers() {
 		t.PacingBurst = or(p.Burst, t.PacingBurst)
 		t.PacingInterval = span(p.Interval, t.PacingInterval)
 	}
-	t.FIBBase, t.FIBPerPrefix = span(s.FIB.Base, t.FIBBase), span(s.FIB.PerPrefix, t.FIBPerPrefix)
-	t.LocalPrune = or(s.FIB.LocalPrune, t.LocalPrune)
-	t.PruneDelay = span(s.FIB.PruneDelay, t.PruneDelay)
+	b.tables(&t)
 	t.OverloadLeaves = or(s.Overload.Leaves, t.OverloadLeaves)
 	t.UntilReady = or(s.Overload.UntilReady, t.UntilReady)
 	t.Grace = span(s.Restart.Grace, t.Grace)
 	t.LastState = s.Start != nil && s.Start.BackoffLast
 	w.Timers = t
 	b.checkTimers()
+}
+
+// tables resolves how tables are written.
+func (b *builder) tables(t *timer.Set) {
+	s := &b.s.FIB
+	t.FIBBase, t.FIBPerPrefix = span(s.Base, t.FIBBase), span(s.PerPrefix, t.FIBPerPrefix)
+	t.LocalPrune = or(s.LocalPrune, t.LocalPrune)
+	t.PruneDelay = span(s.PruneDelay, t.PruneDelay)
+	t.Entries = families(s) * int64(1+or(s.Labels, 0))
+	t.SharedGroups, t.RepairTunnel = or(s.SharedGroups, false), or(s.RepairTunnel, false)
+	t.LocalDelay = span(s.LocalDelay, 0)
+	if o := s.Ordered; o != nil {
+		t.Ordered = !o.Off
+		t.OrderHold, t.OrderStep = span(o.Hold, t.OrderHold), span(o.Step, t.OrderStep)
+	}
+	if t.Ordered && t.LocalDelay > 0 {
+		b.bad("fib.local_delay", "local_delay and ordered are two answers to one question: keep one")
+	}
+}
+
+// families is how many families of prefixes tables hold.
+func families(s *scenarios.FIB) int64 {
+	if or(s.Families, scenarios.IPv4) == scenarios.BothFamilies {
+		return 2
+	}
+	return 1
 }
 
 // hellos resolves BFD and hellos. Without chance nothing is jittered.

@@ -138,6 +138,17 @@ func (l *lister) control() {
 	l.Time("fib.per_prefix", t.FIBPerPrefix, s.FIB.PerPrefix != nil)
 	l.Add("fib.local_prune", setting.Yes(t.LocalPrune), s.FIB.LocalPrune != nil)
 	l.Time("fib.prune_delay", t.PruneDelay, s.FIB.PruneDelay != nil)
+	l.Add("fib.families", or(s.FIB.Families, scenarios.IPv4).String(), s.FIB.Families != nil)
+	l.Add("fib.labels", setting.Whole(or(s.FIB.Labels, 0)), s.FIB.Labels != nil)
+	l.Add("fib.shared_groups", setting.Yes(t.SharedGroups), s.FIB.SharedGroups != nil)
+	l.Add("fib.repair_tunnel", setting.Yes(t.RepairTunnel), s.FIB.RepairTunnel != nil)
+	l.Time("fib.local_delay", t.LocalDelay, s.FIB.LocalDelay != nil)
+	if t.Ordered {
+		l.Time("fib.ordered.hold", t.OrderHold, s.FIB.Ordered.Hold != nil)
+		l.Time("fib.ordered.step", t.OrderStep, s.FIB.Ordered.Step != nil)
+	} else {
+		l.Add("fib.ordered", "false", s.FIB.Ordered != nil)
+	}
 	l.Add("overload.leaves", setting.Yes(t.OverloadLeaves), s.Overload.Leaves != nil)
 	l.Add("overload.until_ready", setting.Yes(t.UntilReady), s.Overload.UntilReady != nil)
 	l.Time("restart.grace", t.Grace, s.Restart.Grace != nil)

@@ -98,6 +98,20 @@ func (o *object) spread(r *Routers) {
 	o.Number("spread", &r.Spread, unit.ParseNumber, 0, 3)
 }
 
+// ordered reads whether routers write in turn.
+func (o *object) ordered(f *FIB) {
+	m, off, given := o.switchable("ordered")
+	if !given {
+		return
+	}
+	f.Ordered = &Ordered{Off: off}
+	if m != nil {
+		m.Duration("hold", &f.Ordered.Hold, 0)
+		m.Duration("step", &f.Ordered.Step, 0)
+		m.Done()
+	}
+}
+
 // tables reads what belongs to tables and start-up.
 func (o *object) tables() {
 	s := o.w.s
@@ -106,6 +120,15 @@ func (o *object) tables() {
 		f.Duration("per_prefix", &s.FIB.PerPrefix, 0)
 		f.Flag("local_prune", &s.FIB.LocalPrune)
 		f.Duration("prune_delay", &s.FIB.PruneDelay, 0)
+		if i := f.Word("families", familyNames[:]...); i >= 0 {
+			v := Families(i)
+			s.FIB.Families = &v
+		}
+		f.Whole("labels", &s.FIB.Labels, 0, 16)
+		f.Flag("shared_groups", &s.FIB.SharedGroups)
+		f.Flag("repair_tunnel", &s.FIB.RepairTunnel)
+		f.Duration("local_delay", &s.FIB.LocalDelay, 0)
+		f.ordered(&s.FIB)
 		f.Done()
 	}
 	if v := o.open("overload"); v != nil {

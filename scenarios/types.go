@@ -139,6 +139,18 @@ type FIB struct {
 	Base, PerPrefix *Duration
 	LocalPrune      *bool
 	PruneDelay      *Duration
+	Families        *Families
+	Labels          *int  // label entries of each prefix
+	SharedGroups    *bool // one write moves all entries that share their next hops, if all change alike
+	LocalDelay      *Duration
+	RepairTunnel    *bool
+	Ordered         *Ordered
+}
+
+// Ordered has routers write in turn: Hold after the first event, Step apart.
+type Ordered struct {
+	Off        bool
+	Hold, Step *Duration
 }
 
 // Overload says who carries the overload bit.

@@ -99,6 +99,16 @@ const (
 	Polarised
 )
 
+// Families are the families of prefixes that tables hold.
+type Families uint8
+
+// The families.
+const (
+	IPv4 Families = iota
+	IPv6
+	BothFamilies
+)
+
 // Plane is the part of a hung router that is dead.
 type Plane uint8
 

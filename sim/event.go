@@ -35,7 +35,7 @@ const (
 // rankOfTask is the place of the control plane's tasks.
 var rankOfTask = [...]uint8{
 	linkstate.Expire: rankTimer, linkstate.Originate: rankGeneration, linkstate.Token: rankGeneration,
-	linkstate.Prune: rankDetection, linkstate.Arrive: rankArrival, linkstate.Cross: rankArrival,
+	linkstate.Prune: rankDetection, linkstate.Detour: rankDetection, linkstate.Arrive: rankArrival, linkstate.Cross: rankArrival,
 	linkstate.Start: rankWrite, linkstate.EndRun: rankWrite, linkstate.Write: rankWrite, linkstate.Ready: rankWrite,
 }
 

@@ -46,6 +46,8 @@ type body struct {
 	drainRouter [][]int32 // by router: drains by the overload bit
 	onControl   [][]int32 // by router: faults in force that leave it without a control plane, forwarding on
 	onPace      [][]int32 // by router: faults in force that slow its control plane, or keep entries from being written
+	detours     [][]int32 // by direction: the way around it, nil for none
+	onDetour    []int32   // directions with one
 	mute        []bool    // by router: it has no control plane
 	lostAll     []bool    // by router without one: not only restarts with tables kept took part
 	falseDown   []bool    // by link: its session is down though it passes
@@ -64,7 +66,7 @@ func newBody(f *fabric.Fabric) body {
 	n, m := len(f.Routers), len(f.Links)
 	b := body{onRouter: make([][]int32, n), onLink: make([][]int32, m), onDirection: make([][]int32, 2*m), drainOn: make([][]int32, 2*m),
 		drainRouter: make([][]int32, n), onControl: make([][]int32, n), onPace: make([][]int32, n),
-		mute: make([]bool, n), lostAll: make([]bool, n), falseDown: make([]bool, m), again: make([]int64, m), dead: make([]bool, n), truth: make([]detection.Truth, m),
+		mute: make([]bool, n), detours: make([][]int32, 2*m), lostAll: make([]bool, n), falseDown: make([]bool, m), again: make([]int64, m), dead: make([]bool, n), truth: make([]detection.Truth, m),
 		ways: make([]forwarding.Direction, 2*m), isDirtyLink: make([]bool, m)}
 	for i := range b.truth {
 		b.truth[i] = detection.Sound
@@ -262,6 +264,7 @@ func (e *engine) commit() {
 		}
 		switch {
 		case is && !was:
+			e.dropDetours(x)
 			e.control.Clear(x, e.now)
 			e.field.SetRouter(x, false)
 		case was && !is:
@@ -277,6 +280,9 @@ func (e *engine) commit() {
 	b.dirtyRouters = b.dirtyRouters[:0]
 	for _, x := range returned {
 		cause, kept := e.lastOn(x), !b.lostAll[x]
+		if !kept {
+			e.dropDetours(x)
+		}
 		e.control.Return(x, cause, kept, e.now)
 		if e.t.UntilReady && !kept {
 			e.ledger.Truth.NoteBit(x, cause)
@@ -300,7 +306,7 @@ func (e *engine) commit() {
 func (e *engine) lastOn(x int32) int32 {
 	best := int32(-1)
 	for _, id := range e.body.stepped {
-		if f := &e.faults[id]; f.over && slices.Contains(f.routers, x) && (best < 0 || e.ledger.Older(id, best)) {
+		if f := &e.faults[id]; f.over && f.Kind < failure.Slow && slices.Contains(f.routers, x) && (best < 0 || e.ledger.Older(id, best)) {
 			best = id
 		}
 	}
@@ -326,6 +332,7 @@ func (e *engine) commitLink(l int32) {
 		e.setWay(2*l+d, is.Alive)
 	}
 	b.truth[l] = is
+	e.reviewDetours(l)
 	e.links.Set(l, e.now, is)
 	e.control.Live(l, is.Alive, e.now)
 	up := e.willList(l, is)
@@ -432,6 +439,9 @@ func (e *engine) setWay(dir int32, alive bool) {
 				way.Pass[plane] *= e.passes(f, plane)
 			}
 		}
+	}
+	if !alive && b.detours[dir] != nil {
+		way = e.throughDetour(dir, way)
 	}
 	if old := b.ways[dir]; old.Dead == way.Dead && old.Cause == way.Cause && old.Whole == way.Whole && slices.Equal(old.Pass, way.Pass) {
 		return

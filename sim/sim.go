@@ -77,7 +77,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	if how == asFits && w.Fabric.Leaves > fewLeaves {
 		how = together
 	}
-	e.aside = how == together && w.Timers.OverloadLeaves && !w.Polarised && !neverWritten(w)
+	e.aside = how == together && w.Timers.OverloadLeaves && !w.Polarised && !unforetold(w)
 	options := linkstate.Options{Trace: how == traced, Ahead: e.aside}
 	if stream != nil {
 		options.Factor, options.Rank = routerLaws(w, *stream)
@@ -104,11 +104,11 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	return e
 }
 
-// neverWritten says whether a world can have entries that are never written:
-// what a router believes of its table and the table then differ, and writes
-// cannot be told ahead.
-func neverWritten(w *model.World) bool {
-	return slices.ContainsFunc(w.Modes, func(m failure.Mode) bool { return m.Kind == failure.Unwritten }) ||
+// unforetold says whether writes of a world cannot be told ahead: some may never
+// be made although the router believes that they are, or another event may bring
+// them forward.
+func unforetold(w *model.World) bool {
+	return w.Timers.LocalDelay > 0 || slices.ContainsFunc(w.Modes, func(m failure.Mode) bool { return m.Kind == failure.Unwritten }) ||
 		slices.ContainsFunc(w.Script, func(s failure.Scripted) bool { return s.Kind == failure.Unwritten })
 }
 
@@ -224,6 +224,10 @@ func (e *engine) happen(ev kernel.Event) {
 		}
 		e.commit()
 	case control:
+		if linkstate.Kind(ev.Sub) == linkstate.Detour {
+			e.goAround(ev.A)
+			break
+		}
 		e.control.Do(linkstate.Task{Kind: linkstate.Kind(ev.Sub), A: ev.A, B: ev.B}, e.now)
 		e.after(linkstate.Kind(ev.Sub), ev.A)
 	case detect:
@@ -269,6 +273,7 @@ func (e *engine) noticed() {
 			e.tell("%s notices %s %s", e.f.Routers[x].Name, e.f.Links[link].Name, map[bool]string{true: "up", false: "down"}[c.Up])
 		}
 		if c.Up {
+			e.endDetour(c.End)
 			e.control.Gain(x, link, cause, e.now)
 		} else {
 			e.control.Lose(x, link, cause, e.now)

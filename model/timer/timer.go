@@ -101,13 +101,27 @@ type Set struct {
 	// goes down with it (RFC 5303).
 	ThreeWay bool
 
-	PerHop, Exchange           int64
-	Pacing                     bool
-	PacingBurst                int
-	PacingInterval             int64
-	SecondLSPCounts            bool
-	FIBBase, FIBPerPrefix      int64
-	LocalPrune                 bool
+	PerHop, Exchange      int64
+	Pacing                bool
+	PacingBurst           int
+	PacingInterval        int64
+	SecondLSPCounts       bool
+	FIBBase, FIBPerPrefix int64
+	// Entries is how many table entries a destination has: prefixes in each
+	// family, and label entries of each. SharedGroups: one write moves all entries
+	// of a router that share their next hops, if all change alike.
+	Entries      int64
+	SharedGroups bool
+	// LocalDelay is how long a router waits before it writes what the loss of one
+	// link of its own changes (RFC 8333); 0 for no time. Ordered: routers write in
+	// turn (RFC 6976), OrderHold after the first event, OrderStep apart.
+	LocalDelay           int64
+	Ordered              bool
+	OrderHold, OrderStep int64
+	LocalPrune           bool
+	// RepairTunnel: once pruned, a router sends what still has its next hop over a
+	// dead link of its own around that link to the router at its far end.
+	RepairTunnel               bool
 	PruneDelay                 int64
 	OverloadLeaves, UntilReady bool
 	// Grace is how long neighbours keep the adjacency with a router that restarts

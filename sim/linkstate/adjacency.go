@@ -22,6 +22,9 @@ func (c *Control) Lose(x, link, fault int32, now int64) {
 		c.up[out] = false
 		c.passable(link)
 		c.ask(x, fault, now)
+		if c.t.RepairTunnel {
+			c.task(now+c.t.PruneDelay, Detour, x, out, link)
+		}
 		if c.t.LocalPrune {
 			if c.t.PruneDelay == 0 {
 				c.prune(x, port, now)
@@ -122,6 +125,7 @@ func (c *Control) Silence(x int32, now int64) {
 		c.retract(x)
 	}
 	c.snaps.release(r.next)
+	c.unhold(x)
 	*r = router{dead: true, frozen: true, overload: r.overload, factor: r.factor, slow: r.slow, stuck: r.stuck, drain: r.drain,
 		origin: r.origin, fault: r.fault, returned: r.returned, stage: r.stage, source: r.source, left: append(r.left, r.pending...),
 		armedFault: -1, run: -1, next: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo,

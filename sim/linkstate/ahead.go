@@ -153,21 +153,17 @@ func (c *Control) writeAhead(x int32, now int64) {
 func (c *Control) listRun(x int32) {
 	r := &c.routers[x]
 	c.orderWrites(x, r.computed)
-	begin := max(r.runEnd, r.writeEnd)
-	base, each := r.paced(c.t.FIBBase), r.paced(c.t.FIBPerPrefix)
+	begin := max(r.runEnd, r.writeEnd, r.wait)
+	end := c.timeWrites(x, r.computed, begin)
 	r.writesBefore = r.writeEnd
 	for k := range r.computed {
 		w := &r.computed[k]
-		at := begin + base + int64(k+1)*each
-		if r.frozen { // all together
-			at = begin + base + int64(len(r.computed))*each
-		}
-		i := c.list(x, w.dest, r.run, at, w.bits())
+		i := c.list(x, w.dest, r.run, w.at, w.bits())
 		c.ahead.writes.all[i].listed = true
 		r.writes = append(r.writes, i)
 	}
-	if n := len(r.computed); n > 0 {
-		r.writeEnd = begin + base + int64(n)*each
+	if len(r.computed) > 0 {
+		r.writeEnd = end
 		r.busy(begin, r.writeEnd)
 	}
 }

@@ -29,6 +29,7 @@ const (
 	Cross                 // A: crossing of one adjacency by LSPs, B: link
 	Token                 // A: flood that waited for a token
 	Ready                 // A: router whose first table after a return is in force
+	Detour                // A: direction of a dead link that its sender may go around
 )
 
 // Task is something that must happen at an instant.
@@ -87,6 +88,8 @@ type Control struct {
 	batches  pool[[]int32]
 	open     []openBatch
 
+	holding          int // routers that hold back writes until something else happens
+	ranks            ranks
 	slowed           int // routers with a slow control plane
 	waits, leafWaits *waitBook
 
@@ -122,6 +125,10 @@ type router struct {
 	fault    int32   // behind its last change of adjacency, metric or bit
 
 	armedFault int32
+	armedAt    int64 // when the event came that started the timer of the run in progress
+	wait       int64 // writes of the run in progress do not begin before, for the sake of order
+	freeAt     int64 // when they could have begun otherwise
+	holding    int64 // its pending writes do not begin before, unless something else happens; 0 for none
 	runFrom    int64
 	runEnd     int64
 	runFault   int32

@@ -13,7 +13,7 @@ func (c *Control) deliverAll(group []int32, v version, now int64) {
 		if c.routers[x].dead {
 			continue
 		}
-		if column[x] != usual || x == v.origin || !c.t.SecondLSPCounts {
+		if column[x] != usual || x == v.origin || !c.t.SecondLSPCounts || c.holding > 0 {
 			c.deliver(x, v, now)
 			continue
 		}
@@ -39,6 +39,9 @@ func (c *Control) deliver(x int32, v version, now int64) bool {
 	log := &c.data.logs[v.origin]
 	was, is := log.at(old), log.at(v.seq)
 	counts := !is.equal(was) && (c.t.SecondLSPCounts || c.alters(x, v.origin, was, is))
+	if c.routers[x].holding != 0 && c.alters(x, v.origin, was, is) {
+		c.hurry(x, now)
+	}
 	c.data.put(x, v.origin, v.seq)
 	if counts {
 		c.event(x, is.fault, now)
@@ -99,6 +102,7 @@ func (c *Control) originate(x int32, now int64) {
 	}
 	r := &c.routers[x]
 	c.gens[x].expire(&c.t.LSPGeneration)
+	c.hurry(x, now)
 	l := c.compose(x)
 	r.skew = false
 	if !r.first && l.equal(r.origin) {

@@ -16,7 +16,7 @@ func (c *Control) expire(id int32, now int64) {
 		armed := b.armed
 		b.expire(&c.t.SPF, now, c.bookOf(x))
 		r := &c.routers[x]
-		r.runFault = r.armedFault
+		r.runFault, r.armedAt = r.armedFault, armed
 		c.Runs = append(c.Runs, Run{x, r.armedFault, now, now - armed})
 		switch {
 		case r.runEnd > now || r.queued > 0:
@@ -64,6 +64,7 @@ func (c *Control) start(x int32, now int64) {
 	r.runFrom = now
 	r.runEnd = now + r.paced(c.t.SPFRun)
 	r.whole = r.stage >= awaitRun || r.stage == settled
+	r.wait = 0
 	r.busy(now, r.runEnd)
 	r.computed = r.computed[:0]
 	shared := c.seek(x)
@@ -74,6 +75,9 @@ func (c *Control) start(x int32, now int64) {
 		snap = c.snaps.find(c.data.hash[x], c.column(x))
 	}
 	c.snaps.hold(snap)
+	if c.t.LocalDelay > 0 || c.t.Ordered {
+		c.restrain(x, snap, now)
+	}
 	if shared && !r.skew {
 		c.compareShared(x)
 	} else {
@@ -236,20 +240,16 @@ func (c *Control) finish(x int32, now int64) {
 	}
 	c.unplace(x)
 	c.orderWrites(x, writes)
-	begin := max(now, r.writeEnd)
-	base, each := r.paced(c.t.FIBBase), r.paced(c.t.FIBPerPrefix)
+	begin := max(now, r.writeEnd, c.mayWrite(x, now))
+	end := c.timeWrites(x, writes, begin)
 	for k := range writes {
 		w := writes[k]
-		w.at = begin + base + int64(k+1)*each
-		if r.frozen { // all together
-			w.at = begin + base + int64(len(writes))*each
-		}
 		w.source = c.leftSource(x, w.dest, old)
 		c.snaps.hold(w.source)
 		r.pending = append(r.pending, w)
 	}
 	if len(writes) > 0 {
-		r.writeEnd = begin + base + int64(len(writes))*each
+		r.writeEnd = end
 		r.busy(begin, r.writeEnd)
 		if !r.writing {
 			r.writing = true
@@ -334,6 +334,7 @@ func (c *Control) write(id int32, now int64) {
 func (c *Control) enter(x, d int32, set []uint64) {
 	if s := c.routers[x].stuck; s != nil && s.on[d] {
 		copy(s.believe(c, x, d), set)
+		c.Changed = append(c.Changed, Cell{x, d}) // who is charged for it may be another now
 		return
 	}
 	if old := c.Table.Of(d, x); !same(old, set) {

@@ -67,9 +67,15 @@ func (s *sim) refresh(l, end int) {
 		return
 	}
 	line.held[end] = holds
+	if holds {
+		delete(s.detours, 2*l+end)
+	}
 	s.meter.dirty = true
 	s.ask(r)
 	if !holds {
+		if s.scn.FIB.RepairTunnel {
+			s.plan(s.now+int64(s.scn.FIB.PruneDelay), event{kind: evDetour, router: r, part: 2*l + end, token: s.routers[r].epoch})
+		}
 		line.pending = nil
 		s.prune(r, l)
 	} else if line.held[1-end] {

@@ -62,11 +62,10 @@ func asResult(p *play.Played) *Result {
 // asked for at one instant go to floods in another order.
 var differing = map[uint64]bool{72: true, 217: true, 346: true, 347: true, 398: true}
 
-// differingAll are the same for scripts of every kind: 324, 347 and 352 for the
-// order of tokens, the others for the charge of overlapping faults. Neither an
-// instant nor a share differs in those.
-var differingAll = map[uint64]bool{44: true, 45: true, 104: true, 134: true, 163: true, 168: true, 335: true, 338: true,
-	324: true, 347: true, 352: true}
+// differingAll are the same for scripts of every kind: 33 and 381 for the order
+// of tokens, the others for the charge of overlapping faults. Neither an instant
+// nor a share differs in those.
+var differingAll = map[uint64]bool{33: true, 381: true, 111: true, 155: true, 158: true, 177: true, 287: true}
 
 // endless are scripts of every kind that the plain program walks for minutes:
 // several hundred labels along every path.

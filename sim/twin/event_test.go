@@ -33,6 +33,7 @@ const (
 	evBFDUp
 	evHelloUp
 	evPrune
+	evDetour
 
 	evArrive
 	evExchanged
@@ -49,7 +50,7 @@ func rankOf(kind int) int {
 		return rankPhysical
 	case kind <= evToken:
 		return rankTimer
-	case kind <= evPrune:
+	case kind <= evDetour:
 		return rankDetection
 	case kind <= evExchanged:
 		return rankArrival
@@ -99,7 +100,7 @@ func (q *queue) Pop() any {
 func (e *event) key() [7]int64 {
 	part := e.part
 	switch e.kind {
-	case evBFDExpire, evTell, evHelloExpire:
+	case evBFDExpire, evTell, evHelloExpire, evDetour:
 		part /= 2 // by link, not by direction (A1)
 	}
 	return [7]int64{e.t, int64(e.round), int64(rankOf(e.kind)), int64(e.router), int64(part), int64(e.kind), int64(e.serial)}
@@ -147,6 +148,8 @@ func (s *sim) handle(e *event) {
 		s.helloExpires(e)
 	case evHelloUp:
 		s.helloUp(e)
+	case evDetour:
+		s.goAround(e)
 	case evPrune:
 		s.delayedPrune(e)
 	case evArrive:

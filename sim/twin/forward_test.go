@@ -111,21 +111,49 @@ func (w *walker) step(r int, f flow) {
 
 // cross takes a flow over link l, losing what the direction drops.
 func (w *walker) cross(r, l int, f flow) {
+	d := 2*l + w.end(l, r)
 	if !w.alive[l] {
+		if way := w.detours[d]; w.usable(d, way) {
+			for _, leg := range way {
+				if f = w.losses(leg, f); f.left.Sign() == 0 {
+					return
+				}
+			}
+			w.step(w.far(l, r), f)
+			return
+		}
 		w.loseAll(w.blameDead(l), f)
 		return
 	}
-	d := 2*l + w.end(l, r)
+	if f = w.losses(d, f); f.left.Sign() > 0 {
+		w.step(w.far(l, r), f)
+	}
+}
+
+// usable: a way around a direction takes packets to a router that lives, over
+// links that are alive.
+func (s *sim) usable(d int, way []int) bool {
+	l := d / 2
+	if len(way) == 0 || !s.fwd[s.links[l].ends[0]] || !s.fwd[s.links[l].ends[1]] {
+		return false
+	}
+	for _, leg := range way {
+		if !s.alive[leg/2] {
+			return false
+		}
+	}
+	return true
+}
+
+// losses takes a flow over direction d, which is alive.
+func (w *walker) losses(d int, f flow) flow {
 	if by := w.blameGray(d); by >= 0 {
 		pass, limit := w.grayPass(d, f.limit)
 		w.lose(by, f, new(big.Rat).Sub(big.NewRat(1, 1), pass))
 		f.left, f.limit = new(big.Rat).Mul(f.left, pass), limit
-		if f.left.Sign() == 0 {
-			w.entire = true
-			return
-		}
+		w.entire = w.entire || f.left.Sign() == 0
 	}
-	w.step(w.far(l, r), f)
+	return f
 }
 
 // grayPass is the share of packets that direction d lets through, and the largest

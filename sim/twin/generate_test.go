@@ -56,6 +56,9 @@ func generate(seed uint64, all bool) string {
 		"restart":  map[string]any{"grace": pick(m, "500ms", "2s", "60s")},
 		"hashing":  pick(m, "independent", "independent", "independent", "polarised"),
 	}
+	if all {
+		m.tables(out["fib"].(map[string]any))
+	}
 	if m.chance(0.2) {
 		out["start"] = map[string]any{"backoff": "last"}
 	}
@@ -93,6 +96,18 @@ func (m *maker) fabricKeys(clos map[string]int) map[string]any {
 		out["metrics"] = metrics
 	}
 	return out
+}
+
+// tables adds what makes writes more, fewer, or later.
+func (m *maker) tables(fib map[string]any) {
+	fib["families"], fib["labels"] = pick(m, "ipv4", "ipv6", "both"), pick(m, 0, 0, 1)
+	fib["shared_groups"], fib["repair_tunnel"] = m.chance(0.3), m.chance(0.3)
+	switch m.IntN(4) {
+	case 0:
+		fib["local_delay"] = pick(m, "30ms", "500ms", "2s")
+	case 1:
+		fib["ordered"] = map[string]any{"hold": pick(m, "0s", "200ms"), "step": pick(m, "10ms", "100ms", "500ms")}
+	}
 }
 
 func (m *maker) link() string { return m.fab.links[m.IntN(len(m.fab.links))].name }

@@ -47,6 +47,7 @@ func (s *sim) generationEnds(e *event) {
 		return
 	}
 	x.gen.expires(s.scn.Timers.LSPGeneration)
+	s.hurry(r)
 	next := s.compose(r, x.seq+1)
 	if next.same(x.db[r]) {
 		s.igpEvent(r)
@@ -83,6 +84,9 @@ func (s *sim) arrive(e *event) {
 	viewBefore := s.view(x.db)
 	x.db[p.origin] = p
 	changed := !p.same(old)
+	if !viewBefore.equal(s.view(x.db)) {
+		s.hurry(r)
+	}
 	if changed && !s.scn.Flooding.SecondLSPCounts {
 		changed = !viewBefore.equal(s.view(x.db))
 	}

@@ -55,7 +55,11 @@ func (s *sim) setTimers(r int, set timers) {
 // igpEvent is an IGP event at r, now.
 func (s *sim) igpEvent(r int) {
 	s.machineAccount(r)
-	s.setTimers(r, s.routers[r].machine.igpEvent(s.now))
+	set := s.routers[r].machine.igpEvent(s.now)
+	if set.spf >= 0 {
+		s.routers[r].armed = s.now
+	}
+	s.setTimers(r, set)
 }
 
 func (s *sim) machineTimer(e *event) {
@@ -68,6 +72,7 @@ func (s *sim) machineTimer(e *event) {
 	switch e.kind {
 	case evSPF:
 		m.spfExpires(s.now)
+		s.routers[r].asked = s.routers[r].armed
 		s.wantRun(r)
 	case evLearn:
 		m.learnExpires()

@@ -61,6 +61,8 @@ func (s *sim) routerChanged(r int, fwd, ctl bool) {
 	}
 	if fwd && !s.fwd[r] {
 		x.table, x.kept = make([]entry, s.leaves), nil
+		s.dropDetours(r)
+		x.ranFrom = nil
 	}
 	if !s.ctl[r] && s.outageIsHard(r) {
 		x.hardOut = true
@@ -84,6 +86,7 @@ func (s *sim) loseControl(r int) {
 	x.hardOut = false
 	x.frozen = true
 	x.pending, x.runs, x.waiting, x.completing = nil, nil, 0, nil
+	x.held = 0
 	x.gen = generation{}
 	x.db = map[int]*lsp{}
 	s.bucket.forget(r)
@@ -110,6 +113,8 @@ func (s *sim) regainControl(r int) {
 	x.back = s.changedBy(func(f *fault) bool { return f.ofRouter(r) })
 	if !x.keptBack {
 		x.table, x.kept = make([]entry, s.leaves), nil
+		s.dropDetours(r)
+		x.ranFrom = nil
 	}
 	s.machineStart(r)
 	for _, l := range s.linksOf[r] {

@@ -77,6 +77,21 @@ func (b *bucket) UnmarshalJSON(text []byte) error {
 	return json.Unmarshal(text, (*plain)(b))
 }
 
+// turns is fib.ordered, or off.
+type turns struct {
+	On         bool
+	Hold, Step span
+}
+
+func (p *turns) UnmarshalJSON(text []byte) error {
+	if bytes.Equal(bytes.TrimSpace(text), []byte("false")) {
+		return nil
+	}
+	type plain turns
+	p.On = true
+	return json.Unmarshal(text, (*plain)(p))
+}
+
 type doubling struct {
 	Form             string
 	FirstDelay       span `json:"first_delay"`
@@ -119,6 +134,13 @@ type scenario struct {
 		PerPrefix  span `json:"per_prefix"`
 		LocalPrune bool `json:"local_prune"`
 		PruneDelay span `json:"prune_delay"`
+
+		Families     string
+		Labels       int64
+		SharedGroups bool `json:"shared_groups"`
+		RepairTunnel bool `json:"repair_tunnel"`
+		LocalDelay   span `json:"local_delay"`
+		Ordered      turns
 	}
 	Detection struct {
 		Signal, Settle span

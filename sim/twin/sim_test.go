@@ -17,6 +17,7 @@ type sim struct {
 	routers []router
 	lines   []line
 	bucket  tokenBucket
+	detours map[int][]int // by direction: the directions of the way around it
 
 	// What is so physically, as of the last physical change.
 	fwd, ctl   []bool // router forwards; router has a control plane
@@ -36,6 +37,11 @@ type router struct {
 	gen     generation
 	machine machine
 	table   []entry        // in force, by destination leaf
+	armed   int64          // when the event came that started the SPF timer
+	asked   int64          // the same for the last run asked for
+	ranFrom *source        // database of the last run that wrote, or had nothing to
+	held    int64          // local delay: its writes begin then; 0: none
+	heldFor int64          // and this much later than they could have
 	kept    map[int]*entry // what it believes of entries that are never written
 	pending []*write
 	writing int64 // when the last writing ends
@@ -79,7 +85,7 @@ func newSim(scn *scenario, last int64) (*sim, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &sim{scn: scn, fabric: *f, now: -1}
+	s := &sim{scn: scn, fabric: *f, now: -1, detours: map[int][]int{}}
 	if s.faults, s.changes, err = readScript(scn, f); err != nil {
 		return nil, err
 	}
@@ -114,6 +120,7 @@ func (s *sim) startRouter(r int, db map[int]*lsp) {
 	x.db = copyDB(db)
 	x.seq, x.ready, x.firstAdj, x.exchanged = 1, true, true, true
 	source := &source{db: copyDB(db), own: s.heldLinks(r)}
+	x.ranFrom = source
 	hops := s.tableFrom(r, source)
 	for d := range s.leaves {
 		x.table = append(x.table, entry{hops[d], source})

@@ -12,7 +12,9 @@ type entry struct {
 type run struct {
 	result   [][]int
 	from     *source
-	complete bool // began after the exchange of S12 (S19)
+	complete bool  // began after the exchange of S12 (S19)
+	local    bool  // the loss of one link of its own, and nothing else since (RFC 8333)
+	turn     int64 // its writes do not begin before (RFC 6976)
 }
 
 // write is an entry on its way into the table.
@@ -21,6 +23,7 @@ type write struct {
 	hops  []int
 	from  *source
 	epoch int
+	at    int64
 	hold  []*write // S29: written together, with this one
 	ready bool     // the first complete table is in force with it
 }
@@ -39,6 +42,7 @@ func (s *sim) startRun(r int) {
 	x := &s.routers[r]
 	from := &source{db: copyDB(x.db), own: s.heldLinks(r)}
 	k := &run{result: s.tableFrom(r, from), from: from, complete: x.exchanged}
+	s.restrain(r, k)
 	x.runs = append(x.runs, k)
 	x.spfRuns = append(x.spfRuns, s.now)
 	x.runEnd = s.now + s.slowed(r, int64(s.scn.Timers.SPFRun))
@@ -57,6 +61,7 @@ func (s *sim) runEnds(e *event) {
 	s.meter.dirty = true
 	if !x.frozen || k.complete {
 		s.startWriting(r, k)
+		x.ranFrom = k.from
 	}
 	if x.waiting > 0 {
 		x.waiting--
@@ -96,18 +101,24 @@ func (s *sim) startWriting(r int, k *run) {
 		}
 		return
 	}
-	start := max(s.now, x.writing)
+	start := s.mayWrite(r, k)
 	base, each := s.slowed(r, int64(s.scn.FIB.Base)), s.slowed(r, int64(s.scn.FIB.PerPrefix))
-	for i, w := range changed {
-		x.writing = start + base + int64(i+1)*each
+	for i, n := range s.entriesBefore(r, changed) {
+		changed[i].at = start + base + n*each
+		x.writing = max(x.writing, changed[i].at)
+	}
+	for _, w := range changed {
 		if !x.frozen {
-			s.plan(x.writing, event{kind: evWrite, router: r, part: w.dest, write: w})
+			s.plan(w.at, event{kind: evWrite, router: r, part: w.dest, write: w})
 		}
 	}
 	last := changed[len(changed)-1]
 	last.ready = first
 	if x.frozen { // no write until the table is complete (S29)
 		last.hold = changed[:len(changed)-1]
+		for _, w := range changed {
+			w.at = x.writing
+		}
 		s.plan(x.writing, event{kind: evWrite, router: r, part: last.dest, write: last})
 	}
 	x.pending = append(x.pending, changed...)
@@ -116,7 +127,7 @@ func (s *sim) startWriting(r int, k *run) {
 func (s *sim) writeLands(e *event) {
 	w := e.write
 	x := &s.routers[e.router]
-	if w.epoch != x.epoch {
+	if w.epoch != x.epoch || w.at != s.now {
 		return
 	}
 	for _, v := range append(w.hold, w) {
