@@ -42,7 +42,7 @@ func holdInvariants(t *testing.T, seed uint64, text string) {
 		t.Errorf("seed %d: %v lost seconds are charged to no fault\n%s", seed, x, text)
 	}
 	for r := range s.routers {
-		if !s.ctl[r] || len(s.routers[r].kept) > 0 || s.blinkered() {
+		if !s.ctl[r] || s.routers[r].frozen || len(s.routers[r].kept) > 0 || s.blinkered() {
 			continue
 		}
 		for d := range s.leaves {
