@@ -45,8 +45,8 @@ func (s *Set) Complete() error {
 // is the whole study. A replication held twice must be the same in both, and is
 // kept once. Sets may ask for different numbers of replications of the same study
 // (one that was extended): the largest counts. Holes are no error here; see
-// Complete. The error is a *Conflict that names the sets by their place, counted
-// from 1. The sets are not changed, and share their replications with the result.
+// Complete. The error is a *Conflict that names the sets by their files, or by their
+// place. The sets are not changed, and share their replications with the result.
 func Merge(sets ...*Set) (*Set, error) {
 	if len(sets) == 0 {
 		return nil, &Conflict{"there is nothing to merge"}
@@ -54,10 +54,10 @@ func Merge(sets ...*Set) (*Set, error) {
 	all := &Set{Study: sets[0].Study, Header: sets[0].Header}
 	for i, s := range sets {
 		if err := s.Check(); err != nil {
-			return nil, &Conflict{fmt.Sprintf("set %d: %v", i+1, err)}
+			return nil, &Conflict{fmt.Sprintf("%s: %v", label(sets, i), err)}
 		}
-		if text := differs(sets[0], s); text != "" {
-			return nil, &Conflict{fmt.Sprintf("sets 1 and %d do not belong together: %s", i+1, text)}
+		if text := Differs(sets[0], s); text != "" {
+			return nil, &Conflict{fmt.Sprintf("%s and %s do not belong together: %s", label(sets, 0), label(sets, i), text)}
 		}
 		all.Study.Asked = max(all.Study.Asked, s.Study.Asked)
 	}
@@ -72,16 +72,19 @@ func Merge(sets ...*Set) (*Set, error) {
 	return all, nil
 }
 
-// differs says in what two sets differ that sets of one study may not.
-func differs(a, b *Set) string {
+// Differs says in what two sets differ that sets of one study may not; empty when
+// they belong together.
+func Differs(a, b *Set) string {
 	x, y := a.Study, b.Study
 	switch {
 	case x.Scenario != y.Scenario:
 		return fmt.Sprintf("scenario %q and %q", x.Scenario, y.Scenario)
-	case x.Digest != y.Digest:
-		return fmt.Sprintf("digest of the scenario %s and %s; it was changed between the runs", x.Digest, y.Digest)
 	case x.Seed != y.Seed:
 		return fmt.Sprintf("seed %d and %d", x.Seed, y.Seed)
+	case x.Digest != y.Digest:
+		return fmt.Sprintf("digest of the scenario %.12s and %.12s; it was changed between the runs", x.Digest, y.Digest)
+	case x.Quick != y.Quick:
+		return "one is a quick look"
 	case x.Program != y.Program:
 		return fmt.Sprintf("simulated by version %q and by %q; run all with one", x.Program, y.Program)
 	case x.First != y.First:
@@ -92,6 +95,14 @@ func differs(a, b *Set) string {
 		return "their headers (modes, phases, states, classes or size of the fabric) are not the same"
 	}
 	return ""
+}
+
+// label names a set in messages: by its file, or by its place, counted from 1.
+func label(sets []*Set, i int) string {
+	if sets[i].File != "" {
+		return sets[i].File
+	}
+	return fmt.Sprintf("set %d", i+1)
 }
 
 type owned struct {
@@ -112,8 +123,8 @@ func gather(sets []*Set) ([]owned, error) {
 	for _, o := range list {
 		if n := len(kept); n > 0 && kept[n-1].replication.Number == o.replication.Number {
 			if !sameReplication(kept[n-1].replication, o.replication) {
-				return nil, &Conflict{fmt.Sprintf("replication %d of set %d differs from that of set %d; one of them is corrupt, or was simulated by another program or processor",
-					o.replication.Number, kept[n-1].set+1, o.set+1)}
+				return nil, &Conflict{fmt.Sprintf("replication %d of %s differs from that of %s; one of them is corrupt, or was simulated by another program or processor",
+					o.replication.Number, label(sets, kept[n-1].set), label(sets, o.set))}
 			}
 			continue
 		}

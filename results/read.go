@@ -29,6 +29,29 @@ func Read(from fs.FS, name string) (*Set, error) { return read(from, name, (*rea
 // looking at the rest.
 func ReadHead(from fs.FS, name string) (*Set, error) { return read(from, name, (*reader).head) }
 
+// Verify reads a file of records without making records of its lines: it holds
+// the bytes against the closing line, and returns the head and how many
+// replications the file holds.
+func Verify(from fs.FS, name string) (*Set, int, error) {
+	count := 0
+	s, err := read(from, name, func(r *reader) (*Set, error) {
+		s, err := r.head()
+		if err != nil {
+			return nil, err
+		}
+		for ; ; count++ {
+			line, err := r.next(count)
+			if err != nil {
+				return nil, err
+			}
+			if foot, ok := closing(line); ok {
+				return s, r.end(foot, count)
+			}
+		}
+	})
+	return s, count, err
+}
+
 func read(from fs.FS, name string, part func(*reader) (*Set, error)) (*Set, error) {
 	f, err := from.Open(name)
 	if err != nil {
@@ -103,7 +126,7 @@ func (r *reader) head() (*Set, error) {
 	if err := parse(line, &h); err != nil {
 		return nil, r.corrupt("line 1 is damaged: %v", err)
 	}
-	s := &Set{Study: h.Study, Part: h.Part, Header: h.Header}
+	s := &Set{Study: h.Study, Part: h.Part, Header: h.Header, Shards: h.Shards, Scenario: h.Scenario, File: r.name}
 	if err := s.checkStudy(); err != nil {
 		return nil, r.corrupt("line 1: %v", err)
 	}
@@ -116,10 +139,7 @@ func (r *reader) set() (*Set, error) {
 		return nil, err
 	}
 	for {
-		line, err := r.line()
-		if errors.Is(err, io.EOF) {
-			return nil, r.corrupt("cut short after %d replications: no closing line; run this part again", len(s.Replications))
-		}
+		line, err := r.next(len(s.Replications))
 		if err != nil {
 			return nil, err
 		}
@@ -137,19 +157,42 @@ func (r *reader) set() (*Set, error) {
 	}
 }
 
+// next reads the line after so many replications.
+func (r *reader) next(count int) ([]byte, error) {
+	line, err := r.line()
+	if errors.Is(err, io.EOF) {
+		return nil, r.corrupt("cut short after %d replications: no closing line; run this part again", count)
+	}
+	return line, err
+}
+
 // closing reports whether a line is the closing one.
 func closing(line []byte) (footline, bool) {
 	var foot footline
+	if !bytes.HasPrefix(line, []byte(`{"count":`)) {
+		return foot, false
+	}
 	err := parse(line, &foot)
 	return foot, err == nil && foot.Count != nil
 }
 
 // finish holds the closing line against what was read, and the set against itself.
 func (r *reader) finish(s *Set, foot footline) error {
+	if err := r.end(foot, len(s.Replications)); err != nil {
+		return err
+	}
+	if err := s.Check(); err != nil {
+		return r.corrupt("%v", err)
+	}
+	return nil
+}
+
+// end holds the closing line against what was read.
+func (r *reader) end(foot footline, n int) error {
 	if sum := hex.EncodeToString(r.hash.Sum(nil)); sum != foot.SHA256 {
 		return r.corrupt("damaged: the lines before the last have SHA-256 %.12s..., the last line says %.12s...", sum, foot.SHA256)
 	}
-	if n := len(s.Replications); n != *foot.Count {
+	if n != *foot.Count {
 		return r.corrupt("holds %d replications, the last line says %d", n, *foot.Count)
 	}
 	last := r.at
@@ -160,9 +203,6 @@ func (r *reader) finish(s *Set, foot footline) error {
 	}
 	if !errors.Is(err, io.EOF) {
 		return err
-	}
-	if err := s.Check(); err != nil {
-		return r.corrupt("%v", err)
 	}
 	return nil
 }

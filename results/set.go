@@ -59,6 +59,9 @@ type Set struct {
 	Part         Range // the numbers that this set is to hold
 	Header       record.Header
 	Replications []record.Replication // by number, each at most once
+	Shards       int                  // of a shard: how many the study was cut into; else 0
+	Scenario     string               // of a shard: the scenario as typed; else empty
+	File         string               // that it was read from, for messages
 }
 
 // Missing lists the numbers of Part that the set does not hold; none when it is

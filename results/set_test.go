@@ -100,7 +100,7 @@ func TestMergeRefuses(t *testing.T) {
 		say   string
 		spoil func(s *Set)
 	}{
-		{"sets 1 and 2 do not belong together: scenario \"harbour\" and \"quay\"", func(s *Set) { s.Study.Scenario = "quay" }},
+		{"set 1 and set 2 do not belong together: scenario \"harbour\" and \"quay\"", func(s *Set) { s.Study.Scenario = "quay" }},
 		{"digest of the scenario", func(s *Set) { s.Study.Digest = "1" }},
 		{"seed 7 and 8", func(s *Set) { s.Study.Seed++ }},
 		{"version \"test 1\" and by \"test 2\"", func(s *Set) { s.Study.Program = "test 2" }},

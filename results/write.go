@@ -28,6 +28,8 @@ type headline struct {
 	Study     Study         `json:"study"`
 	Part      Range         `json:"part"`
 	Header    record.Header `json:"header"`
+	Shards    int           `json:"shards,omitempty"`   // how many the study was cut into
+	Scenario  string        `json:"scenario,omitempty"` // as typed
 }
 
 type footline struct {
@@ -47,11 +49,17 @@ type Writer struct {
 
 // NewWriter writes the headline of a set and returns the writer of the rest.
 func NewWriter(to io.Writer, study Study, part Range, header record.Header) (*Writer, error) {
-	w := &Writer{to: bufio.NewWriter(to), hash: sha256.New(), set: Set{Study: study, Part: part, Header: header}, next: part.From}
+	return newWriter(to, Set{Study: study, Part: part, Header: header})
+}
+
+// newWriter is NewWriter for all that a set says of itself.
+func newWriter(to io.Writer, set Set) (*Writer, error) {
+	set.Replications = nil
+	w := &Writer{to: bufio.NewWriterSize(to, 1<<16), hash: sha256.New(), set: set, next: set.Part.From}
 	if err := w.set.checkStudy(); err != nil {
 		return nil, err
 	}
-	w.line(headline{fileKind, fileFormat, study, part, header}, true)
+	w.line(headline{fileKind, fileFormat, set.Study, set.Part, set.Header, set.Shards, set.Scenario}, true)
 	return w, w.err
 }
 
@@ -107,7 +115,7 @@ func (w *Writer) line(value any, hashed bool) {
 
 // write writes the set. It stops at the first error, of the set or of to.
 func (s *Set) write(to io.Writer) error {
-	w, err := NewWriter(to, s.Study, s.Part, s.Header)
+	w, err := newWriter(to, *s)
 	if err != nil {
 		return err
 	}

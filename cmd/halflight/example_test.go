@@ -25,7 +25,7 @@ func TestExamplesOfHelp(t *testing.T) {
 				continue
 			}
 			var out, errOut bytes.Buffer
-			if code := run(fields[1:], strings.NewReader(""), &out, &errOut); code != 0 || out.Len() == 0 {
+			if code := run(fields[1:], strings.NewReader(""), &out, &errOut); code != 0 || out.Len()+errOut.Len() == 0 {
 				t.Errorf("%s: %s ends with %d and %d bytes: %s", c.Name(), strings.TrimSpace(line), code, out.Len(), errOut.String())
 			}
 			ran++

@@ -61,6 +61,13 @@ func (p *progress) done(n, all int) {
 	}
 }
 
+// files says that so many of all files are read.
+func (p *progress) files(n, all int) {
+	if p.terminal > 0 {
+		fmt.Fprintf(p.to, "\r\x1b[K%s", words.Fit(fmt.Sprintf("%s: %d of %s", p.name, n, words.Many(all, "shard")), max(p.terminal-1, 4)))
+	}
+}
+
 // say prints a line that stays.
 func (p *progress) say(text string) {
 	p.lock.Lock()

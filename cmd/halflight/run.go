@@ -41,6 +41,7 @@ type running struct {
 	parquet      bool
 	set          []string
 	judge        judge
+	shard        string
 
 	wants   []judging.Want // of precision
 	counted bool           // --replications was given
@@ -93,6 +94,7 @@ halflight run lull --replications 2 --horizon 2h --json --out calm`,
 	f.Var(&r.time, "time", "begin no replication after this `TIME`")
 	f.BoolVar(&r.quick, "quick", false, "a first look: 4 replications of 30 d after 30 d")
 	f.BoolVar(&r.parquet, "parquet", false, "write faults and replications as Parquet too")
+	f.StringVar(&r.shard, "shard", "", "play part `I/N` of the study, I from 0, into the folder\n--out (./NAME-SEED-shards); auto/N has I from the batch\nsystem; missing and merge go on from there")
 	r.judge.flags(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		name := scenarios.Default()
@@ -108,6 +110,9 @@ halflight run lull --replications 2 --horizon 2h --json --out calm`,
 		}
 		if err := r.checkPrecision(l); err != nil {
 			return err
+		}
+		if r.shard != "" {
+			return d.playShard(l, &r)
 		}
 		return d.play(l, &r)
 	}
@@ -135,6 +140,9 @@ func (r *running) check(given func(string) bool) error {
 	}
 	if given("out") && r.out == "" {
 		return status.CommandLine("--out needs the name of a folder")
+	}
+	if err := r.checkShard(given); err != nil {
+		return err
 	}
 	if r.quick {
 		for _, other := range []string{"replications", "horizon", "precision", "time"} {
