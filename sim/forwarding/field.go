@@ -10,6 +10,8 @@
 package forwarding
 
 import (
+	"slices"
+
 	"halflight/model/fabric"
 	"halflight/sim/linkstate"
 )
@@ -98,7 +100,7 @@ func New(f *fabric.Fabric, classes int, polarised bool, table, truth linkstate.S
 	q.rankCosts(cost)
 	q.walk.init(q)
 	q.loss.init(n)
-	q.spread.init(n)
+	q.spread.init(n, 1+int(slices.Max(q.level)))
 	q.circles.init(n, f.Leaves, q.planes)
 	return q
 }

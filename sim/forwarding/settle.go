@@ -107,12 +107,12 @@ type spreading struct {
 	low     int
 }
 
-func (s *spreading) init(n int) {
-	s.buckets = make([][]int32, 256)
+func (s *spreading) init(n, levels int) {
+	s.buckets = make([][]int32, levels)
 	s.waiting, s.listed = make([]uint32, n), make([]uint32, n)
 }
 
-func (s *spreading) begin() { s.stamp, s.low = s.stamp+1, 256 }
+func (s *spreading) begin() { s.stamp, s.low = s.stamp+1, len(s.buckets) }
 
 func (s *spreading) put(q *Field, d, x int32) {
 	if s.waiting[x] == s.stamp {
