@@ -143,6 +143,11 @@ func (s *Set) CheckOne(r *record.Replication) error {
 			return fmt.Errorf("it charges lost seconds to %d phases, the header names %d", len(row), len(h.Phases))
 		}
 	}
+	for i := range r.Older {
+		if m := r.Older[i].Mode; m < 0 || int(m) >= modes {
+			return fmt.Errorf("an older fault is of mode %d, the header names %d", m, modes)
+		}
+	}
 	return checkFaults(r.Faults, modes)
 }
 

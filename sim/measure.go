@@ -228,6 +228,9 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 		r.LostSeconds[mode][p] += v
 	}
 	if f.onset < r.From || !f.begun {
+		if total > 0 {
+			r.Older = append(r.Older, record.Older{Mode: int32(mode), On: f.on, LostSeconds: total})
+		}
 		return
 	}
 	r.Onsets[mode]++

@@ -442,7 +442,7 @@ func lostOf(r *record.Replication) (sum float64) {
 // course is a replication without what the ledger says, and without drains,
 // which are listed only if they cost something.
 func course(w *model.World, r record.Replication) record.Replication {
-	r.LostSeconds, r.Applications, r.Series.Lost = nil, nil, nil
+	r.LostSeconds, r.Applications, r.Series.Lost, r.Older = nil, nil, nil, nil
 	var kept []record.Fault
 	for _, f := range r.Faults {
 		if int(f.Mode) >= len(w.Modes) {

@@ -64,30 +64,40 @@ func (p *text) heading(title string) {
 
 // head says what the figures are of.
 func (p *text) head(s *results.Summary) {
+	for _, line := range Head(s) {
+		p.say("", line)
+	}
+}
+
+// Head says what a summary is of, in sentences.
+func Head(s *results.Summary) []string {
 	st := &s.Study
-	p.say("", fmt.Sprintf("%s, seed %d: %d of %d replications, each %s after a warm-up of %s.", st.Scenario, st.Seed,
-		s.Replications, st.Asked, span(st.Horizon), span(st.WarmUp)))
-	p.say("", fmt.Sprintf("%d routers, of which %d leaves; %d links. Program %s, scenario %s.",
-		s.Routers, s.Leaves, s.Links, st.Program, st.Digest))
+	out := []string{
+		fmt.Sprintf("%s, seed %d: %d of %d replications, each %s after a warm-up of %s.", st.Scenario, st.Seed,
+			s.Replications, st.Asked, span(st.Horizon), span(st.WarmUp)),
+		fmt.Sprintf("%d routers, of which %d leaves; %d links. Program %s, scenario %s.",
+			s.Routers, s.Leaves, s.Links, st.Program, st.Digest),
+	}
 	if st.Quick {
-		p.say("", "A QUICK LOOK: few and short replications after a short warm-up. It shows what is badly wrong, and decides nothing else.")
+		out = append(out, "A QUICK LOOK: few and short replications after a short warm-up. It shows what is badly wrong, and decides nothing else.")
 	}
 	if text := s.Ended.Text; text != "" {
-		p.say("", "Ended by "+text+".")
+		out = append(out, "Ended by "+text+".")
 	}
 	for _, w := range s.Doubts {
-		p.say("", "DOUBT, "+string(w.Code)+": "+w.Text+".")
+		out = append(out, "DOUBT, "+string(w.Code)+": "+w.Text+".")
 	}
 	if s.Part != st.Whole() {
-		p.say("", fmt.Sprintf("ONE PART of the study: replications %v out of %v.", s.Part, st.Whole()))
+		out = append(out, fmt.Sprintf("ONE PART of the study: replications %v out of %v.", s.Part, st.Whole()))
 	}
 	if s.Partial() {
 		var holes []string
 		for _, r := range s.Missing {
 			holes = append(holes, r.String())
 		}
-		p.say("", "PARTIAL RESULT: replications "+strings.Join(holes, ", ")+" are missing. Take the figures for a first look, not for the study.")
+		out = append(out, "PARTIAL RESULT: replications "+strings.Join(holes, ", ")+" are missing. Take the figures for a first look, not for the study.")
 	}
+	return out
 }
 
 // figures writes the table and what is to be said of it.

@@ -109,6 +109,7 @@ func TestNothingOfARecordIsLeftOut(t *testing.T) {
 	left := map[string]string{
 		"From": "the zero of all times in the table", "Phases": "by the phases", "Faults": "a table of their own",
 		"Waits": "a distribution, not a figure", "LeafWaits": "the same", "Series": "a series, not a figure", "Days": "the same",
+		"Older": "in the sums by mode",
 	}
 	rows := func(s *results.Set) string {
 		var b bytes.Buffer

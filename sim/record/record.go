@@ -130,6 +130,13 @@ type Application struct {
 	DegradedLeafHours float64 `json:"degraded_leaf_hours"` // hours over budget, summed over leaves
 }
 
+// Older is what a fault from before the measured window cost in it.
+type Older struct {
+	Mode        int32   `json:"mode"`
+	On          string  `json:"on"`
+	LostSeconds float64 `json:"lost_seconds"`
+}
+
 // Series is how the measured window went, in slots of equal width from its
 // begin on; the last may be cut short by its end. No slots: it was not kept.
 type Series struct {
@@ -147,6 +154,7 @@ type Replication struct {
 	From   int64   `json:"from"` // measured window, ns
 	To     int64   `json:"to"`
 	Faults []Fault `json:"faults"` // with onset in the window, by onset
+	Older  []Older `json:"older"`  // that began before it and cost something in it
 
 	LostSeconds [][]float64 `json:"lost_seconds"` // by mode and phase
 	Onsets      []int64     `json:"onsets"`       // by mode

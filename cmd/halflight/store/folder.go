@@ -259,3 +259,11 @@ func Replace(path string, text []byte) error {
 	}
 	return f.Close()
 }
+
+// WriteFile is Replace that makes the folder too.
+func WriteFile(path string, text []byte) error {
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		return status.IO("cannot make "+filepath.Dir(path), err)
+	}
+	return Replace(path, text)
+}

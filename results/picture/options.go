@@ -1,0 +1,126 @@
+package picture
+
+import (
+	"math"
+
+	"halflight/results/stat"
+	"halflight/results/unit"
+)
+
+// Headline is one of the figures that a reader sees first.
+type Headline struct {
+	Label, Value, Interval, Note string
+}
+
+// Headlines are the figures to see first: application-visible loss, convergence
+// in quiet and in noise, what nobody sees.
+func Headlines(r *Result) (out []Headline) {
+	add := func(label, name, note string) bool {
+		e, ok := known(r.Summary, name)
+		if !ok {
+			return false
+		}
+		m, _ := r.Summary.Find(name)
+		out = append(out, Headline{label, Value(e, m.Unit), Interval(e, m.Unit), note})
+		return true
+	}
+	for _, c := range r.Set.Header.Classes[:min(1, len(r.Set.Header.Classes))] {
+		add("of "+c.Name+" are slow at the worst leaf", "app."+c.Name+".slow_share.worst_leaf", "slow: a packet of the request or of its reply was lost")
+		if c.Budget > 0 {
+			add("times the error budget of "+c.Name+" is burned", "app."+c.Name+".budget_burn", "1 uses up what a month allows")
+		}
+	}
+	add("of avoidable darkness", "lost_seconds.avoidable", "lost seconds: 1 s is a second of total darkness, or 100 s at 1 %")
+	slowest := func(background string) string { // the highest quantile that has an interval
+		for _, q := range []string{"p99", "p95"} {
+			if e, ok := known(r.Summary, "full_convergence."+background+"."+q); ok && e.Available() {
+				return q
+			}
+		}
+		return "median"
+	}
+	q := slowest("quiet")
+	add(q+" convergence of a cut in quiet", "full_convergence.quiet."+q, "RFC 6412, from the cut, or the restart of a router, to the last change")
+	if m, ok := r.Summary.Find("full_convergence.noise.median"); ok && m.Available() && m.Events >= stat.EventsLeast {
+		q = slowest("noise")
+		add(q+" convergence of a cut in noise", "full_convergence.noise."+q, "the same, while some router's back-off was wound up")
+	} else {
+		add("mean wait beyond timers at rest", "penalty_now.mean", "what an event at a random moment would meet: too few cuts fell in noise")
+	}
+	if len(r.Set.Replications) > 0 {
+		e := r.unseen()
+		out = append(out, Headline{"gray faults are there that nobody sees", Value(e, unit.One), Interval(e, unit.One), "mean number at a random moment"})
+	}
+	return out
+}
+
+func (r *Result) unseen() stat.Estimate {
+	values := make([]float64, len(r.Set.Replications))
+	for i := range values {
+		for m, mode := range r.Set.Header.Modes {
+			if mode.Gray {
+				values[i] += r.Set.Replications[i].Unseen[m]
+			}
+		}
+	}
+	return stat.Mean(values, 0.95).Within(0, math.Inf(1))
+}
+
+// Options is the one table of options: what each costs, and what it gives.
+func Options(list []*Result) Table {
+	t := Table{Head: []string{"option", "yearly cost", "p99 convergence", "worst-leaf slow share", "unseen gray faults, mean", "bar of inputs"}, Left: 1}
+	for _, r := range list {
+		row := []string{r.Name + ": " + r.Setting, "not priced", of(r.Summary, "full_convergence.p99"), "no application", "not known", "inputs: not varied"}
+		if e, ok := known(r.Summary, "cost.total"); ok {
+			m, _ := r.Summary.Find("cost.total")
+			row[1] = With(e, m.Unit)
+		}
+		if c := r.Set.Header.Classes; len(c) > 0 {
+			row[3] = of(r.Summary, "app."+c[0].Name+".slow_share.worst_leaf")
+		}
+		if len(r.Set.Replications) > 0 {
+			row[4] = With(r.unseen(), unit.One)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// Figures is every measure of a summary, as a table.
+func Figures(r *Result) Table {
+	t := Table{Head: []string{"measure", "value", "95 % interval", "events"}, Left: 1}
+	for i := range r.Summary.Measures {
+		m := &r.Summary.Measures[i]
+		events := ""
+		if m.Events >= 0 {
+			events = figure(m.Events)
+		}
+		t.Rows = append(t.Rows, []string{m.Name, Value(m.Estimate, m.Unit), Interval(m.Estimate, m.Unit), events})
+	}
+	return t
+}
+
+// Doubts are the warnings that travel with the figures, each once with the
+// figures it is about.
+func Doubts(r *Result) (out []string) {
+	at := map[string]int{}
+	more := []int{}
+	for i := range r.Summary.Measures {
+		m := &r.Summary.Measures[i]
+		for _, w := range m.Estimate.Warnings {
+			code := string(w.Code)
+			if k, ok := at[code]; ok {
+				more[k]++
+				continue
+			}
+			at[code] = len(out)
+			out, more = append(out, m.Name+": "+w.Text+"."), append(more, 0)
+		}
+	}
+	for k, n := range more {
+		if n > 0 {
+			out[k] += " The same kind of doubt goes with " + count(n, "more figure") + "; summary.json has the words for each."
+		}
+	}
+	return out
+}
