@@ -130,7 +130,7 @@ func (a *settingsAnswer) text(b *strings.Builder) {
 		s := &a.Settings[i]
 		byKey[s.Key] = s
 		switch {
-		case unsure[s.Key] || remark(s.Key):
+		case unsure[s.Key] || setting.Remark(s.Key):
 		case s.Given:
 			given = append(given, s)
 		default:
@@ -146,11 +146,6 @@ func (a *settingsAnswer) text(b *strings.Builder) {
 	sources.section(b, "Other defaults", defaults)
 	sources.section(b, "As the scenario says", given)
 	sources.text(b)
-}
-
-// remark says whether a setting only describes.
-func remark(key string) bool {
-	return strings.HasSuffix(key, ".note") || strings.HasSuffix(key, ".grade") || key == "about"
 }
 
 // sources numbers the sources of defaults in the order of their appearance.

@@ -44,6 +44,7 @@ var floors = []struct {
 	{9, "cmd/halflight/words cmd/halflight/status cmd/halflight/quantity cmd/halflight/batch", "how numbers are written, how the program ends, how quantities are typed"},
 	{9, "cmd/halflight/story cmd/halflight/store cmd/halflight/shards", "what is told, what is left behind"},
 	{9, "cmd/halflight/player", "a study played to its end, through kills"},
+	{9, "cmd/halflight/drawing", "results as people look at them"},
 	{9, "cmd/halflight/studies", "many settings at a time"},
 	{9, "cmd/halflight", "what is said: one verb, one file"},
 }

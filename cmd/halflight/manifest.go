@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 
+	"halflight/cmd/halflight/drawing"
 	"halflight/cmd/halflight/store"
 	"halflight/model"
 	"halflight/model/setting"
@@ -125,10 +126,4 @@ func (m *manifest) write(to *store.Folder, l *loaded, set *results.Set, summary 
 }
 
 // unsure are the inputs that rest on nothing but an assumption.
-func unsure(l *loaded) []results.Input {
-	var list []results.Input
-	for _, s := range setting.Unsourced(model.Resolve(l.Scenario)) {
-		list = append(list, results.Input{Path: s.Key, Value: s.Value, Range: s.Range, Grade: s.Grade})
-	}
-	return list
-}
+func unsure(l *loaded) []results.Input { return drawing.Unsure(l.Scenario) }

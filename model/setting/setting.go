@@ -48,6 +48,11 @@ func (l *List) Keys() {
 	}
 }
 
+// Remark says whether a setting only describes.
+func Remark(key string) bool {
+	return strings.HasSuffix(key, ".note") || strings.HasSuffix(key, ".grade") || key == "about"
+}
+
 // Unsourced returns the defaults, and the failures, that rest on nothing but an
 // assumption (grade D): those first whose documented range is widest in
 // proportion, ties and unknown ranges in the order of the scenario. A failure

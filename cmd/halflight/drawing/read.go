@@ -1,4 +1,4 @@
-package main
+package drawing
 
 import (
 	"encoding/json"
@@ -17,10 +17,14 @@ import (
 	"halflight/model/timer"
 	"halflight/results"
 	"halflight/results/picture"
+	"halflight/scenarios"
 )
 
-// result reads a folder that run left behind, and what its scenario says.
-func (d *door) result(folder string) (*picture.Result, error) {
+// Load reads a scenario and builds its world.
+type Load func(file string) (*scenarios.Scenario, *model.World, error)
+
+// Read reads a folder that run left behind, and what its scenario says.
+func Read(folder string, load Load) (*picture.Result, error) {
 	if err := isFolder(folder); err != nil {
 		return nil, err
 	}
@@ -37,7 +41,7 @@ func (d *door) result(folder string) (*picture.Result, error) {
 	case err != nil:
 		return nil, status.IO(folder, err)
 	}
-	l, err := d.load(filepath.Join(folder, store.TypedName), nil)
+	scenario, world, err := load(filepath.Join(folder, store.TypedName))
 	if err != nil {
 		return nil, err
 	}
@@ -46,8 +50,8 @@ func (d *door) result(folder string) (*picture.Result, error) {
 		return nil, status.IO(folder, err)
 	}
 	return &picture.Result{
-		Name: filepath.Base(abs), Setting: timersOf(&l.world.Timers.SPF), Set: set, Assumptions: assumptionsOf(l), Groups: groupsOf(l.world),
-		Summary: results.Summarise(set, results.Options{Crew: l.world.Operation.Crew, Unsure: unsure(l)}),
+		Name: filepath.Base(abs), Setting: timersOf(&world.Timers.SPF), Set: set, Assumptions: assumptionsOf(scenario), Groups: groupsOf(world),
+		Summary: results.Summarise(set, results.Options{Crew: world.Operation.Crew, CrewMean: world.Operation.Offered(), Unsure: Unsure(scenario)}),
 		Made: picture.Made{Program: made.Program, Go: made.Go, Platform: made.Platform, Digest: made.Digest, Reproduce: made.Reproduce,
 			Partial: made.Partial, Scenario: filepath.Join(folder, store.TypedName)},
 	}, nil
@@ -69,16 +73,40 @@ func manifestIn(files fs.FS, folder string) (*store.Manifest, error) {
 	return &made, nil
 }
 
+// isFolder reports whether a path is a folder, with an error that says what to
+// do where it is not.
+func isFolder(path string) error {
+	info, err := os.Stat(path)
+	switch {
+	case os.IsNotExist(err):
+		return status.Data("there is no folder %q; halflight run makes one, and says where", path)
+	case err != nil:
+		return status.IO(path, err)
+	case !info.IsDir():
+		return status.Data("%s is a file; a result is the folder that halflight run leaves behind", path)
+	}
+	return nil
+}
+
+// Unsure are the inputs that rest on nothing but an assumption.
+func Unsure(s *scenarios.Scenario) []results.Input {
+	var list []results.Input
+	for _, s := range setting.Unsourced(model.Resolve(s)) {
+		list = append(list, results.Input{Path: s.Key, Value: s.Value, Range: s.Range, Grade: s.Grade})
+	}
+	return list
+}
+
 // assumptionsOf lists all settings in force, unsourced ones first.
-func assumptionsOf(l *loaded) (out []picture.Assumption) {
-	list := model.Resolve(l.Scenario)
+func assumptionsOf(s *scenarios.Scenario) (out []picture.Assumption) {
+	list := model.Resolve(s)
 	first := map[string]bool{}
 	for _, s := range setting.Unsourced(list) {
 		first[s.Path] = true
 		out = append(out, picture.Assumption{Key: s.Key, Value: s.Value, Given: s.Given, Grade: s.Grade, Source: s.Source, Range: s.Range, Unsourced: true})
 	}
 	for _, s := range list {
-		if !first[s.Path] && !remark(s.Key) {
+		if !first[s.Path] && !setting.Remark(s.Key) {
 			out = append(out, picture.Assumption{Key: s.Key, Value: s.Value, Given: s.Given, Grade: s.Grade, Source: s.Source, Range: s.Range})
 		}
 	}
