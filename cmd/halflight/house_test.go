@@ -39,6 +39,7 @@ var floors = []struct {
 	{8, "results/table", "records as rows for other programs"},
 	{8, "results/contrast results/tuning results/weighing results/judging", "questions asked of sets, of a cost or of a summary"},
 	{8, "results/picture", "what each picture holds, and what to conclude from it"},
+	{8, "results/swing", "how far results move with inputs"},
 	{8, "results/page", "drawing; computes nothing"},
 	{8, "results/page/web results/page/plot", "the page and the files: drawing too"},
 	{9, "cmd/halflight/words cmd/halflight/status cmd/halflight/quantity cmd/halflight/batch", "how numbers are written, how the program ends, how quantities are typed"},
