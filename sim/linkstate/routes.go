@@ -106,10 +106,14 @@ func (r *Routes) SetOverload(x int32, on bool) {
 // Fill finds all routes from nothing; for the first topology only.
 func (r *Routes) Fill() {
 	r.edges = r.edges[:0]
-	n := len(r.f.Routers)
+	n, even := len(r.f.Routers), r.even()
 	for d := int32(0); int(d) < r.f.Leaves; d++ {
 		r.stamp++
 		cost := r.cost[int(d)*n : (int(d)+1)*n]
+		if even {
+			r.flow(d, cost)
+			continue
+		}
 		for _, p := range r.f.Ports[d] {
 			if m := r.metric[p.Peer][p.Back]; m != 0 {
 				r.offer(d, cost, p.Peer, p.Back, d, m)
@@ -118,6 +122,43 @@ func (r *Routes) Fill() {
 		r.shorten(d, cost)
 		r.changed = r.changed[:0]
 	}
+}
+
+// even says whether all metrics are 1, so that costs are hops.
+func (r *Routes) even() bool {
+	for _, list := range r.metric {
+		for _, m := range list {
+			if m > 1 {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// flow finds the routes to d where costs are hops, level by level.
+func (r *Routes) flow(d int32, cost []uint32) {
+	front := append(r.removed[:0], d)
+	for i := 0; i < len(front); i++ {
+		x := front[i]
+		if !r.usable(d, x) {
+			continue
+		}
+		then := cost[x] + 1
+		for _, p := range r.f.Ports[x] {
+			if r.metric[p.Peer][p.Back] == 0 {
+				continue
+			}
+			if cost[p.Peer] == Unreachable {
+				cost[p.Peer] = then
+				front = append(front, p.Peer)
+			}
+			if cost[p.Peer] == then {
+				*r.Next.word(d, p.Peer, p.Back) |= 1 << (p.Back & 63)
+			}
+		}
+	}
+	r.removed = front[:0]
 }
 
 // Clone returns an independent copy with nothing noted or touched.
