@@ -142,6 +142,9 @@ const samePart = 600_000_000_000
 
 // background says how busy the routers are as a fault begins.
 func (e *engine) background(f *fault) int {
+	if e.sketch != nil {
+		return 0
+	}
 	rest := e.t.SPF.Wait
 	if e.t.SPF.Holddown > 0 && e.t.SPF.Family == 0 {
 		rest = e.t.SPF.Holddown

@@ -15,7 +15,7 @@ const (
 	foresee               // A: unit, B: instrument, Gen: number of the onset that it sees coming
 	phantom               // A: instrument that alarms about nothing, B: how many times before
 	sight                 // A: fault, B: instrument, -1 for none
-	fall                  // A: direction whose session loses too many packets in a row, B: session
+	fall                  // A: direction whose session loses too many packets in a row, B: session, or -1 as it comes up again in a sketch
 	operate               // Sub: kind of task of the operator, A as there
 	measure               // A: 0 the measured window begins, 1 a day of it ends
 )
@@ -55,6 +55,9 @@ func (e *engine) push(at int64, rank uint8, router, link int32, ev kernel.Event)
 
 // drain takes the tasks that the parts left and makes them due.
 func (e *engine) drain() {
+	if e.sketch != nil {
+		return
+	}
 	for _, t := range e.control.Tasks {
 		e.push(t.At, rankOfTask[t.Kind], t.Router, t.B, kernel.Event{Kind: control, Sub: uint8(t.Kind), A: t.A, B: t.B})
 	}

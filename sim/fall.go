@@ -53,8 +53,12 @@ func (e *engine) drawFall(s, direction int32) int64 {
 // once it would have stayed up for the settle time.
 func (e *engine) fallen(direction, s int32) {
 	c := e.chance
-	id := c.sessions[s].fault
 	link := direction >> 1
+	if s < 0 {
+		e.sketchFall(link, false)
+		return
+	}
+	id := c.sessions[s].fault
 	if e.faults[id].over {
 		return
 	}
@@ -67,7 +71,13 @@ func (e *engine) fallen(direction, s int32) {
 		again += next
 	}
 	again += max(e.t.Settle, 1)
-	if e.body.truth[link].Alive && e.links.Up(direction) && e.links.Up(direction^1) {
+	switch {
+	case e.sketch != nil:
+		if e.passesAt(link) {
+			e.sketchFall(link, true)
+			e.push(again, rankDetection, e.f.To(direction), link, kernel.Event{Kind: fall, A: direction, B: -1})
+		}
+	case e.body.truth[link].Alive && e.links.Up(direction) && e.links.Up(direction^1):
 		e.changes = e.links.FalseDown(direction^1, e.now, again, e.changes[:0])
 		e.body.falseDown[link], e.body.again[link] = true, again
 		e.outside = true
@@ -84,6 +94,9 @@ func (e *engine) fallen(direction, s int32) {
 // soundAgain is the end of a lossy fault: a session that it keeps down is up
 // again once the settle time has passed.
 func (e *engine) soundAgain(id int32) {
+	if e.sketch != nil {
+		return
+	}
 	at := e.now + max(e.t.Settle, 1)
 	for _, d := range e.directionsOf(&e.faults[id]) {
 		if link := d >> 1; e.body.falseDown[link] && e.ledger.Truth.LinkFault[link] == id && e.body.again[link] > at {

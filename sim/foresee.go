@@ -143,7 +143,7 @@ func (e *engine) wasForeseen(id int32) bool {
 	u.fault = id
 	w.ticket, w.seen = u.early, true
 	c.counts.sighted(e, id, u.earlyBy)
-	e.ledger.Note(id, e.now)
+	e.note(id)
 	if c.operator.Drained(u.part) && f.Kind.Gray() {
 		f.outAt = e.now
 	}

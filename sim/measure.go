@@ -136,12 +136,16 @@ func (e *engine) endDay() {
 // openWindow begins the measured window.
 func (e *engine) openWindow() {
 	c := e.chance
-	e.control.ResetBooks(e.now)
 	c.operator.ResetWindow(e.now)
-	c.counts.opened = opened{runs: e.control.SPFRuns, originations: e.control.Originations, drains: c.operator.Drains,
+	c.counts.opened = opened{drains: c.operator.Drains,
 		falseDrains: c.operator.FalseDrains, refused: c.operator.Refused, handsOn: c.operator.HandsOnTotal(e.now),
 		sightings: c.counts.sightings, by: slices.Clone(c.counts.by), visits: c.counts.visits, repairs: c.counts.repairs,
-		tickets: c.counts.tickets, repeats: c.counts.repeats, replaced: c.counts.replaced, averted: c.counts.averted, states: e.control.StateTotals(e.now)}
+		tickets: c.counts.tickets, repeats: c.counts.repeats, replaced: c.counts.replaced, averted: c.counts.averted}
+	if e.sketch != nil {
+		return
+	}
+	e.control.ResetBooks(e.now)
+	c.counts.opened.runs, c.counts.opened.originations, c.counts.opened.states = e.control.SPFRuns, e.control.Originations, e.control.StateTotals(e.now)
 	c.series.Open(e.control.StateTotals)
 }
 
@@ -192,15 +196,11 @@ func (e *engine) record(number uint32) record.Replication {
 		c.counts.book(int32(m), e.until)
 		r.Present[m], r.Unseen[m] = c.counts.present[m]/length, c.counts.unseen[m]/length
 	}
-	states := e.control.StateTotals(e.until)
-	for s := range e.t.SPF.Family.States() {
-		r.StateTime = append(r.StateTime, states[s]-o.states[s])
-		r.RouterTime += states[s] - o.states[s]
+	if e.sketch != nil {
+		e.recordSketch(&r)
+	} else {
+		e.recordControl(&r)
 	}
-	w := e.control.Waits(e.until)
-	r.Waits, r.WaitMean, r.LeafWaits, r.LeafWaitMean, r.RestWait = w.All, w.Mean, w.Leaf, w.LeafMean, w.Rest
-	r.SPFRuns, r.Originations = e.control.SPFRuns-o.runs, e.control.Originations-o.originations
-	r.BusyWorst10s = e.control.BusyWorst()
 	if c.counts.daily {
 		e.endDay()
 	}
@@ -213,17 +213,39 @@ func (e *engine) record(number uint32) record.Replication {
 	r.Drains, r.FalseDrains, r.Refused = c.operator.Drains-o.drains, c.operator.FalseDrains-o.falseDrains, c.operator.Refused-o.refused
 	r.HandsOn = (c.operator.HandsOnTotal(e.until) - o.handsOn) / length
 	r.CapacityWorst = c.operator.Capacity(e.until)
-	r.Series = c.series.Record(e.control.StateTotals, len(e.t.SPF.Family.States()))
-	for i := range e.ledger.Apps {
-		r.Applications = append(r.Applications, e.application(&e.ledger.Apps[i], length))
-	}
 	return r
 }
 
+// recordControl reads what routers did and what was lost.
+func (e *engine) recordControl(r *record.Replication) {
+	c, o, length := e.chance, &e.chance.counts.opened, float64(r.To-r.From)
+	states := e.control.StateTotals(e.until)
+	for s := range e.t.SPF.Family.States() {
+		r.StateTime = append(r.StateTime, states[s]-o.states[s])
+		r.RouterTime += states[s] - o.states[s]
+	}
+	w := e.control.Waits(e.until)
+	r.Waits, r.WaitMean, r.LeafWaits, r.LeafWaitMean, r.RestWait = w.All, w.Mean, w.Leaf, w.LeafMean, w.Rest
+	r.SPFRuns, r.Originations = e.control.SPFRuns-o.runs, e.control.Originations-o.originations
+	r.BusyWorst10s = e.control.BusyWorst()
+	r.Series = c.series.Record(e.control.StateTotals, len(e.t.SPF.Family.States()))
+	for i := range e.ledger.Apps {
+		r.Applications = append(r.Applications, e.application(e.ledger.Apps[i].Slow, length))
+	}
+}
+
 func (e *engine) recordFault(r *record.Replication, id int32) {
-	f, l := &e.faults[id], &e.ledger.Faults[id]
+	f := &e.faults[id]
 	mode := e.modeOf(f)
-	total, phases := e.ledger.Lost(id)
+	var l impact.Fault
+	var total float64
+	var phases [impact.Phases]float64
+	if e.sketch == nil {
+		l = e.ledger.Faults[id]
+		total, phases = e.ledger.Lost(id)
+	} else {
+		l.RouteLoss = record.None
+	}
 	for p, v := range phases {
 		r.LostSeconds[mode][p] += v
 	}
@@ -243,7 +265,7 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 	if f.over {
 		out.End = f.end
 	}
-	if f.mode != int32(len(e.w.Modes)) {
+	if f.mode != int32(len(e.w.Modes)) && e.sketch == nil {
 		out.FullConvergence, out.RepairConvergence = e.ledger.Convergence(id)
 	}
 	if f.ran != nil {
@@ -282,11 +304,11 @@ func (f *fault) touched() int32 {
 }
 
 // application is what a class felt, over its leaves.
-func (e *engine) application(a *impact.App, length float64) record.Application {
+func (e *engine) application(slow func(leaf int32) (integral float64, over int64), length float64) record.Application {
 	var out record.Application
 	shares := make([]float64, e.f.Leaves)
 	for leaf := range shares {
-		integral, over := a.Slow(int32(leaf))
+		integral, over := slow(int32(leaf))
 		shares[leaf] = integral / length
 		out.SlowShare += shares[leaf] / float64(len(shares))
 		out.DegradedLeafHours += float64(over) / 3.6e12

@@ -126,7 +126,7 @@ func (e *engine) sighted(id, instrument int32, gen uint32) {
 	if !w.seen {
 		w.seen = true
 		c.counts.sighted(e, id, instrument)
-		e.ledger.Note(id, e.now)
+		e.note(id)
 	}
 	c.counts.sightings++
 	c.counts.by[instrument].Sightings++
@@ -228,6 +228,10 @@ func (e *engine) mended(id int32) {
 // its own, so that what it costs has an account.
 func (e *engine) takeOut(link int32, on bool) {
 	c := e.chance
+	if e.sketch != nil {
+		e.sketchLink(link)
+		return
+	}
 	e.outside = true
 	if on {
 		c.drains[link] = e.openDrain(fault{links: []int32{link}, on: e.f.Links[link].Name})
@@ -245,6 +249,12 @@ func (e *engine) takeOut(link int32, on bool) {
 
 func (e *engine) takeRouterOut(x int32, on bool) {
 	c := e.chance
+	if e.sketch != nil {
+		for _, p := range e.f.Ports[x] {
+			e.sketchLink(p.Link)
+		}
+		return
+	}
 	e.outside = true
 	if on {
 		c.drainsOf[x] = e.openDrain(fault{routers: []int32{x}, on: e.f.Routers[x].Name})

@@ -129,7 +129,9 @@ func (e *engine) step(id, step int32) {
 		return
 	}
 	e.body.stepped = append(e.body.stepped, id)
-	e.ledger.Turn(id, e.now)
+	if e.sketch == nil {
+		e.ledger.Turn(id, e.now)
+	}
 	if e.tale != nil {
 		e.tellStep(f, step)
 	}
@@ -139,7 +141,9 @@ func (e *engine) step(id, step int32) {
 	case step == stepEnd:
 		f.over, f.dark = true, false
 		f.end = e.now
-		e.ledger.Close(id, e.now)
+		if e.sketch == nil {
+			e.ledger.Close(id, e.now)
+		}
 		e.closed(id)
 	default:
 		f.dark = step%2 == 0
@@ -170,6 +174,9 @@ func (e *engine) drainParts(id int32, on bool) {
 // drainSender raises the metric of a direction's sender while any drain wants
 // it.
 func (e *engine) drainSender(dir, id int32, on bool) {
+	if e.sketch != nil {
+		return // what only moves traffic hurts nobody here
+	}
 	list := &e.body.drainOn[dir]
 	if on {
 		*list = add(*list, id)
@@ -182,6 +189,9 @@ func (e *engine) drainSender(dir, id int32, on bool) {
 
 // drainRouter sets a router's overload bit while any drain wants it.
 func (e *engine) drainRouter(x, id int32, on bool) {
+	if e.sketch != nil {
+		return
+	}
 	list := &e.body.drainRouter[x]
 	if on {
 		*list = add(*list, id)
@@ -203,8 +213,9 @@ func (e *engine) place(id int32, on bool) {
 	for _, x := range f.routers {
 		switch {
 		case f.Kind == failure.Slow || f.Kind == failure.Unwritten:
-			b.onPace[x] = put(b.onPace[x], id)
-			e.pace(x)
+			if b.onPace[x] = put(b.onPace[x], id); e.sketch == nil {
+				e.pace(x)
+			}
 			continue
 		case f.Silences():
 			b.onControl[x] = put(b.onControl[x], id)
@@ -242,6 +253,10 @@ func (e *engine) oldest(list []int32) int32 {
 
 // commit makes the world follow the steps taken at this instant, all together.
 func (e *engine) commit() {
+	if e.sketch != nil {
+		e.commitSketch()
+		return
+	}
 	b := &e.body
 	var returned []int32
 	slices.Sort(b.dirtyRouters)

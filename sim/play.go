@@ -49,7 +49,9 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	}
 	c.counts.init(len(w.Modes)+2, len(w.Operation.Instruments), w.WarmUp)
 	c.series = series.New(w.WarmUp, e.until)
-	e.ledger.Passed = c.series.Lost
+	if e.sketch == nil {
+		e.ledger.Passed = c.series.Lost
+	}
 	e.chance = c
 	e.scriptPurposes = purposesOf("script")
 	e.nameDraws()

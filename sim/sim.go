@@ -16,6 +16,7 @@ import (
 	"halflight/model/timer"
 	"halflight/sim/detection"
 	"halflight/sim/forwarding"
+	"halflight/sim/glance"
 	"halflight/sim/impact"
 	"halflight/sim/kernel"
 	"halflight/sim/linkstate"
@@ -53,8 +54,9 @@ type engine struct {
 	tale           *teller         // nil unless a story is asked for
 	stop           <-chan struct{} // closed when the outcome is no longer wanted
 	stopped        bool
-	aside          bool // leaves are weighed together; see impact.Ledger
-	touched        bool // with aside: there is something to settle
+	aside          bool           // leaves are weighed together; see impact.Ledger
+	touched        bool           // with aside: there is something to settle
+	sketch         []*glance.Book // by class; nil for a whole play
 }
 
 // manner is how deliveries are kept.
@@ -65,6 +67,7 @@ const (
 	together               // leaves are weighed together; see impact.Ledger
 	apart                  // every pair of leaves on its own: exact
 	traced                 // apart, and everything that happens is noted
+	sketched               // none: what gray faults do, to first order; see package glance
 )
 
 // fewLeaves is up to how many leaves apart is quick enough: 30 % slower than
@@ -74,6 +77,10 @@ const fewLeaves = 64
 // newEngine sets the stage: everything converged at time 0.
 func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	e := &engine{w: w, f: w.Fabric, t: &w.Timers, until: w.WarmUp + w.Horizon, now: -1}
+	if how == sketched {
+		e.body, e.sketch = newBody(w.Fabric), newSketch(w)
+		return e
+	}
 	if how == asFits && w.Fabric.Leaves > fewLeaves {
 		how = together
 	}
@@ -124,7 +131,9 @@ func (e *engine) keepFault(f fault) int32 {
 	id := int32(len(e.faults))
 	f.sightedAt, f.outAt, f.sightedBy = -1, -1, -1
 	e.faults = append(e.faults, f)
-	e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges(), Gray: f.Kind.Gray(), Maintenance: f.Kind == failure.Drain})
+	if e.sketch == nil {
+		e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges(), Gray: f.Kind.Gray(), Maintenance: f.Kind == failure.Drain})
+	}
 	if c := e.chance; c != nil {
 		for len(c.watching) <= int(id) {
 			c.watching = append(c.watching, watch{ticket: -1})
@@ -157,7 +166,9 @@ func (e *engine) run() {
 	}
 	e.pass(e.until)
 	e.now = e.until
-	e.ledger.Flush(e.until)
+	if e.sketch == nil {
+		e.ledger.Flush(e.until)
+	}
 }
 
 // advance plays what is due before an instant, and settles it.
@@ -318,6 +329,10 @@ func (e *engine) settle() {
 		return
 	}
 	e.settled = true
+	if e.sketch != nil {
+		e.settledByChance()
+		return
+	}
 	if e.aside && !e.touched {
 		if e.tale.listens(e.now) {
 			e.ledger.CatchUp(e.now)

@@ -17,6 +17,9 @@ type Job struct {
 	World  *model.World
 	Seed   uint64
 	Number uint32
+	Sketch bool // without routers: see sim.Sketch
+	// Trim, if any, drops from the record what is not needed.
+	Trim func(r *record.Replication)
 }
 
 // Each plays jobs, begun in their order, and returns what came of them in the
@@ -68,10 +71,12 @@ func (p *plays) work(ctx context.Context) error {
 		if i >= len(p.jobs) || ctx.Err() != nil || i > 0 && p.enough != nil && p.enough() {
 			return nil
 		}
-		j := &p.jobs[i]
-		r, err := play(ctx, j.World, j.Seed, j.Number)
+		r, err := play(ctx, &p.jobs[i])
 		if r == nil {
 			return err
+		}
+		if trim := p.jobs[i].Trim; trim != nil {
+			trim(r)
 		}
 		if err := p.put(i, r); err != nil {
 			return err

@@ -89,13 +89,17 @@ func (f *Fault) Error() string {
 		f.Cause, f.Scenario, f.Seed, f.Replication, f.Stack)
 }
 
-func play(ctx context.Context, w *model.World, seed uint64, number uint32) (r *record.Replication, err error) {
+func play(ctx context.Context, j *Job) (r *record.Replication, err error) {
 	defer func() {
 		if cause := recover(); cause != nil {
-			err = &Fault{w.Name, seed, number, cause, debug.Stack()}
+			err = &Fault{j.World.Name, j.Seed, j.Number, cause, debug.Stack()}
 		}
 	}()
-	out, finished := sim.PlayUntil(ctx.Done(), w, seed, number)
+	one := sim.PlayUntil
+	if j.Sketch {
+		one = sim.Sketch
+	}
+	out, finished := one(ctx.Done(), j.World, j.Seed, j.Number)
 	if !finished {
 		return nil, nil
 	}
