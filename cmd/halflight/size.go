@@ -5,7 +5,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"halflight/cmd/halflight/answers"
 	"halflight/cmd/halflight/quantity"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/words"
@@ -51,7 +50,7 @@ halflight size --group n=12,need=9,mtbf=700h,mttr=35h,crew=1 --json`,
 				return err
 			}
 			a := sizing.OfUnits(units, parts, lead.Hours())
-			return d.print(asJSON, a, func(b *strings.Builder) { answers.UnitsText(b, a) })
+			return d.print(asJSON, a, func(b *strings.Builder) { unitsText(b, a) })
 		case len(args) == 0:
 			return status.CommandLine("size needs a scenario, a --population or a --group; halflight size -h shows examples")
 		}
@@ -63,7 +62,7 @@ halflight size --group n=12,need=9,mtbf=700h,mttr=35h,crew=1 --json`,
 			return err
 		}
 		a := sizing.OfWorld(l.world, lead.Hours())
-		return d.print(asJSON, a, func(b *strings.Builder) { answers.FabricText(b, a) })
+		return d.print(asJSON, a, func(b *strings.Builder) { fabricText(b, a) })
 	}
 	return c
 }

@@ -91,3 +91,21 @@ func DefaultPrices(classes int) Prices {
 	}
 	return p
 }
+
+// Offers returns the instruments that one may think of buying, with what each
+// costs a year in a fabric of so many leaves: counters every 300 s and streamed
+// every 10 s (common practice), probes by a window of 100,000 with one false alarm
+// in 30 d, servers, reports of drops and error ratios.
+func Offers(leaves int) []Instrument {
+	streaming := DefaultPolling()
+	streaming.Name, streaming.Every = "streaming", 10*second
+	probes, hosts, drops, optics := DefaultProbes(), DefaultHosts(), DefaultDrops(), DefaultOptics()
+	probes.Name, probes.InARow, probes.Window, probes.FalseAlarms = "probes", 0, 100_000, 1.0/2592000
+	hosts.Name, drops.Name, optics.Name = "hosts", "drops", "optics"
+	list := []Instrument{DefaultPolling(), streaming, probes, hosts, drops, optics}
+	for i := range list {
+		list[i].YearlyCost = YearlyCost(list[i].Kind, leaves)
+	}
+	list[1].YearlyCost = 20 * float64(leaves) // assumed, as the others
+	return list
+}

@@ -30,13 +30,14 @@ const (
 	CompareName      = "compare.json"
 	SweepName        = "sweep.json"
 	TuneName         = "tune.json"
+	WeighName        = "weigh.json"
 	PageName         = "report.html" // made by report, not by run
 )
 
 // TableName is the file of a table of a name, in a form: csv or parquet.
 func TableName(table, form string) string { return table + "." + form }
 
-var names = []string{ManifestName, ScenarioName, TypedName, ReplicationsName, SummaryName, PageName, CompareName, SweepName, TuneName,
+var names = []string{ManifestName, ScenarioName, TypedName, ReplicationsName, SummaryName, PageName, CompareName, SweepName, TuneName, WeighName,
 	TableName("faults", "csv"), TableName("replications", "csv"), TableName("faults", "parquet"), TableName("replications", "parquet")}
 
 // Manifest says what a result folder is and how to make it again. It holds no
