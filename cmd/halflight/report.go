@@ -12,6 +12,7 @@ import (
 // reportVerb draws results.
 func (d *door) reportVerb() *cobra.Command {
 	var out, plots string
+	var with []string
 	c := &cobra.Command{
 		Use:   "report RESULT [RESULT]",
 		Short: "a page with pictures of one result, or of two side by side",
@@ -20,7 +21,8 @@ nothing else, to be opened from where it lies, printed or sent on. It says in
 words what to conclude, and shows why: convergence in quiet and in noise, the
 backlog of gray faults, where loss arose, every fault, the stories of the worst,
 the assumptions, and how to make it again. Pictures whose data are not in the
-folder are left out; the page names the command that makes them.
+folder are left out; the page names the command that makes them. Other verbs
+leave folders of their own; --with draws those beside the (first) result.
 
 The page is RESULT/report.html, or ./FIRST-SECOND.html for two, unless --out
 says otherwise. --plots writes the pictures for memos too, as SVG and PNG.`,
@@ -33,13 +35,14 @@ halflight report quiet noisy --out both.html --plots pictures`,
 	f := c.Flags()
 	f.StringVar(&out, "out", "", "the `FILE` for the page")
 	f.StringVar(&plots, "plots", "", "write the pictures as SVG and PNG into a `FOLDER`")
+	f.StringArrayVar(&with, "with", nil, "also draw what compare, sweep, tune or weigh left in a\n`FOLDER`; may be repeated")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		for _, name := range []string{"out", "plots"} {
 			if c.Flags().Changed(name) && c.Flags().Lookup(name).Value.String() == "" {
 				return status.CommandLine("--%s needs a name", name)
 			}
 		}
-		drawn, err := drawing.Open(args, func(file string) (*scenarios.Scenario, *model.World, error) {
+		drawn, err := drawing.Open(args, with, func(file string) (*scenarios.Scenario, *model.World, error) {
 			l, err := d.load(file, nil)
 			if err != nil {
 				return nil, nil, err

@@ -100,14 +100,15 @@ func (r *Result) inputPedigree() Factor {
 }
 
 func (r *Result) uncertainty() Factor {
-	f := Factor{Name: "Uncertainty", Rule: "0 without an interval; 1 for a partial result or fewer than 20 replications; 2 for intervals of chance; 3 if the unsure inputs were varied too (a sweep in the folder); 4 if their ranges were measured"}
+	f := Factor{Name: "Uncertainty", Rule: "0 without an interval; 1 for a partial result or fewer than 20 replications; 2 for intervals of chance; 3 if the unsure inputs were varied together too (a sweep over worlds); 4 if their ranges were measured"}
 	n := len(r.Set.Replications)
+	_, together := r.varied()
 	switch {
 	case n < 2:
 		f.Says = "One replication has no interval."
 	case n < 20 || r.Made.Partial != "":
 		f.Level, f.Says = 1, fmt.Sprintf("Intervals of chance from %s only.", count(n, "replication"))
-	case r.varied():
+	case together:
 		f.Level, f.Says = 3, fmt.Sprintf("Intervals of chance from %s, and the unsure inputs were varied over their documented ranges.", count(n, "replication"))
 	default:
 		f.Level, f.Says = 2, fmt.Sprintf("Intervals of chance from %s; inputs: not varied.", count(n, "replication"))
@@ -118,7 +119,10 @@ func (r *Result) uncertainty() Factor {
 func (r *Result) robustness() Factor {
 	f := Factor{Name: "Robustness", Says: "How far the answer hangs on each input is not known: no sweep is in the folder.",
 		Rule: "0 without a sweep; 2 if the unsure inputs were varied one at a time; 3 if they were varied together; 4 if the answer held throughout"}
-	if r.varied() {
+	switch alone, together := r.varied(); {
+	case together:
+		f.Level, f.Says = 3, "The unsure inputs were varied together over their documented ranges; the options say what that does."
+	case alone:
 		f.Level, f.Says = 2, "The unsure inputs were varied one at a time; the picture of it is above."
 	}
 	return f

@@ -2,6 +2,7 @@ package picture
 
 import (
 	"math"
+	"strings"
 
 	"halflight/results/stat"
 	"halflight/results/unit"
@@ -70,11 +71,8 @@ func (r *Result) unseen() stat.Estimate {
 func Options(list []*Result) Table {
 	t := Table{Head: []string{"option", "yearly cost", "p99 convergence", "worst-leaf slow share", "unseen gray faults, mean", "bar of inputs"}, Left: 1}
 	for _, r := range list {
-		row := []string{r.Name + ": " + r.Setting, "not priced", of(r.Summary, "full_convergence.p99"), "no application", "not known", "inputs: not varied"}
-		if e, ok := known(r.Summary, "cost.total"); ok {
-			m, _ := r.Summary.Find("cost.total")
-			row[1] = With(e, m.Unit)
-		}
+		worst := "full_convergence.p99"
+		row := []string{r.Name + ": " + r.Setting, r.yearly(), of(r.Summary, worst), "no application", "not known", r.Studies.Sweep.bar(worst)}
 		if c := r.Set.Header.Classes; len(c) > 0 {
 			row[3] = of(r.Summary, "app."+c[0].Name+".slow_share.worst_leaf")
 		}
@@ -82,8 +80,44 @@ func Options(list []*Result) Table {
 			row[4] = With(r.unseen(), unit.One)
 		}
 		t.Rows = append(t.Rows, row)
+		if c := r.Studies.Compare; c != nil {
+			for i := range c.Sides {
+				t.Rows = append(t.Rows, r.side(c, i))
+			}
+		}
 	}
 	return t
+}
+
+// yearly is what a year costs, of all that has a price.
+func (r *Result) yearly() string {
+	for _, name := range []string{"cost.total", "cost.all"} {
+		if m, ok := r.Summary.Find(name); ok && m.Available() {
+			return With(m.Estimate, m.Unit)
+		}
+	}
+	return "not priced"
+}
+
+// side is a side of a comparison; figures are followed by how far they are from
+// those of the first side, with the interval of that.
+func (r *Result) side(c *Compared, i int) []string {
+	row := []string{"compared: " + c.Sides[i].Name, c.value("cost.total", i), c.value("full_convergence.p99", i), "no application", "", "inputs: not varied"}
+	if list := r.Set.Header.Classes; len(list) > 0 {
+		row[3] = c.value("app."+list[0].Name+".slow_share.worst_leaf", i)
+	}
+	var parts []string
+	for _, m := range r.Set.Header.Modes {
+		if m.Gray {
+			if text := c.value("unseen."+m.Name, i); text != "not known" {
+				parts = append(parts, m.Name+" "+text)
+			}
+		}
+	}
+	if row[4] = strings.Join(parts, "; "); row[4] == "" {
+		row[4] = "not known"
+	}
+	return row
 }
 
 // Figures is every measure of a summary, as a table.

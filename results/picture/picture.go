@@ -41,6 +41,9 @@ type Line struct {
 	Second    bool // of the second of two results
 }
 
+// NameRows is at how many heights names of marks stand, in turn.
+const NameRows = 4
+
 // Mark is a point with an interval in either direction; equal limits: none.
 type Mark struct {
 	Name                     string

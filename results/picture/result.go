@@ -34,11 +34,12 @@ type Made struct {
 	Scenario                      string // the scenario as typed
 }
 
-// Studies is what other verbs left in the folder; nil where they did not.
-type Studies struct{}
-
-// varied reports whether the unsure inputs were varied.
-func (r *Result) varied() bool { return false }
+// varied reports whether the unsure inputs were varied: one at a time, or all
+// together.
+func (r *Result) varied() (alone, together bool) {
+	s := r.Studies.Sweep
+	return s != nil && len(s.Inputs) > 0, s != nil && s.Worlds != nil
+}
 
 // perMonth is what turns an amount of all replications into one per 30 days.
 func (r *Result) perMonth() float64 {

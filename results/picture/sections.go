@@ -17,7 +17,7 @@ func Sections(list []*Result) []Section {
 		return row
 	}
 	return []Section{
-		{"decide", "Pictures for the decision", "", [][]Picture{{Survival(list)}, each(Backlog)}},
+		{"decide", "Pictures for the decision", "", [][]Picture{{Survival(list)}, each(Frontier), each(Backlog), each(Telemetry), each(Inputs)}},
 		{"where", "Where it comes from", "", [][]Picture{each(Losses), each(Fabric), each(WorstMonth), each(BackOff)}},
 	}
 }

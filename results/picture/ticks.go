@@ -7,6 +7,18 @@ import (
 	"halflight/results/unit"
 )
 
+// Share is how far along an axis a value lies, from 0 to 1.
+func (a Axis) Share(v float64) float64 {
+	low, high := a.Low, a.High
+	if a.Log {
+		v, low, high = math.Log10(max(v, a.Low)), math.Log10(low), math.Log10(high)
+	}
+	if high == low {
+		return 0
+	}
+	return min(1, max(0, (v-low)/(high-low)))
+}
+
 // Tick is a place of an axis with its words.
 type Tick struct {
 	At   float64

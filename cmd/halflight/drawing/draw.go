@@ -19,15 +19,16 @@ type Drawn struct {
 	Plots   string            // the folder; empty: none
 }
 
-// Open reads the folders and says where the page goes unless out does.
-func Open(folders []string, load Load, out, plots string) (*Drawn, error) {
+// Open reads the folders, with the answers in others for the first of them, and says where the page goes unless out does.
+func Open(folders, with []string, load Load, out, plots string) (*Drawn, error) {
 	d := &Drawn{Page: out, Plots: plots}
 	for _, folder := range folders {
-		one, err := Read(folder, load)
+		one, err := Read(folder, load, with...)
 		if err != nil {
 			return nil, err
 		}
 		d.Results = append(d.Results, one)
+		with = nil // they are about the first
 	}
 	if len(folders) == 2 && d.Results[0].Name == d.Results[1].Name {
 		d.Results[0].Name, d.Results[1].Name = filepath.Clean(folders[0]), filepath.Clean(folders[1])

@@ -23,8 +23,9 @@ import (
 // Load reads a scenario and builds its world.
 type Load func(file string) (*scenarios.Scenario, *model.World, error)
 
-// Read reads a folder that run left behind, and what its scenario says.
-func Read(folder string, load Load) (*picture.Result, error) {
+// Read reads a folder that run left behind, and what its scenario says, and the
+// answers of other verbs in it and in folders beside it.
+func Read(folder string, load Load, with ...string) (*picture.Result, error) {
 	if err := isFolder(folder); err != nil {
 		return nil, err
 	}
@@ -49,12 +50,38 @@ func Read(folder string, load Load) (*picture.Result, error) {
 	if err != nil {
 		return nil, status.IO(folder, err)
 	}
-	return &picture.Result{
+	out := &picture.Result{
 		Name: filepath.Base(abs), Setting: timersOf(&world.Timers.SPF), Set: set, Assumptions: assumptionsOf(scenario), Groups: groupsOf(world),
 		Summary: results.Summarise(set, results.Options{Crew: world.Operation.Crew, CrewMean: world.Operation.Offered(), Unsure: Unsure(scenario)}),
 		Made: picture.Made{Program: made.Program, Go: made.Go, Platform: made.Platform, Digest: made.Digest, Reproduce: made.Reproduce,
 			Partial: made.Partial, Scenario: filepath.Join(folder, store.TypedName)},
-	}, nil
+	}
+	for _, from := range append([]string{folder}, with...) {
+		if err := answers(&out.Studies, from); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// answers reads what other verbs left in a folder.
+func answers(to *picture.Studies, folder string) error {
+	if err := isFolder(folder); err != nil {
+		return err
+	}
+	for _, name := range []string{store.CompareName, store.SweepName, store.TuneName, store.WeighName} {
+		text, err := os.ReadFile(filepath.Join(folder, name))
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			continue
+		case err != nil:
+			return status.IO(folder, err)
+		}
+		if _, err := to.Add(text); err != nil {
+			return status.Data("%s: %s %w", folder, name, err)
+		}
+	}
+	return nil
 }
 
 // manifestIn reads the manifest of a folder.

@@ -130,7 +130,7 @@ func (m marks) Plot(c draw.Canvas, g *plot.Plot) {
 			if at.X > (c.Min.X+c.Max.X)/2 {
 				style.XAlign, dx = draw.XRight, -7
 			}
-			c.FillText(style, vg.Point{X: at.X + dx, Y: at.Y + 3}, k.Name)
+			c.FillText(style, vg.Point{X: at.X + dx, Y: min(c.Max.Y-9, at.Y+3+vg.Length(i%picture.NameRows)*10)}, k.Name)
 		}
 	}
 }
@@ -142,7 +142,7 @@ func bars(c draw.Canvas, p *picture.Picture) {
 	value.XAlign = draw.XRight
 	left, right := c.Min.X+names, c.Max.X-values
 	at := func(v float64) vg.Length {
-		return left + vg.Length(min(1, max(0, (v-p.X.Low)/(p.X.High-p.X.Low))))*(right-left)
+		return left + vg.Length(p.X.Share(v))*(right-left)
 	}
 	y := c.Max.Y
 	c.FillText(words(8.5, soft, false), vg.Point{X: c.Min.X, Y: y}, p.X.Label)

@@ -43,7 +43,7 @@ func lines(p *picture.Picture) template.HTML {
 		fmt.Fprintf(&b, `<path class="line %s" d="%s"/>`, class(l.Style, l.Second), way(l.X, l.Y, l.Step, x, y))
 	}
 	for i := range p.Marks {
-		mark(&b, &p.Marks[i], x, y)
+		mark(&b, &p.Marks[i], i, x, y)
 	}
 	b.WriteString("</svg>")
 	return template.HTML(b.String())
@@ -109,7 +109,7 @@ func band(b *strings.Builder, l *picture.Line, x, y scale) {
 }
 
 // mark draws a point with its intervals and its name.
-func mark(b *strings.Builder, m *picture.Mark, x, y scale) {
+func mark(b *strings.Builder, m *picture.Mark, nth int, x, y scale) {
 	cx, cy := x.at(m.X), y.at(m.Y)
 	fmt.Fprintf(b, `<g class="mark %s"><title>%s</title>`, class(m.Style, m.Second), esc(m.Name))
 	if m.XHigh > m.XLow {
@@ -124,7 +124,8 @@ func mark(b *strings.Builder, m *picture.Mark, x, y scale) {
 		if cx > (x.from+x.to)/2 {
 			anchor, dx = "end", -10
 		}
-		fmt.Fprintf(b, `<text x="%s" y="%s" dy="-.6em" text-anchor="%s">%s</text>`, px(cx+dx), px(cy), anchor, esc(m.Name))
+		above := float64(nth%picture.NameRows)*14 + 8 // names of neighbours stand at different heights
+		fmt.Fprintf(b, `<text x="%s" y="%s" text-anchor="%s">%s</text>`, px(cx+dx), px(max(y.to+10, cy-above)), anchor, esc(m.Name))
 	}
 	b.WriteString("</g>")
 }
