@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"halflight/results/answers"
 	"slices"
 	"strings"
 	"testing"
@@ -8,7 +9,7 @@ import (
 
 func (r *Result) answered(t *testing.T, text string) *Result {
 	t.Helper()
-	if ok, err := r.Studies.Add([]byte(text)); err != nil || !ok {
+	if ok, err := r.Answers.Add([]byte(text)); err != nil || !ok {
 		t.Fatalf("%v, %v", ok, err)
 	}
 	return r
@@ -36,8 +37,8 @@ func TestInputs(t *testing.T) {
 	if c.From != 0.2 || c.To != 0.2 || c.Style != Uneasy {
 		t.Errorf("c: %+v", c)
 	}
-	if level := r.robustness().Level; level != 2 {
-		t.Errorf("robustness %d", level)
+	if e := r.evidence(); !e.Alone || e.Together {
+		t.Errorf("evidence %+v", e)
 	}
 	if p := Inputs(hand().summed()); p.There() || !strings.HasPrefix(p.Command, "halflight sweep hand-5/as-typed.yaml --out ") {
 		t.Errorf("without a sweep: %+v", p)
@@ -51,11 +52,8 @@ func TestWorlds(t *testing.T) {
 	if got := Options([]*Result{r}).Rows[0][5]; got != "100 ms to 7 s over 64 worlds" {
 		t.Errorf("bar %q", got)
 	}
-	if f := r.uncertainty(); f.Level != 1 { // two replications only
-		t.Errorf("uncertainty %+v", f)
-	}
-	if f := r.robustness(); f.Level != 3 {
-		t.Errorf("robustness %+v", f)
+	if e := r.evidence(); e.Alone || !e.Together || e.Replications != 2 {
+		t.Errorf("evidence %+v", e)
 	}
 }
 
@@ -96,12 +94,12 @@ func TestCompared(t *testing.T) {
 
 func TestAnswersRefused(t *testing.T) {
 	for text, say := range map[string]string{"{": "is damaged", `{"halflight": "sweep", "format": 7}`: "is of format 7", `{"halflight": "sweep", "format": 1, "inputs": 3}`: "is damaged"} {
-		var s Studies
+		var s answers.All
 		if ok, err := s.Add([]byte(text)); ok || err == nil || !strings.HasPrefix(err.Error(), say) {
 			t.Errorf("%s: %v, %v", text, ok, err)
 		}
 	}
-	var s Studies
+	var s answers.All
 	if ok, err := s.Add([]byte(`{"halflight": "summary", "format": 1}`)); ok || err != nil {
 		t.Errorf("a summary: %v, %v", ok, err)
 	}

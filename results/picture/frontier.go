@@ -1,8 +1,5 @@
 package picture
 
-// Tuned is tune.json.
-type Tuned struct{}
-
 // Frontier is p99 convergence against the worst 10-second busy share, one line a
 // flap rate, the present setting marked.
 func Frontier(r *Result) Picture {

@@ -2,6 +2,8 @@ package picture
 
 import (
 	"fmt"
+	"halflight/results/answers"
+	"halflight/results/phrase"
 	"math"
 	"strings"
 )
@@ -14,7 +16,7 @@ const inputsMost = 12
 func Inputs(r *Result) Picture {
 	p := Picture{ID: "unsure-inputs", Title: "How far the answer hangs on each unsure input",
 		Read: "Each bar goes from the least to the largest value that the measure takes as one input goes through its documented range, all else as it is. The letter is the grade of the input: D rests on an assumption alone (and has the colour of what is uneasy), C on memory, A and B on a source."}
-	s := r.Studies.Sweep
+	s := r.Answers.Sweep
 	if s == nil || len(s.Inputs) == 0 || len(s.Inputs[0].Rows) == 0 {
 		p.Without, p.Command = "no sweep over the unsure inputs is in the folder", r.again("sweep", "")
 		return p
@@ -33,11 +35,11 @@ func Inputs(r *Result) Picture {
 		if row.Beyond {
 			sure = "yes"
 		}
-		p.Table.Rows = append(p.Table.Rows, []string{row.Key, row.Grade, row.Low, row.High, Words(low, t.Unit), Words(high, t.Unit), sure})
+		p.Table.Rows = append(p.Table.Rows, []string{row.Key, row.Grade, row.Low, row.High, phrase.Words(low, t.Unit), phrase.Words(high, t.Unit), sure})
 		if len(p.Bars) == inputsMost {
 			continue
 		}
-		b := Bar{Name: row.Key + " (" + row.Grade + ")", Style: gradeStyle(row.Grade), From: from, To: to, Low: to, High: to, Text: Range(from, to, t.Unit)}
+		b := Bar{Name: row.Key + " (" + row.Grade + ")", Style: gradeStyle(row.Grade), From: from, To: to, Low: to, High: to, Text: phrase.Range(from, to, t.Unit)}
 		if !row.Beyond {
 			b.Text += ", within chance"
 		}
@@ -61,7 +63,7 @@ func Inputs(r *Result) Picture {
 }
 
 // at is the value of a point, or the present one.
-func at(p sweptPoint, present *float64) float64 {
+func at(p answers.Point, present *float64) float64 {
 	switch {
 	case p.Value != nil:
 		return *p.Value

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"halflight/results"
+	"halflight/results/phrase"
 	"halflight/results/unit"
 )
 
@@ -40,7 +41,7 @@ func Losses(r *Result) Picture {
 	}
 	name, _, _ := strings.Cut(phases[0].Name, ":")
 	p.Says = fmt.Sprintf("Faults of kind %s cost most: %s a month, %s of all. Of the phases %s leads with %s a month, %s of all: %s.",
-		kinds[0].Name, kinds[0].Text, Words(kinds[0].To/total, unit.Share), name, phases[0].Text, Words(phases[0].To/total, unit.Share), lever(name))
+		kinds[0].Name, kinds[0].Text, phrase.Words(kinds[0].To/total, unit.Share), name, phases[0].Text, phrase.Words(phases[0].To/total, unit.Share), lever(name))
 	return p
 }
 
@@ -76,7 +77,7 @@ func bars(s *results.Summary, by string, style Style) (out []Bar) {
 		if !ok || !m.Available() || m.Estimate.Value <= 0 {
 			continue
 		}
-		b := Bar{Group: "by " + by, Name: name, Style: style, To: m.Estimate.Value, Low: m.Estimate.Value, High: m.Estimate.Value, Text: strings.Replace(With(m.Estimate, m.Unit), " per month", "", 1)}
+		b := Bar{Group: "by " + by, Name: name, Style: style, To: m.Estimate.Value, Low: m.Estimate.Value, High: m.Estimate.Value, Text: strings.Replace(phrase.With(m.Estimate, m.Unit), " per month", "", 1)}
 		if m.Estimate.Available() {
 			b.Low, b.High = m.Estimate.Low, m.Estimate.High
 		}

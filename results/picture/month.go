@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"halflight/results/phrase"
 	"halflight/results/unit"
 	"halflight/sim/record"
 )
@@ -32,13 +33,13 @@ func WorstMonth(r *Result) Picture {
 	s := &m.r.Series
 	slot := float64(s.Slot) / 1e9
 	wide := float64(s.Wide) * slot
-	g := Grid{Unit: unit.Seconds, ColumnsAre: "from the warm-up on, each " + Words(wide, unit.Seconds)}
+	g := Grid{Unit: unit.Seconds, ColumnsAre: "from the warm-up on, each " + phrase.Words(wide, unit.Seconds)}
 	for row := range s.Wide {
-		g.Rows = append(g.Rows, Words(float64(row)*slot, unit.Seconds))
+		g.Rows = append(g.Rows, phrase.Words(float64(row)*slot, unit.Seconds))
 	}
 	columns := (m.n + s.Wide - 1) / s.Wide
 	for c := range columns {
-		g.Columns = append(g.Columns, Words(float64(m.from)*slot+float64(c)*wide, unit.Seconds))
+		g.Columns = append(g.Columns, phrase.Words(float64(m.from)*slot+float64(c)*wide, unit.Seconds))
 	}
 	type hour struct {
 		slot int
@@ -65,7 +66,7 @@ func WorstMonth(r *Result) Picture {
 	}
 	p.Grids = []Grid{g}
 	if length := float64(m.n) * slot; length < 0.99*monthNs/1e9 {
-		p.Title = "The worst " + Words(length, unit.Seconds) + ", slot by slot"
+		p.Title = "The worst " + phrase.Words(length, unit.Seconds) + ", slot by slot"
 	}
 	if m.lost == 0 {
 		p.Says = "Nothing was lost in any replication."
@@ -82,8 +83,8 @@ func WorstMonth(r *Result) Picture {
 		most += hours[n].lost
 	}
 	p.Says = fmt.Sprintf("Of all %s measured the worst stretch of %s is in replication %d, from day %s: %s lost. %s of its %d slots of %s hold 80 %% of that, so %s.",
-		count(len(r.Set.Replications), "replication"), Words(float64(m.n)*slot, unit.Seconds), m.r.Number,
-		Words(float64(m.from)*slot/86400, unit.One), Words(m.lost, unit.Seconds), capital(figure(n)), m.n, Words(slot, unit.Seconds), concentrated(n, m.n))
+		count(len(r.Set.Replications), "replication"), phrase.Words(float64(m.n)*slot, unit.Seconds), m.r.Number,
+		phrase.Words(float64(m.from)*slot/86400, unit.One), phrase.Words(m.lost, unit.Seconds), capital(figure(n)), m.n, phrase.Words(slot, unit.Seconds), concentrated(n, m.n))
 	p.Table = r.behind(m)
 	return p
 }
@@ -138,7 +139,7 @@ func (r *Result) behind(m month) *Table {
 	t := &Table{Head: []string{"fault", "mode", "on", "day", "lost"}, Left: 3}
 	for _, f := range list[:min(5, len(list))] {
 		t.Rows = append(t.Rows, []string{fmt.Sprint(f.Index), r.Set.Header.Modes[f.Mode].Name, f.On,
-			Words(float64(f.Onset-m.r.From)/dayNs, unit.One), Words(f.LostSeconds, unit.Seconds)})
+			phrase.Words(float64(f.Onset-m.r.From)/dayNs, unit.One), phrase.Words(f.LostSeconds, unit.Seconds)})
 	}
 	return t
 }

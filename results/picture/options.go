@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 
+	"halflight/results/answers"
+	"halflight/results/phrase"
 	"halflight/results/stat"
 	"halflight/results/unit"
 )
@@ -22,7 +24,7 @@ func Headlines(r *Result) (out []Headline) {
 			return false
 		}
 		m, _ := r.Summary.Find(name)
-		out = append(out, Headline{label, Value(e, m.Unit), Interval(e, m.Unit), note})
+		out = append(out, Headline{label, phrase.Value(e, m.Unit), phrase.Interval(e, m.Unit), note})
 		return true
 	}
 	for _, c := range r.Set.Header.Classes[:min(1, len(r.Set.Header.Classes))] {
@@ -50,7 +52,7 @@ func Headlines(r *Result) (out []Headline) {
 	}
 	if len(r.Set.Replications) > 0 {
 		e := r.unseen()
-		out = append(out, Headline{"gray faults are there that nobody sees", Value(e, unit.One), Interval(e, unit.One), "mean number at a random moment"})
+		out = append(out, Headline{"gray faults are there that nobody sees", phrase.Value(e, unit.One), phrase.Interval(e, unit.One), "mean number at a random moment"})
 	}
 	return out
 }
@@ -72,15 +74,15 @@ func Options(list []*Result) Table {
 	t := Table{Head: []string{"option", "yearly cost", "p99 convergence", "worst-leaf slow share", "unseen gray faults, mean", "bar of inputs"}, Left: 1}
 	for _, r := range list {
 		worst := "full_convergence.p99"
-		row := []string{r.Name + ": " + r.Setting, r.yearly(), of(r.Summary, worst), "no application", "not known", r.Studies.Sweep.bar(worst)}
+		row := []string{r.Name + ": " + r.Setting, r.yearly(), of(r.Summary, worst), "no application", "not known", r.Answers.Sweep.Bar(worst)}
 		if c := r.Set.Header.Classes; len(c) > 0 {
 			row[3] = of(r.Summary, "app."+c[0].Name+".slow_share.worst_leaf")
 		}
 		if len(r.Set.Replications) > 0 {
-			row[4] = With(r.unseen(), unit.One)
+			row[4] = phrase.With(r.unseen(), unit.One)
 		}
 		t.Rows = append(t.Rows, row)
-		if c := r.Studies.Compare; c != nil {
+		if c := r.Answers.Compare; c != nil {
 			for i := range c.Sides {
 				t.Rows = append(t.Rows, r.side(c, i))
 			}
@@ -93,7 +95,7 @@ func Options(list []*Result) Table {
 func (r *Result) yearly() string {
 	for _, name := range []string{"cost.total", "cost.all"} {
 		if m, ok := r.Summary.Find(name); ok && m.Available() {
-			return With(m.Estimate, m.Unit)
+			return phrase.With(m.Estimate, m.Unit)
 		}
 	}
 	return "not priced"
@@ -101,15 +103,15 @@ func (r *Result) yearly() string {
 
 // side is a side of a comparison; figures are followed by how far they are from
 // those of the first side, with the interval of that.
-func (r *Result) side(c *Compared, i int) []string {
-	row := []string{"compared: " + c.Sides[i].Name, c.value("cost.total", i), c.value("full_convergence.p99", i), "no application", "", "inputs: not varied"}
+func (r *Result) side(c *answers.Compared, i int) []string {
+	row := []string{"compared: " + c.Sides[i].Name, c.Value("cost.total", i), c.Value("full_convergence.p99", i), "no application", "", "inputs: not varied"}
 	if list := r.Set.Header.Classes; len(list) > 0 {
-		row[3] = c.value("app."+list[0].Name+".slow_share.worst_leaf", i)
+		row[3] = c.Value("app."+list[0].Name+".slow_share.worst_leaf", i)
 	}
 	var parts []string
 	for _, m := range r.Set.Header.Modes {
 		if m.Gray {
-			if text := c.value("unseen."+m.Name, i); text != "not known" {
+			if text := c.Value("unseen."+m.Name, i); text != "not known" {
 				parts = append(parts, m.Name+" "+text)
 			}
 		}
@@ -129,7 +131,7 @@ func Figures(r *Result) Table {
 		if m.Events >= 0 {
 			events = figure(m.Events)
 		}
-		t.Rows = append(t.Rows, []string{m.Name, Value(m.Estimate, m.Unit), Interval(m.Estimate, m.Unit), events})
+		t.Rows = append(t.Rows, []string{m.Name, phrase.Value(m.Estimate, m.Unit), phrase.Interval(m.Estimate, m.Unit), events})
 	}
 	return t
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"halflight/results"
+	"halflight/results/phrase"
 	"halflight/results/stat"
 	"halflight/results/unit"
 )
@@ -154,7 +155,7 @@ func bound(v float64, in string) string {
 	if (in == unit.Seconds || in == unit.SPerMonth) && v >= 100 {
 		return fmt.Sprintf("%.0f s", v)
 	}
-	return limit(v, in)
+	return phrase.Limit(v, in)
 }
 
 // Class returns the class of a cell, from 1; 0 of nothing.
@@ -170,77 +171,13 @@ func Class(v float64, least []float64) int {
 	return 1
 }
 
-// Value writes the value of an estimate with its unit.
-func Value(e stat.Estimate, in string) string {
-	if !e.Known {
-		return "not known"
-	}
-	return Words(e.Value, in)
-}
-
-// Interval writes the interval of an estimate, with what it is where it is none.
-func Interval(e stat.Estimate, in string) string {
-	switch e.Sides {
-	case stat.TwoSided:
-		return Range(e.Low, e.High, in)
-	case stat.UpperBound:
-		return "at most " + limit(e.High, in)
-	case stat.LowerBound:
-		return "at least " + limit(e.Low, in)
-	}
-	if strings.HasPrefix(e.Reason, "largest seen") {
-		return "largest seen"
-	}
-	return "no interval"
-}
-
-// Range writes two limits, with one unit where they share it and without the part
-// of it that the value beside them says, such as "per month".
-func Range(low, high float64, in string) string {
-	a, b := limit(low, in), limit(high, in)
-	if x, y, ok := strings.Cut(b, " "); ok && low > 0 && strings.HasSuffix(a, " "+y) {
-		return strings.TrimSuffix(a, " "+y) + " to " + x + " " + y
-	}
-	if low == 0 {
-		return "0 to " + b
-	}
-	return a + " to " + b
-}
-
-// limit writes one end of an interval.
-func limit(v float64, in string) string {
-	text, _, _ := strings.Cut(Words(v, in), " per ")
-	return text
-}
-
-// With writes value and interval.
-func With(e stat.Estimate, in string) string {
-	if !e.Known && !e.Available() {
-		return "not known"
-	}
-	if !e.Known {
-		return Interval(e, in)
-	}
-	return Value(e, in) + " (" + Interval(e, in) + ")"
-}
-
-// Words writes a value with its unit, without zeros that say nothing.
-func Words(v float64, in string) string {
-	text := unit.Words(v, in)
-	digits, rest, _ := strings.Cut(text, " ")
-	if strings.Contains(digits, ".") && !strings.Contains(digits, "e") {
-		digits = strings.TrimRight(strings.TrimRight(digits, "0"), ".")
-	}
-	return strings.TrimSpace(digits + " " + rest)
-}
-
 // of writes a measure of a summary with its interval.
 func of(s *results.Summary, name string) string {
 	m, ok := s.Find(name)
 	if !ok {
 		return "not known"
 	}
-	return With(m.Estimate, m.Unit)
+	return phrase.With(m.Estimate, m.Unit)
 }
 
 // known returns the estimate of a measure that has a value.

@@ -261,46 +261,6 @@ func TestStories(t *testing.T) {
 	}
 }
 
-// Levels are given by rule, one line a factor of NASA-STD-7009A.
-func TestCredibility(t *testing.T) {
-	r := hand().summed()
-	levels := func() (out []int) {
-		for _, f := range Credibility(r) {
-			if f.Says == "" || f.Rule == "" {
-				t.Errorf("%s says nothing", f.Name)
-			}
-			out = append(out, f.Level)
-		}
-		return out
-	}
-	if got := levels(); !slices.Equal(got, []int{0, 3, 1, 0, 1, 0, 0, 3}) {
-		t.Errorf("nothing known: %v", got)
-	}
-	r.Assumptions = []Assumption{{Key: "timers.a", Grade: "A"}, {Key: "timers.b", Grade: "B"}, {Key: "failures.c.life", Grade: "D", Unsourced: true}}
-	r.Made.Program = "development"
-	if got := levels(); !slices.Equal(got, []int{2, 2, 1, 1, 1, 0, 0, 2}) {
-		t.Errorf("defaults: %v", got)
-	}
-	r.Assumptions[2] = Assumption{Key: "failures.c.life", Given: true, Grade: "A"}
-	r.Made.Partial = "interrupted"
-	if got := levels(); !slices.Equal(got, []int{3, 2, 1, 3, 1, 0, 0, 1}) {
-		t.Errorf("given with a source, partial: %v", got)
-	}
-}
-
-func TestWordsOfFigures(t *testing.T) {
-	for _, c := range []struct{ got, want string }{
-		{Words(0.1, unit.Seconds), "100 ms"}, {Words(120, unit.SPerMonth), "2 min per month"}, {Words(0.5, unit.Share), "50 %"}, {Words(20, unit.One), "20"},
-		{Words(1e-5, unit.One), "1.00e-5"}, {Range(0.1, 0.25, unit.Seconds), "100 to 250 ms"}, {Range(0.5, 2, unit.Seconds), "500 ms to 2 s"},
-		{Range(0, 2, unit.SPerMonth), "0 to 2 s"}, {Interval(stat.Estimate{Sides: stat.UpperBound, High: 3}, unit.PerMonth), "at most 3"},
-		{With(stat.Estimate{Reason: "no event"}, unit.Seconds), "not known"},
-	} {
-		if c.got != c.want {
-			t.Errorf("got %q, want %q", c.got, c.want)
-		}
-	}
-}
-
 // The steps of a grid: ten times each, the last one holds the largest cell.
 func TestSteps(t *testing.T) {
 	grids := []Grid{{Unit: unit.Seconds, Cells: [][]float64{{0, 3e-4, 0.02}, {-1, 20, 250}}}}

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"halflight/results/phrase"
 	"halflight/results/unit"
 )
 
@@ -168,9 +169,9 @@ func placesInWords(at map[place]float64, total, elsewhere float64) string {
 			most = t
 		}
 	}
-	text := fmt.Sprintf("Faults on %s cost most: %s of all lost seconds.", tierNames[most], Words(byTier[most]/total, unit.Share))
+	text := fmt.Sprintf("Faults on %s cost most: %s of all lost seconds.", tierNames[most], phrase.Words(byTier[most]/total, unit.Share))
 	if elsewhere > 0 {
-		text += fmt.Sprintf(" %s came of groups that reach over several places and are in no cell.", Words(elsewhere/total, unit.Share))
+		text += fmt.Sprintf(" %s came of groups that reach over several places and are in no cell.", phrase.Words(elsewhere/total, unit.Share))
 	}
 	return text
 }
@@ -194,7 +195,7 @@ func (r *Result) worstParts(byPart map[string]float64, total float64) *Table {
 	t := &Table{Head: []string{"part", "lost per month", "of all"}, Left: 1}
 	for _, name := range names[:min(8, len(names))] {
 		if byPart[name] > 0 {
-			t.Rows = append(t.Rows, []string{name, Words(byPart[name]*r.perMonth(), unit.SPerMonth), Words(byPart[name]/total, unit.Share)})
+			t.Rows = append(t.Rows, []string{name, phrase.Words(byPart[name]*r.perMonth(), unit.SPerMonth), phrase.Words(byPart[name]/total, unit.Share)})
 		}
 	}
 	return t

@@ -1,7 +1,12 @@
 package picture
 
 import (
+	"fmt"
+	"strings"
+
 	"halflight/results"
+	"halflight/results/answers"
+	"halflight/results/credibility"
 )
 
 // Result is what a folder holds, and what its scenario says about it.
@@ -10,20 +15,10 @@ type Result struct {
 	Setting     string // the timers, in a few words
 	Set         *results.Set
 	Summary     *results.Summary
-	Assumptions []Assumption
+	Assumptions []credibility.Assumption
 	Groups      map[string][]string // routers by name of a group, links as "a~b"
 	Made        Made
-	Studies     Studies
-}
-
-// Assumption is one setting in force.
-type Assumption struct {
-	Key, Value string
-	Given      bool // by the scenario; else a default
-	Grade      string
-	Source     string
-	Range      string // to vary it in
-	Unsourced  bool   // rests on nothing but an assumption, and decides something
+	Answers     answers.All // of other verbs
 }
 
 // Made says how a result came about.
@@ -34,11 +29,13 @@ type Made struct {
 	Scenario                      string // the scenario as typed
 }
 
-// varied reports whether the unsure inputs were varied: one at a time, or all
-// together.
-func (r *Result) varied() (alone, together bool) {
-	s := r.Studies.Sweep
-	return s != nil && len(s.Inputs) > 0, s != nil && s.Worlds != nil
+// Credibility is the statement on a result.
+func (r *Result) Credibility() []credibility.Factor { return credibility.Statement(r.evidence()) }
+
+func (r *Result) evidence() *credibility.Evidence {
+	s := r.Answers.Sweep
+	return &credibility.Evidence{Assumptions: r.Assumptions, Program: r.Made.Program, Digest: r.Made.Digest, Partial: r.Made.Partial,
+		Replications: len(r.Set.Replications), Alone: s != nil && len(s.Inputs) > 0, Together: s != nil && s.Worlds != nil}
 }
 
 // perMonth is what turns an amount of all replications into one per 30 days.
@@ -48,4 +45,10 @@ func (r *Result) perMonth() float64 {
 		return 0
 	}
 	return 30 * 86400e9 / window
+}
+
+// again is a command that makes an answer and draws it.
+func (r *Result) again(verb, more string) string {
+	folder := strings.TrimSuffix(r.Made.Scenario, "/as-typed.yaml")
+	return fmt.Sprintf("halflight %s %s%s --out %s-of-it && halflight report %s --with %s-of-it", verb, r.Made.Scenario, more, verb, folder, verb)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"halflight/results/phrase"
 	"halflight/results/stat"
 	"halflight/results/unit"
 	"halflight/sim/record"
@@ -105,7 +106,7 @@ func Backlog(r *Result) Picture {
 		return p
 	}
 	p.Says = fmt.Sprintf("At a random moment %s gray faults are there, of which %s are unseen: %s of what drops packets is known to nobody. %s",
-		With(present, unit.One), With(unseen, unit.One), Words(unseen.Value/present.Value, unit.Share), r.drift())
+		phrase.With(present, unit.One), phrase.With(unseen, unit.One), phrase.Words(unseen.Value/present.Value, unit.Share), r.drift())
 	p.Table = &Table{Head: []string{"mode", "onsets per month", "present", "unseen", "unseen share"}, Left: 1}
 	for _, m := range r.Summary.Modes {
 		if !m.Gray {
@@ -116,7 +117,7 @@ func Backlog(r *Result) Picture {
 		if !okA || !okB || a.Value == 0 {
 			continue
 		}
-		p.Table.Rows = append(p.Table.Rows, []string{m.Name, of(r.Summary, "faults."+m.Name), With(a, unit.One), With(b, unit.One), Words(b.Value/a.Value, unit.Share)})
+		p.Table.Rows = append(p.Table.Rows, []string{m.Name, of(r.Summary, "faults."+m.Name), phrase.With(a, unit.One), phrase.With(b, unit.One), phrase.Words(b.Value/a.Value, unit.Share)})
 	}
 	return p
 }
@@ -152,7 +153,7 @@ func (r *Result) drift() string {
 	case c.Difference.Sides != stat.TwoSided:
 		return "Whether the backlog grows cannot be said from so few replications."
 	case c.Difference.Low > 0:
-		return fmt.Sprintf("It grows: the last third of the window has %s more than the first, so repairs do not keep up or the warm-up was too short.", With(c.Difference, unit.One))
+		return fmt.Sprintf("It grows: the last third of the window has %s more than the first, so repairs do not keep up or the warm-up was too short.", phrase.With(c.Difference, unit.One))
 	case c.Difference.High < 0:
 		return "It shrinks over the window: the warm-up may have been too short to settle."
 	}
@@ -192,7 +193,7 @@ func BackOff(r *Result) Picture {
 		}
 	}
 	p.Says = fmt.Sprintf("Routers are in %s for %s of the time. The busiest slot of the mean is around day %s with %s; the worst single slot, in replication %d, had %s. An event at a random moment waits %s, of which %s is beyond timers at rest.",
-		last, of(r.Summary, "backoff."+lower(last)), Words(p.Lines[0].X[at], unit.One), Words(worst, unit.Share), where, Words(peak, unit.Share),
+		last, of(r.Summary, "backoff."+lower(last)), phrase.Words(p.Lines[0].X[at], unit.One), phrase.Words(worst, unit.Share), where, phrase.Words(peak, unit.Share),
 		of(r.Summary, "wait_now.mean"), of(r.Summary, "penalty_now.mean"))
 	p.Table = &Table{Head: []string{"state", "share of router time"}, Left: 1}
 	for _, s := range r.Set.Header.States {

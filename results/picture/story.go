@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"halflight/results/phrase"
 	"halflight/results/unit"
 	"halflight/sim/record"
 )
@@ -53,14 +54,14 @@ func Stories(r *Result) []Story {
 
 func (r *Result) story(f *record.Fault, number uint32) Story {
 	mode := r.Set.Header.Modes[f.Mode]
-	s := Story{Title: fmt.Sprintf("%s on %s: %s lost", mode.Name, f.On, Words(f.LostSeconds, unit.Seconds)),
+	s := Story{Title: fmt.Sprintf("%s on %s: %s lost", mode.Name, f.On, phrase.Words(f.LostSeconds, unit.Seconds)),
 		Command: fmt.Sprintf("halflight trace %s --replication %d --fault %d", r.Made.Scenario, number, f.Index)}
 	step := func(ns int64, what string) {
 		if ns != record.None && (ns > 0 || len(s.Steps) == 0) {
-			s.Steps = append(s.Steps, Step{Words(float64(ns)/1e9, unit.Seconds), what})
+			s.Steps = append(s.Steps, Step{phrase.Words(float64(ns)/1e9, unit.Seconds), what})
 		}
 	}
-	step(0, fmt.Sprintf("it begins, %s into replication %d, in %s", Words(float64(f.Onset-r.Set.Study.WarmUp)/1e9, unit.Seconds), number,
+	step(0, fmt.Sprintf("it begins, %s into replication %d, in %s", phrase.Words(float64(f.Onset-r.Set.Study.WarmUp)/1e9, unit.Seconds), number,
 		[...]string{"a quiet moment", "noise", "noise of its own making"}[f.Background]))
 	timed := []struct {
 		at   int64
@@ -119,10 +120,10 @@ func (s *Story) phases(f *record.Fault, names []string) {
 		if worst < 0 || v > f.Phases[worst] {
 			worst = p
 		}
-		s.Phases = append(s.Phases, Bar{Name: names[p], From: from, To: from + v, Text: Words(v, unit.Seconds)})
+		s.Phases = append(s.Phases, Bar{Name: names[p], From: from, To: from + v, Text: phrase.Words(v, unit.Seconds)})
 		from += v
 	}
 	if worst >= 0 {
-		s.Says = fmt.Sprintf("%s of it was lost while %s (%s).", Words(f.Phases[worst]/f.LostSeconds, unit.Share), strings.TrimPrefix(phaseWords[names[worst]], "the price of "), names[worst])
+		s.Says = fmt.Sprintf("%s of it was lost while %s (%s).", phrase.Words(f.Phases[worst]/f.LostSeconds, unit.Share), strings.TrimPrefix(phaseWords[names[worst]], "the price of "), names[worst])
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"halflight/results/phrase"
 	"halflight/results/stat"
 	"halflight/results/unit"
 	"halflight/sim/record"
@@ -38,7 +39,7 @@ func Survival(list []*Result) Picture {
 			}
 			row := []string{r.label(list), b.name, fmt.Sprint(len(c.all))}
 			for _, q := range []float64{0.5, 0.95, 0.99} {
-				row = append(row, With(c.quantile(q), unit.Seconds))
+				row = append(row, phrase.With(c.quantile(q), unit.Seconds))
 			}
 			table.Rows = append(table.Rows, row)
 			if len(c.all) < 5 {
@@ -178,14 +179,14 @@ func quietAgainstNoise(list []*Result, spreads []cutSpread) string {
 				name, q = n, at
 			}
 			a, b := noise.quantile(q), quiet.quantile(q)
-			text += fmt.Sprintf("at %s a cut in noise takes %s, one in quiet %s: %s times as long. ", name, With(a, unit.Seconds), With(b, unit.Seconds), unit.Digits(a.Value/b.Value))
+			text += fmt.Sprintf("at %s a cut in noise takes %s, one in quiet %s: %s times as long. ", name, phrase.With(a, unit.Seconds), phrase.With(b, unit.Seconds), unit.Digits(a.Value/b.Value))
 		case len(noise.all) >= few:
 			name, q := noise.highest()
-			text += fmt.Sprintf("at %s a cut in noise takes %s; hardly any cut met routers at rest. ", name, With(noise.quantile(q), unit.Seconds))
+			text += fmt.Sprintf("at %s a cut in noise takes %s; hardly any cut met routers at rest. ", name, phrase.With(noise.quantile(q), unit.Seconds))
 		case len(quiet.all) > 0:
 			name, q := quiet.highest()
 			text += fmt.Sprintf("at %s a cut in quiet takes %s; %s came in noise, but an event at a random moment would have met %s of wait beyond timers at rest on average. ",
-				name, With(quiet.quantile(q), unit.Seconds), onlyCuts(len(noise.all)), of(r.Summary, "penalty_now.mean"))
+				name, phrase.With(quiet.quantile(q), unit.Seconds), onlyCuts(len(noise.all)), of(r.Summary, "penalty_now.mean"))
 		default:
 			text += "too few cuts to say anything. "
 		}

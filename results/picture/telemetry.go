@@ -3,6 +3,8 @@ package picture
 import (
 	"fmt"
 
+	"halflight/results/answers"
+	"halflight/results/phrase"
 	"halflight/results/unit"
 )
 
@@ -11,7 +13,7 @@ import (
 func Telemetry(r *Result) Picture {
 	p := Picture{ID: "telemetry", Title: "Which telemetry pays: yearly cost against degraded leaf-hours avoided",
 		Read: "Each mark is a set of instruments against none. What lies above the line pays at the price that the scenario gives a degraded leaf-hour; bars hold the stated level for all sets at once."}
-	w := r.Studies.Weigh
+	w := r.Answers.Weigh
 	if w == nil || len(w.Alone) == 0 {
 		p.Without, p.Command = "no weighing of telemetry is in the folder", r.again("weigh", "")
 		return p
@@ -25,14 +27,14 @@ func Telemetry(r *Result) Picture {
 	p.Y = Axis{Label: "degraded leaf-hours of " + w.Class + " avoided a year", Unit: unit.One}
 	p.Table = &Table{Head: []string{"set", "cost, " + money, "leaf-hours avoided a year", "saving, " + money}, Left: 1}
 	var pays []string
-	add := func(l *weighedLine, style Style, strong bool) {
-		low, high := l.Hours.interval()
+	add := func(l *answers.Line, style Style, strong bool) {
+		low, high := l.Hours.Interval()
 		m := Mark{Name: l.Name, Style: style, Strong: strong, X: l.CostSelf, XLow: l.CostSelf, XHigh: l.CostSelf, Y: year * l.Hours.Value, YLow: year * low, YHigh: year * high}
 		p.Marks = append(p.Marks, m)
 		p.X.High, p.Y.High, p.Y.Low = max(p.X.High, 1.15*m.X), max(p.Y.High, 1.05*m.YHigh), min(p.Y.Low, 1.05*m.YLow)
-		saveLow, saveHigh := l.Saving.interval()
-		p.Table.Rows = append(p.Table.Rows, []string{l.Name, Words(l.CostSelf, unit.One), fmt.Sprintf("%s (%s)", Words(m.Y, unit.One), Range(m.YLow, m.YHigh, unit.One)),
-			fmt.Sprintf("%s (%s)", Words(l.Saving.Value, unit.One), Range(saveLow, saveHigh, unit.One))})
+		saveLow, saveHigh := l.Saving.Interval()
+		p.Table.Rows = append(p.Table.Rows, []string{l.Name, phrase.Words(l.CostSelf, unit.One), fmt.Sprintf("%s (%s)", phrase.Words(m.Y, unit.One), phrase.Range(m.YLow, m.YHigh, unit.One)),
+			fmt.Sprintf("%s (%s)", phrase.Words(l.Saving.Value, unit.One), phrase.Range(saveLow, saveHigh, unit.One))})
 		if l.Saving.Decided && l.Saving.Value > 0 {
 			pays = append(pays, l.Name)
 		}
@@ -56,7 +58,7 @@ func Telemetry(r *Result) Picture {
 	}
 	if w.LeafHour > 0 {
 		end := min(p.X.High, p.Y.High*w.LeafHour)
-		p.Lines = []Line{{Name: fmt.Sprintf("break-even at %s a leaf-hour", Words(w.LeafHour, unit.One)), Style: Uneasy, X: []float64{0, end}, Y: []float64{0, end / w.LeafHour}}}
+		p.Lines = []Line{{Name: fmt.Sprintf("break-even at %s a leaf-hour", phrase.Words(w.LeafHour, unit.One)), Style: Uneasy, X: []float64{0, end}, Y: []float64{0, end / w.LeafHour}}}
 	}
 	p.Says = "No set pays beyond doubt at this price of a degraded leaf-hour."
 	if len(w.Sentences) > 0 {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"halflight/results/phrase"
 	"halflight/results/unit"
 )
 
@@ -82,7 +83,7 @@ func decades(a Axis, n int) []Tick {
 
 // label writes a value beside an axis, whose words say the rest of the unit.
 func label(v float64, in string) string {
-	text := Words(v, in)
+	text := phrase.Words(v, in)
 	text = strings.TrimSuffix(text, " per month")
 	if v == 0 {
 		return "0"

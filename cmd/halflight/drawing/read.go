@@ -16,6 +16,8 @@ import (
 	"halflight/model/setting"
 	"halflight/model/timer"
 	"halflight/results"
+	"halflight/results/answers"
+	"halflight/results/credibility"
 	"halflight/results/picture"
 	"halflight/scenarios"
 )
@@ -57,15 +59,15 @@ func Read(folder string, load Load, with ...string) (*picture.Result, error) {
 			Partial: made.Partial, Scenario: filepath.Join(folder, store.TypedName)},
 	}
 	for _, from := range append([]string{folder}, with...) {
-		if err := answers(&out.Studies, from); err != nil {
+		if err := answersIn(&out.Answers, from); err != nil {
 			return nil, err
 		}
 	}
 	return out, nil
 }
 
-// answers reads what other verbs left in a folder.
-func answers(to *picture.Studies, folder string) error {
+// answersIn reads what other verbs left in a folder.
+func answersIn(to *answers.All, folder string) error {
 	if err := isFolder(folder); err != nil {
 		return err
 	}
@@ -125,16 +127,16 @@ func Unsure(s *scenarios.Scenario) []results.Input {
 }
 
 // assumptionsOf lists all settings in force, unsourced ones first.
-func assumptionsOf(s *scenarios.Scenario) (out []picture.Assumption) {
+func assumptionsOf(s *scenarios.Scenario) (out []credibility.Assumption) {
 	list := model.Resolve(s)
 	first := map[string]bool{}
 	for _, s := range setting.Unsourced(list) {
 		first[s.Path] = true
-		out = append(out, picture.Assumption{Key: s.Key, Value: s.Value, Given: s.Given, Grade: s.Grade, Source: s.Source, Range: s.Range, Unsourced: true})
+		out = append(out, credibility.Assumption{Key: s.Key, Value: s.Value, Given: s.Given, Grade: s.Grade, Source: s.Source, Range: s.Range, Unsourced: true})
 	}
 	for _, s := range list {
 		if !first[s.Path] && !setting.Remark(s.Key) {
-			out = append(out, picture.Assumption{Key: s.Key, Value: s.Value, Given: s.Given, Grade: s.Grade, Source: s.Source, Range: s.Range})
+			out = append(out, credibility.Assumption{Key: s.Key, Value: s.Value, Given: s.Given, Grade: s.Grade, Source: s.Source, Range: s.Range})
 		}
 	}
 	return out

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"halflight/results/phrase"
 	"halflight/results/picture"
 	"halflight/results/unit"
 	"halflight/sim/record"
@@ -159,9 +160,9 @@ func (d *faultData) cell(c int, v any) string {
 	case "background":
 		return backgrounds[v.(int)]
 	case "day":
-		return picture.Words(v.(float64), unit.One)
+		return phrase.Words(v.(float64), unit.One)
 	case "time":
-		return picture.Words(v.(float64), unit.Seconds)
+		return phrase.Words(v.(float64), unit.Seconds)
 	}
 	return fmt.Sprint(v)
 }

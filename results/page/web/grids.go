@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"strings"
 
+	"halflight/results/phrase"
 	"halflight/results/picture"
 )
 
@@ -61,7 +62,7 @@ func grid(g *picture.Grid, least []float64, words string) template.HTML {
 			}
 			fmt.Fprintf(&b, `<rect class="g%d" x="%s" y="%s" width="%s" height="%s"><title>%s</title></rect>`, picture.Class(v, least),
 				px(left+size*float64(c)+0.5), px(top+tall*float64(r)+0.5), px(size-1), px(tall-1),
-				esc(fmt.Sprintf("%s %s, %s: %s", g.ColumnsAre, g.Columns[c], g.Rows[r], picture.Words(v, g.Unit))))
+				esc(fmt.Sprintf("%s %s, %s: %s", g.ColumnsAre, g.Columns[c], g.Rows[r], phrase.Words(v, g.Unit))))
 		}
 	}
 	b.WriteString("</svg>")

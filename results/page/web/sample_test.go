@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 
 	"halflight/results"
+	"halflight/results/credibility"
 	"halflight/results/picture"
 	"halflight/sim/record"
 )
@@ -33,7 +34,7 @@ func sample(name string, seed uint64, faults int) *picture.Result {
 		Made: picture.Made{Program: study.Program, Go: "go1.26", Platform: "linux/amd64", Digest: "3f1c9a52", Reproduce: "halflight run as-typed.yaml --out again",
 			Scenario: name + "/as-typed.yaml"}}
 	for i := range 120 {
-		a := picture.Assumption{Key: fmt.Sprintf("failures.mode-%d.life.exponential.mean", i), Value: "20y", Grade: string("ABCD"[i%4]), Source: "a paper, from memory", Range: "x 0.1 to x 10"}
+		a := credibility.Assumption{Key: fmt.Sprintf("failures.mode-%d.life.exponential.mean", i), Value: "20y", Grade: string("ABCD"[i%4]), Source: "a paper, from memory", Range: "x 0.1 to x 10"}
 		a.Unsourced, a.Given = a.Grade == "D", i%7 == 0
 		r.Assumptions = append(r.Assumptions, a)
 	}

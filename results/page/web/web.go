@@ -10,6 +10,7 @@ import (
 	"html/template"
 	"strings"
 
+	"halflight/results/credibility"
 	"halflight/results/page"
 	"halflight/results/picture"
 )
@@ -57,7 +58,7 @@ type resultData struct {
 	Unsourced   picture.Table
 	Defaults    picture.Table
 	Given       picture.Table
-	Credibility []picture.Factor
+	Credibility []credibility.Factor
 	Figures     picture.Table
 	Doubts      []string
 }
@@ -152,7 +153,7 @@ func hash(text string) string {
 }
 
 func resultOf(r *picture.Result) resultData {
-	d := resultData{Result: r, Words: r.Summary.Sentences, Headlines: picture.Headlines(r), Credibility: picture.Credibility(r),
+	d := resultData{Result: r, Words: r.Summary.Sentences, Headlines: picture.Headlines(r), Credibility: r.Credibility(),
 		Figures: picture.Figures(r), Doubts: picture.Doubts(r), Head: page.Head(r.Summary)}
 	for _, s := range picture.Stories(r) {
 		one := storyData{Story: s, Drawing: timeline(s.Phases)}

@@ -1,11 +1,38 @@
-package picture
+// Package credibility is a statement on how far a result can be trusted, line by
+// line, by rule.
+//
+// It knows what a result rests on as plain facts. It is tested by facts whose
+// levels follow from the printed rules.
+package credibility
 
 import (
 	"fmt"
 	"strings"
 
+	"halflight/results/phrase"
 	"halflight/results/unit"
 )
+
+// Assumption is one setting in force.
+type Assumption struct {
+	Key, Value string
+	Given      bool // by the scenario; else a default
+	Grade      string
+	Source     string
+	Range      string // to vary it in
+	Unsourced  bool   // rests on nothing but an assumption, and decides something
+}
+
+// Evidence is what the levels are given by.
+type Evidence struct {
+	Assumptions  []Assumption
+	Program      string // version
+	Digest       string // of all settings
+	Partial      string // why replications are missing
+	Replications int
+	Alone        bool // the unsure inputs were varied one at a time
+	Together     bool // and all together
+}
 
 // Factor is one line of the credibility statement: a level from 0 to 4, what it
 // rests on, and the rule that gives it.
@@ -14,15 +41,15 @@ type Factor struct {
 	Level            int
 }
 
-// Credibility is the statement of eight lines after the credibility assessment of
+// Statement is eight lines after the credibility assessment of
 // NASA-STD-7009A: data pedigree, verification, validation, input pedigree,
 // uncertainty, robustness, use history, management. Levels are given by the rules
 // below and by nothing else; 0 is no evidence, 4 the best that is known.
-func Credibility(r *Result) []Factor {
+func Statement(r *Evidence) []Factor {
 	return []Factor{r.dataPedigree(), r.verification(), r.validation(), r.inputPedigree(), r.uncertainty(), r.robustness(), r.useHistory(), r.management()}
 }
 
-func (r *Result) dataPedigree() Factor {
+func (r *Evidence) dataPedigree() Factor {
 	graded, sourced, primary := 0, 0, 0
 	for _, a := range r.Assumptions {
 		if a.Given || a.Grade == "" {
@@ -44,7 +71,7 @@ func (r *Result) dataPedigree() Factor {
 	}
 	share := float64(sourced) / float64(graded)
 	f.Level = 1 + step(share >= 0.5) + step(share >= 0.9) + step(primary == graded)
-	f.Says = fmt.Sprintf("Of %s that carry a grade %s have a source of grade A or B.", count(graded, "default"), Words(share, unit.Share))
+	f.Says = fmt.Sprintf("Of %s that carry a grade %s have a source of grade A or B.", count(graded, "default"), phrase.Words(share, unit.Share))
 	return f
 }
 
@@ -55,21 +82,21 @@ func step(is bool) int {
 	return 0
 }
 
-func (r *Result) verification() Factor {
+func (r *Evidence) verification() Factor {
 	f := Factor{Name: "Verification", Level: 3, Rule: "3 for a program built from a recorded state of its source, whose tests hold it against a second program of the same rules, closed forms and published vectors; 2 if that state is not recorded; 4 would need somebody else's check",
 		Says: "The program version is on record; its tests hold the rules against a plain second program, closed forms and published vectors."}
-	if p := r.Made.Program; p == "" || p == "unknown" || p == "development" || strings.Contains(p, "+changes") {
+	if p := r.Program; p == "" || p == "unknown" || p == "development" || strings.Contains(p, "+changes") {
 		f.Level, f.Says = 2, fmt.Sprintf("The program says it is %q: which source it was built from is not on record. Its tests hold the rules against a plain second program, closed forms and published vectors.", p)
 	}
 	return f
 }
 
-func (r *Result) validation() Factor {
+func (r *Evidence) validation() Factor {
 	return Factor{Name: "Validation", Level: 1, Rule: "1 while only parts are held against published figures; 2 needs a back-test against an incident log of the fabric itself, 3 several, 4 measurements over the whole range of use",
 		Says: "Parts are held against published figures; the whole was not compared with a fabric in operation."}
 }
 
-func (r *Result) inputPedigree() Factor {
+func (r *Evidence) inputPedigree() Factor {
 	given, sourced, rates := 0, 0, 0
 	unsourced := 0
 	for _, a := range r.Assumptions {
@@ -99,16 +126,15 @@ func (r *Result) inputPedigree() Factor {
 	return f
 }
 
-func (r *Result) uncertainty() Factor {
+func (r *Evidence) uncertainty() Factor {
 	f := Factor{Name: "Uncertainty", Rule: "0 without an interval; 1 for a partial result or fewer than 20 replications; 2 for intervals of chance; 3 if the unsure inputs were varied together too (a sweep over worlds); 4 if their ranges were measured"}
-	n := len(r.Set.Replications)
-	_, together := r.varied()
+	n := r.Replications
 	switch {
 	case n < 2:
 		f.Says = "One replication has no interval."
-	case n < 20 || r.Made.Partial != "":
+	case n < 20 || r.Partial != "":
 		f.Level, f.Says = 1, fmt.Sprintf("Intervals of chance from %s only.", count(n, "replication"))
-	case together:
+	case r.Together:
 		f.Level, f.Says = 3, fmt.Sprintf("Intervals of chance from %s, and the unsure inputs were varied over their documented ranges.", count(n, "replication"))
 	default:
 		f.Level, f.Says = 2, fmt.Sprintf("Intervals of chance from %s; inputs: not varied.", count(n, "replication"))
@@ -116,42 +142,38 @@ func (r *Result) uncertainty() Factor {
 	return f
 }
 
-func (r *Result) robustness() Factor {
+func (r *Evidence) robustness() Factor {
 	f := Factor{Name: "Robustness", Says: "How far the answer hangs on each input is not known: no sweep is in the folder.",
 		Rule: "0 without a sweep; 2 if the unsure inputs were varied one at a time; 3 if they were varied together; 4 if the answer held throughout"}
-	switch alone, together := r.varied(); {
-	case together:
+	switch {
+	case r.Together:
 		f.Level, f.Says = 3, "The unsure inputs were varied together over their documented ranges; the options say what that does."
-	case alone:
+	case r.Alone:
 		f.Level, f.Says = 2, "The unsure inputs were varied one at a time; the picture of it is above."
 	}
 	return f
 }
 
-func (r *Result) useHistory() Factor {
+func (r *Evidence) useHistory() Factor {
 	return Factor{Name: "Use history", Says: "No record is kept of decisions made with the program and how they turned out.",
 		Rule: "0 while no such record is kept; more needs decisions on record and what became of them"}
 }
 
-func (r *Result) management() Factor {
+func (r *Evidence) management() Factor {
 	f := Factor{Name: "Management", Level: 3, Says: "Program, platform, seed and the digest of all settings are on record, equal inputs give equal bytes, and the command that makes the result again is below.",
 		Rule: "3 if program, seed, digest and the command that makes the result again are on record; 2 if the program's state is not recorded; 1 for a partial result; 4 would need a process audited by somebody else"}
 	switch {
-	case r.Made.Partial != "":
-		f.Level, f.Says = 1, "The result is partial: "+r.Made.Partial+"."
-	case r.verification().Level < 3 || r.Made.Digest == "":
+	case r.Partial != "":
+		f.Level, f.Says = 1, "The result is partial: "+r.Partial+"."
+	case r.verification().Level < 3 || r.Digest == "":
 		f.Level, f.Says = 2, "Seed and the digest of all settings are on record and equal inputs give equal bytes, but the program's state is not."
 	}
 	return f
 }
 
-// Limits is what a result of this program cannot tell.
-func Limits() []string {
-	return []string{
-		"Whether your fabric fails as the inputs say. Many rates of gray faults are published nowhere; see the assumptions.",
-		"What a full link does. Traffic is fluid; where loads are not simulated there is no congestion, no queue, no reordering.",
-		"What routing policy, misconfiguration or software faults beyond the modelled kinds do.",
-		"What one particular night will be like. Figures are means and quantiles over many simulated months, with the error of chance beside them; the error of wrong inputs is larger where inputs were not varied.",
-		"Whether a vendor's timers do what their documents say. Try them in a lab, under change control, before they carry traffic.",
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
 	}
+	return fmt.Sprintf("%d %ss", n, thing)
 }

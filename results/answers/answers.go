@@ -1,14 +1,19 @@
-package picture
+// Package answers reads what other verbs leave in their folders, each only as far
+// as a picture of it needs.
+//
+// It knows the shape of their files and nothing else of them. It is tested by
+// small files typed by hand, through the pictures.
+package answers
 
 import (
 	"encoding/json"
 	"fmt"
-	"strings"
+
+	"halflight/results/phrase"
 )
 
-// Studies is what other verbs left behind; nil where they did not. Each is read
-// only as far as a picture needs it.
-type Studies struct {
+// All is what other verbs left behind; nil where they did not.
+type All struct {
 	Compare *Compared
 	Sweep   *Swept
 	Weigh   *Weighed
@@ -17,7 +22,7 @@ type Studies struct {
 
 // Add reads an answer by what it says it is. It returns false, and changes
 // nothing, for a file that is none of them.
-func (s *Studies) Add(text []byte) (bool, error) {
+func (s *All) Add(text []byte) (bool, error) {
 	var head struct {
 		Halflight string `json:"halflight"`
 		Format    int    `json:"format"`
@@ -51,8 +56,8 @@ func (s *Studies) Add(text []byte) (bool, error) {
 	return true, nil
 }
 
-// limits is an interval; nil where there is none.
-type limits struct {
+// Limits is an interval; nil where there is none.
+type Limits struct {
 	Low  float64 `json:"low"`
 	High float64 `json:"high"`
 }
@@ -69,21 +74,21 @@ type Compared struct {
 		Values      []*float64 `json:"values"`
 		Differences []struct {
 			Value    *float64 `json:"value"`
-			Interval *limits  `json:"interval"`
+			Interval *Limits  `json:"interval"`
 			Beyond   bool     `json:"beyond_doubt"`
 		} `json:"differences"`
 	} `json:"measures"`
 	Sentences []string `json:"sentences"`
 }
 
-// value writes a measure of a side, and of all sides but the first how far it is
+// Value writes a measure of a side, and of all sides but the first how far it is
 // from that.
-func (c *Compared) value(name string, side int) string {
+func (c *Compared) Value(name string, side int) string {
 	for _, m := range c.Measures {
 		if m.Name != name || side >= len(m.Values) || m.Values[side] == nil {
 			continue
 		}
-		text := Words(*m.Values[side], m.Unit)
+		text := phrase.Words(*m.Values[side], m.Unit)
 		if side == 0 || side > len(m.Differences) {
 			return text
 		}
@@ -97,15 +102,15 @@ func (c *Compared) value(name string, side int) string {
 
 func signed(v float64, in string) string {
 	if v < 0 {
-		return "-" + limit(-v, in)
+		return "-" + phrase.Limit(-v, in)
 	}
-	return "+" + limit(v, in)
+	return "+" + phrase.Limit(v, in)
 }
 
 // Swept is sweep.json, of one input at a time or of worlds.
 type Swept struct {
-	Kind   string       `json:"kind"`
-	Inputs []sweptTable `json:"inputs"`
+	Kind   string  `json:"kind"`
+	Inputs []Table `json:"inputs"`
 	Worlds *struct {
 		Count int     `json:"count"`
 		Level float64 `json:"level"`
@@ -119,36 +124,38 @@ type Swept struct {
 	} `json:"worlds"`
 }
 
-type sweptTable struct {
+// Table is what each input does to one measure.
+type Table struct {
 	Measure  string   `json:"measure"`
 	Unit     string   `json:"unit"`
 	Present  *float64 `json:"present"`
 	Sentence string   `json:"sentence"`
 	Rows     []struct {
-		Key    string     `json:"key"`
-		Value  string     `json:"value"`
-		Low    string     `json:"low"`
-		High   string     `json:"high"`
-		Grade  string     `json:"grade"`
-		AtLow  sweptPoint `json:"at_low"`
-		AtHigh sweptPoint `json:"at_high"`
-		Beyond bool       `json:"beyond_doubt"`
+		Key    string `json:"key"`
+		Value  string `json:"value"`
+		Low    string `json:"low"`
+		High   string `json:"high"`
+		Grade  string `json:"grade"`
+		AtLow  Point  `json:"at_low"`
+		AtHigh Point  `json:"at_high"`
+		Beyond bool   `json:"beyond_doubt"`
 	} `json:"rows"`
 }
 
-type sweptPoint struct {
+// Point is the measure at one setting.
+type Point struct {
 	Value    *float64 `json:"value"`
-	Interval *limits  `json:"interval"` // of the difference from the present setting
+	Interval *Limits  `json:"interval"` // of the difference from the present setting
 }
 
-// bar says what the unsure inputs may do to a measure.
-func (s *Swept) bar(measure string) string {
+// Bar says what the unsure inputs may do to a measure.
+func (s *Swept) Bar(measure string) string {
 	if s == nil || s.Worlds == nil {
 		return "inputs: not varied"
 	}
 	for _, b := range s.Worlds.Bars {
 		if b.Measure == measure {
-			return fmt.Sprintf("%s over %s", Range(b.Low, b.High, b.Unit), count(s.Worlds.Count, "world"))
+			return fmt.Sprintf("%s over %d worlds", phrase.Range(b.Low, b.High, b.Unit), s.Worlds.Count)
 		}
 	}
 	return "inputs: not varied for this"
@@ -156,40 +163,39 @@ func (s *Swept) bar(measure string) string {
 
 // Weighed is weigh.json.
 type Weighed struct {
-	Currency   string        `json:"currency"`
-	Class      string        `json:"class"`
-	LeafHour   float64       `json:"leaf_hour"`
-	Everything weighedLine   `json:"everything"`
-	Alone      []weighedLine `json:"alone"`
-	Beside     []weighedLine `json:"beside"`
-	Bundles    []weighedLine `json:"bundles"`
-	Sentences  []string      `json:"sentences"`
+	Currency   string   `json:"currency"`
+	Class      string   `json:"class"`
+	LeafHour   float64  `json:"leaf_hour"`
+	Everything Line     `json:"everything"`
+	Alone      []Line   `json:"alone"`
+	Beside     []Line   `json:"beside"`
+	Bundles    []Line   `json:"bundles"`
+	Sentences  []string `json:"sentences"`
 }
 
-type weighedLine struct {
-	Name     string        `json:"name"`
-	CostSelf float64       `json:"cost_instruments"` // a year
-	Hours    weighedFigure `json:"leaf_hours_saved"` // a month
-	Saving   weighedFigure `json:"saving"`           // a year
+// Line is one set of instruments against another.
+type Line struct {
+	Name     string  `json:"name"`
+	CostSelf float64 `json:"cost_instruments"` // a year
+	Hours    Figure  `json:"leaf_hours_saved"` // a month
+	Saving   Figure  `json:"saving"`           // a year
 }
 
-type weighedFigure struct {
+// Figure is a mean with an interval, if it has one.
+type Figure struct {
 	Value   float64  `json:"value"`
 	Low     *float64 `json:"low"`
 	High    *float64 `json:"high"`
 	Decided bool     `json:"decided"`
 }
 
-// interval are the limits, or the value twice.
-func (f *weighedFigure) interval() (low, high float64) {
+// Interval are the limits, or the value twice.
+func (f *Figure) Interval() (low, high float64) {
 	if f.Low == nil || f.High == nil {
 		return f.Value, f.Value
 	}
 	return *f.Low, *f.High
 }
 
-// again is a command that makes an answer and draws it.
-func (r *Result) again(verb, more string) string {
-	folder := strings.TrimSuffix(r.Made.Scenario, "/as-typed.yaml")
-	return fmt.Sprintf("halflight %s %s%s --out %s-of-it && halflight report %s --with %s-of-it", verb, r.Made.Scenario, more, verb, folder, verb)
-}
+// Tuned is tune.json.
+type Tuned struct{}
