@@ -1,6 +1,7 @@
 package model
 
 import (
+	"fmt"
 	"halflight/model/fabric"
 	"halflight/model/timer"
 	"halflight/scenarios"
@@ -215,6 +216,12 @@ func (b *builder) hellos(t *timer.Set) {
 		t.BFD = !h.Off
 		t.BFDInterval = span(h.Interval, t.BFDInterval)
 		t.BFDMultiplier = or(h.Multiplier, t.BFDMultiplier)
+		t.BFDReceive = span(h.Receive, 0)
+		for i, e := range h.At {
+			if e != nil {
+				t.BFDAt[i] = timer.Sends{Transmit: span(e.Interval, 0), Receive: span(e.Receive, 0), Multiplier: or(e.Multiplier, 0)}
+			}
+		}
 		if b.w.Random {
 			t.BFDJitter = or(h.Jitter, t.BFDJitter)
 		}
@@ -223,6 +230,24 @@ func (b *builder) hellos(t *timer.Set) {
 		t.Hello = !h.Off
 		t.HelloInterval = span(h.Interval, t.HelloInterval)
 		t.HelloMultiplier = or(h.Multiplier, t.HelloMultiplier)
+		t.ThreeWay = or(h.ThreeWay, false)
+	}
+	b.damping(t)
+}
+
+// damping resolves how links that go down again and again are kept out of use.
+func (b *builder) damping(t *timer.Set) {
+	d := b.s.Detection.Damping
+	if d == nil {
+		return
+	}
+	t.Damping = timer.Damping{On: !d.Off, Increment: or(d.Increment, t.Damping.Increment), CutOff: or(d.CutOff, t.Damping.CutOff),
+		Reuse: or(d.Reuse, t.Damping.Reuse), HalfLife: span(d.HalfLife, t.Damping.HalfLife), Hold: span(d.Hold, t.Damping.Hold)}
+	switch {
+	case t.Damping.Reuse >= t.Damping.CutOff:
+		b.bad("detection.damping.reuse", "must be below cut_off")
+	case t.Damping.On && t.Damping.Ceiling() <= t.Damping.CutOff:
+		b.bad("detection.damping.cut_off", fmt.Sprintf("is never exceeded: the penalty stops at reuse x 2^(hold/half_life) = %.6g (RFC 2439 section 4.2)", t.Damping.Ceiling()))
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"halflight/model/fabric"
 	"halflight/model/failure"
 	"halflight/model/setting"
 	"halflight/model/timer"
@@ -122,9 +123,14 @@ func (l *lister) control() {
 	l.Time("detection.settle", t.Settle, s.Detection.Settle != nil)
 	l.hellos("detection.bfd", s.Detection.BFD, t.BFD, t.BFDInterval, t.BFDMultiplier)
 	if t.BFD {
+		l.bfdEnds()
 		l.Add("detection.bfd.jitter", setting.Number(t.BFDJitter), s.Detection.BFD != nil && s.Detection.BFD.Jitter != nil)
 	}
 	l.hellos("detection.hello", s.Detection.Hello, t.Hello, t.HelloInterval, t.HelloMultiplier)
+	if t.Hello {
+		l.Add("detection.hello.three_way", setting.Yes(t.ThreeWay), s.Detection.Hello != nil && s.Detection.Hello.ThreeWay != nil)
+	}
+	l.damping()
 	l.Time("flooding.per_hop", t.PerHop, s.Flooding.PerHop != nil)
 	l.Time("flooding.exchange", t.Exchange, s.Flooding.Exchange != nil)
 	if t.Pacing {
@@ -152,6 +158,41 @@ func (l *lister) control() {
 	l.Add("overload.leaves", setting.Yes(t.OverloadLeaves), s.Overload.Leaves != nil)
 	l.Add("overload.until_ready", setting.Yes(t.UntilReady), s.Overload.UntilReady != nil)
 	l.Time("restart.grace", t.Grace, s.Restart.Grace != nil)
+}
+
+// bfdEnds adds how BFD differs from tier to tier. All of it was typed.
+func (l *lister) bfdEnds() {
+	t := &l.b.w.Timers
+	if t.BFDReceive > 0 {
+		l.Time("detection.bfd.receive", t.BFDReceive, true)
+	}
+	for i, e := range t.BFDAt[:3] {
+		at := "detection.bfd.at." + fabric.Class(i).String()
+		if e.Transmit > 0 {
+			l.Time(at+".interval", e.Transmit, true)
+		}
+		if e.Receive > 0 {
+			l.Time(at+".receive", e.Receive, true)
+		}
+		if e.Multiplier > 0 {
+			l.Add(at+".multiplier", setting.Whole(e.Multiplier), true)
+		}
+	}
+}
+
+// damping adds how links that go down again and again are kept out of use.
+func (l *lister) damping() {
+	g, d := l.b.s.Detection.Damping, l.b.w.Timers.Damping
+	if !d.On {
+		l.Add("detection.damping", "false", g != nil)
+		return
+	}
+	at := "detection.damping."
+	l.Add(at+"increment", setting.Number(d.Increment), g.Increment != nil)
+	l.Add(at+"cut_off", setting.Number(d.CutOff), g.CutOff != nil)
+	l.Add(at+"reuse", setting.Number(d.Reuse), g.Reuse != nil)
+	l.Time(at+"half_life", d.HalfLife, g.HalfLife != nil)
+	l.Time(at+"hold", d.Hold, g.Hold != nil)
 }
 
 func (l *lister) hellos(path string, given *scenarios.Hellos, on bool, interval int64, multiplier int) {

@@ -1,5 +1,7 @@
 package scenarios
 
+import "halflight/scenarios/unit"
+
 // timers reads the timers of the control plane.
 func (o *object) timers(t *Timers) {
 	if f := o.open("spf"); f != nil {
@@ -81,6 +83,7 @@ func (o *object) detection(d *Detection) {
 	o.Duration("settle", &d.Settle, 0)
 	d.BFD = o.hellos("bfd", true)
 	d.Hello = o.hellos("hello", false)
+	o.damping(d)
 	o.Done()
 	if d.Signal != nil && d.Settle != nil && *d.Settle < *d.Signal {
 		o.Wrong("settle", "settle "+d.Settle.String()+" is below signal "+d.Signal.String(),
@@ -106,8 +109,50 @@ func (o *object) hellos(key string, jitter bool) *Hellos {
 	} else if jitter {
 		m.Share("jitter", &h.Jitter, 0.25) // RFC 5880, section 6.8.7: gaps are shortened by 0 to 25 %
 	}
+	if jitter {
+		m.Duration("receive", &h.Receive, 1000)
+		m.bfdAt(h)
+	} else {
+		m.Flag("three_way", &h.ThreeWay)
+	}
 	m.Done()
 	return h
+}
+
+// bfdAt reads how BFD differs from tier to tier.
+func (o *object) bfdAt(h *Hellos) {
+	at := o.open("at")
+	if at == nil {
+		return
+	}
+	for i, tier := range targetNames[OnLeaf : OnTop+1] {
+		if m := at.open(tier); m != nil {
+			h.At[i] = &Ends{}
+			m.Duration("interval", &h.At[i].Interval, 1000)
+			m.Duration("receive", &h.At[i].Receive, 1000)
+			m.Whole("multiplier", &h.At[i].Multiplier, 1, 255)
+			m.Done()
+		}
+	}
+	at.Done()
+}
+
+// damping reads how links that go down again and again are kept out of use.
+func (o *object) damping(d *Detection) {
+	m, off, given := o.switchable("damping")
+	if !given {
+		return
+	}
+	d.Damping = &Damping{Off: off}
+	if m == nil {
+		return
+	}
+	m.Number("increment", &d.Damping.Increment, unit.ParseNumber, 1, 1e6)
+	m.Number("cut_off", &d.Damping.CutOff, unit.ParseNumber, 1, 1e9)
+	m.Number("reuse", &d.Damping.Reuse, unit.ParseNumber, 1, 1e9)
+	m.Duration("half_life", &d.Damping.HalfLife, 1_000_000)
+	m.Duration("hold", &d.Damping.Hold, 1_000_000)
+	m.Done()
 }
 
 // flooding reads how LSPs travel.

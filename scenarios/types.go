@@ -110,6 +110,7 @@ type Detection struct {
 	Signal, Settle *Duration
 	BFD            *Hellos // Off: no BFD
 	Hello          *Hellos // Off: no hellos; Jitter is never given
+	Damping        *Damping
 }
 
 // Hellos are periodic packets whose absence for Interval x Multiplier is a failure.
@@ -117,7 +118,23 @@ type Hellos struct {
 	Off        bool
 	Interval   *Duration
 	Multiplier *int
-	Jitter     *float64 // largest share by which a gap is shortened, 0 to 0.25
+	Receive    *Duration // BFD: no packet more often is wanted
+	At         [3]*Ends  // BFD: by tier, what differs
+	ThreeWay   *bool     // hellos: an end that hears nothing says so
+	Jitter     *float64  // largest share by which a gap is shortened, 0 to 0.25
+}
+
+// Ends is how the BFD of one tier differs.
+type Ends struct {
+	Interval, Receive *Duration
+	Multiplier        *int
+}
+
+// Damping keeps links out of use that go down again and again.
+type Damping struct {
+	Off                      bool
+	Increment, CutOff, Reuse *float64
+	HalfLife, Hold           *Duration
 }
 
 // Flooding says how LSPs travel.

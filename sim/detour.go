@@ -55,7 +55,7 @@ func (e *engine) throughDetour(direction int32, way forwarding.Direction) forwar
 	out := forwarding.Direction{Pass: slices.Clone(e.clear), Cause: -1}
 	for _, d := range e.body.detours[direction] {
 		leg := &e.body.ways[d]
-		if leg.Dead || e.body.detours[d] != nil {
+		if !e.body.truth[d>>1].Alive {
 			return way // a repair is not repaired
 		}
 		if leg.Cause >= 0 && (out.Cause < 0 || e.ledger.Older(leg.Cause, out.Cause)) {

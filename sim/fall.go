@@ -15,15 +15,25 @@ func (e *engine) mayFall(id int32) {
 	if (f.Kind != failure.Lossy && f.Kind != failure.Silent) || f.Loss >= 1 || !e.clocked() {
 		return
 	}
-	interval, multiplier, jitter := e.t.BFDInterval, e.t.BFDMultiplier, e.t.BFDJitter
-	if !e.t.BFD {
-		interval, multiplier, jitter = e.t.HelloInterval, e.t.HelloMultiplier, 0
+	type pace struct {
+		interval   int64
+		multiplier int
 	}
-	law := detection.NewSession(detection.LossOf(&f.Condition), multiplier, interval, jitter)
-	if law.Mean() > 1e6*float64(e.until) {
-		return // never in a million horizons
-	}
+	var known pace
+	var law *detection.Session
 	for _, d := range e.directionsOf(f) {
+		var p pace
+		jitter := e.t.BFDJitter
+		p.interval, p.multiplier = e.t.BFDPace(uint8(e.f.Routers[e.f.From(d)].Class), uint8(e.f.Routers[e.f.To(d)].Class))
+		if !e.t.BFD {
+			p, jitter = pace{e.t.HelloInterval, e.t.HelloMultiplier}, 0
+		}
+		if law == nil || p != known {
+			known, law = p, detection.NewSession(detection.LossOf(&f.Condition), p.multiplier, p.interval, jitter)
+		}
+		if law.Mean() > 1e6*float64(e.until) {
+			continue // never in a million horizons
+		}
 		e.chance.sessions = append(e.chance.sessions, session{fault: id, law: law})
 		e.nextFall(int32(len(e.chance.sessions)-1), d, e.now)
 	}

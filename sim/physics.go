@@ -364,7 +364,7 @@ func (e *engine) blocks(id, direction int32) bool {
 // willList says whether both ends will list a link once all is noticed.
 func (e *engine) willList(l int32, is detection.Truth) bool {
 	switch {
-	case is.Dark || e.body.falseDown[l]:
+	case is.Dark || e.body.falseDown[l] || e.links.Suppressed(2*l) || e.links.Suppressed(2*l+1):
 		return false
 	case !is.Alive:
 		return !e.clocked() && e.staysListed(2*l) && e.staysListed(2*l+1)

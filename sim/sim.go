@@ -295,7 +295,7 @@ func (e *engine) noticed() {
 		e.believed(x, link, c.Up)
 		is := e.body.truth[link]
 		blind := !c.Up && !is.Alive && !is.Dark && !e.clocked() // it cannot come up again, seen or not
-		if blind || e.body.mute[e.f.From(2*link)] || e.body.mute[e.f.To(2*link)] {
+		if blind || e.t.Damping.On || e.body.mute[e.f.From(2*link)] || e.body.mute[e.f.To(2*link)] {
 			e.commitLink(link)
 			e.applyTruth()
 			e.ledger.Retry()

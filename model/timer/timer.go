@@ -6,7 +6,10 @@
 // tested by the ranges that the standards set.
 package timer
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // Family names an SPF back-off machine.
 type Family uint8
@@ -81,6 +84,50 @@ func (d Doubling) Check() error {
 	return nil
 }
 
+// Sends is how one end of a BFD session is set: it wants to send a packet every
+// Transmit, wants none more often than every Receive, and is given up when
+// Multiplier packets are missing (RFC 5880, section 6.8.1). Zero fields: as all.
+type Sends struct {
+	Transmit, Receive int64
+	Multiplier        int
+}
+
+// BFDPace returns how often a router of one class sends to one of another, the
+// greater of what the sender wants and what the receiver can take, and after how
+// many missing packets the receiver gives up: the sender's multiplier (RFC 5880,
+// sections 6.8.7 and 6.8.4).
+func (s *Set) BFDPace(from, to uint8) (interval int64, multiplier int) {
+	a, b := s.BFDAt[from], s.BFDAt[to]
+	interval, multiplier = s.BFDInterval, s.BFDMultiplier
+	if a.Transmit > 0 {
+		interval = a.Transmit
+	}
+	if s.BFDReceive > 0 && b.Receive == 0 {
+		b.Receive = s.BFDReceive
+	}
+	if a.Multiplier > 0 {
+		multiplier = a.Multiplier
+	}
+	return max(interval, b.Receive), multiplier
+}
+
+// Damping keeps a link out of use that goes down again and again (RFC 2439). The
+// penalty of an end grows by Increment each time it goes down and halves in
+// HalfLife; above CutOff the end is not used until it has fallen to Reuse. It never
+// exceeds Reuse x 2^(Hold/HalfLife), so that nothing is kept out for longer than
+// Hold after it was last down.
+type Damping struct {
+	On                       bool
+	Increment, CutOff, Reuse float64
+	HalfLife, Hold           int64
+}
+
+// Ceiling returns the largest penalty. A cut-off at or above it is never
+// exceeded.
+func (d Damping) Ceiling() float64 {
+	return float64(d.Reuse * math.Exp2(float64(d.Hold)/float64(d.HalfLife)))
+}
+
 // Set is everything that times the control plane.
 type Set struct {
 	SPF           SPF
@@ -90,9 +137,13 @@ type Set struct {
 	Signal int64 // loss of light to its detection
 	Settle int64 // light again to the adjacency up; not below Signal
 
-	BFD             bool
-	BFDInterval     int64
-	BFDMultiplier   int
+	BFD           bool
+	BFDInterval   int64
+	BFDReceive    int64 // no packet more often than this is wanted; 0: any
+	BFDMultiplier int
+	// BFDAt is how routers of each class (leaf, spine, top) are set where they differ
+	// from the above; zero where they do not.
+	BFDAt           [4]Sends
 	BFDJitter       float64 // share by which a gap may be shortened; 0 without jitter
 	Hello           bool
 	HelloInterval   int64
@@ -100,6 +151,8 @@ type Set struct {
 	// ThreeWay: an end that hears nothing says so in its hellos, and the other end
 	// goes down with it (RFC 5303).
 	ThreeWay bool
+
+	Damping Damping
 
 	PerHop, Exchange      int64
 	Pacing                bool

@@ -37,6 +37,7 @@ const (
 	Lit                 // light has been there for the settle time
 	Rose                // BFD has been up for the settle time
 	Greeted             // hellos have come for the settle time
+	Reused              // an end that was kept out may be used again
 )
 
 // Task is something to come back for at an instant. Gen tells whether it still
@@ -72,6 +73,8 @@ type Links struct {
 	epoch []uint32 // by router: counts losses and returns of the control plane
 	bfd   []watch  // by link, if BFD is on
 	hello []watch  // by link, if hellos are on
+	damp  []damper // by end, if links are damped
+	now   int64
 
 	Tasks []Task // to be taken by the caller
 }
@@ -86,6 +89,7 @@ type link struct {
 // end is one router's end of a link.
 type end struct {
 	up  bool // it holds the adjacency
+	fit bool // light, BFD and hellos agree that it may
 	lit bool // light and settle time say so
 }
 
@@ -95,13 +99,16 @@ func New(f *fabric.Fabric, t *timer.Set) *Links {
 		mute: make([]bool, len(f.Routers)), epoch: make([]uint32, len(f.Routers))}
 	for i := range s.links {
 		s.links[i] = link{Truth: Sound, signalAt: Never}
-		s.ends[2*i], s.ends[2*i+1] = end{true, true}, end{true, true}
+		s.ends[2*i], s.ends[2*i+1] = end{true, true, true}, end{true, true, true}
 	}
 	if t.BFD {
 		s.bfd = newWatches(len(f.Links))
 	}
 	if t.Hello {
 		s.hello = newWatches(len(f.Links))
+	}
+	if t.Damping.On {
+		s.damp = make([]damper, 2*len(f.Links))
 	}
 	return s
 }
@@ -167,6 +174,9 @@ func (s *Links) Stop(x int32) {
 	s.epoch[x]++
 	for _, p := range s.f.Ports[x] {
 		s.ends[p.Out()] = end{}
+		if s.damp != nil {
+			s.damp[p.Out()] = damper{gen: s.damp[p.Out()].gen + 1}
+		}
 	}
 }
 
@@ -201,7 +211,7 @@ func (s *Links) Back(x int32, kept bool, now int64) {
 		}
 		w, own := &s.hello[p.Link], p.Out()&1
 		for e := range int32(2) {
-			if e == own || !kept || s.t.ThreeWay {
+			if e == own || !kept {
 				w.up[e] = false
 				w.stopSettling(e)
 			}
@@ -220,6 +230,7 @@ type Change struct {
 
 // Do carries out a task and returns the changes it makes, at most two.
 func (s *Links) Do(t Task, now int64, changes []Change) []Change {
+	s.now = now
 	switch t.Kind {
 	case Signal:
 		l := &s.links[t.A]
@@ -255,6 +266,12 @@ func (s *Links) Do(t Task, now int64, changes []Change) []Change {
 		return s.risen(&bfdWatch, t, changes)
 	case Greeted:
 		return s.risen(&helloWatch, t, changes)
+	case Reused:
+		if s.damp[t.A].gen != t.Gen {
+			return changes
+		}
+		s.damp[t.A].suppressed = false
+		return s.judge(t.A, changes)
 	}
 	return changes
 }
@@ -267,7 +284,12 @@ func (s *Links) unlit(e int32, changes []Change) []Change {
 // judge works out whether an end holds its adjacency.
 func (s *Links) judge(e int32, changes []Change) []Change {
 	x, id, side := &s.ends[e], e>>1, e&1
-	holds := x.lit && !s.mute[s.f.From(e)] && (s.bfd == nil || s.bfd[id].up[side]) && (s.hello == nil || s.hello[id].up[side])
+	fit := x.lit && !s.mute[s.f.From(e)] && (s.bfd == nil || s.bfd[id].up[side]) && (s.hello == nil || s.hello[id].up[side])
+	holds := fit
+	if s.damp != nil {
+		holds = s.damped(e, fit)
+	}
+	x.fit = fit
 	if holds == x.up {
 		return changes
 	}
@@ -275,10 +297,27 @@ func (s *Links) judge(e int32, changes []Change) []Change {
 	return append(changes, Change{e, holds})
 }
 
+// damped says whether an end that is fit, or not, may be used: each time that it
+// goes down counts against it.
+func (s *Links) damped(e int32, fit bool) bool {
+	d := &s.damp[e]
+	if s.ends[e].fit && !fit && d.down(&s.t.Damping, s.now) {
+		d.gen++
+		s.task(d.reuse(&s.t.Damping), Reused, e, d.gen)
+	}
+	return fit && !d.suppressed
+}
+
+// Suppressed says whether an end is kept out of use.
+func (s *Links) Suppressed(direction int32) bool {
+	return s.damp != nil && s.damp[direction].suppressed
+}
+
 // FalseDown takes both ends of a session down although the link passes: too
 // many packets were lost in a row at the end. They come up again at the
 // instant given.
 func (s *Links) FalseDown(e int32, now, again int64, changes []Change) []Change {
+	s.now = now
 	k := &bfdWatch
 	if s.bfd == nil {
 		k = &helloWatch

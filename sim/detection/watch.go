@@ -61,8 +61,11 @@ var helloWatch = watchKind{
 	passes: func(l *link, d int32) bool { return l.Hello[d] },
 }
 
-func (s *Links) bfdPace(_, _ fabric.Class) (interval, hold int64) {
-	return s.t.BFDInterval, s.t.BFDInterval * int64(s.t.BFDMultiplier)
+// bfdPace is how often one class sends to another, and for how long the receiver
+// waits.
+func (s *Links) bfdPace(from, to fabric.Class) (interval, hold int64) {
+	interval, multiplier := s.t.BFDPace(uint8(from), uint8(to))
+	return interval, interval * int64(multiplier)
 }
 
 // turn is a direction of a link that begins or stops to pass packets. Without
@@ -167,8 +170,9 @@ func (s *Links) told(k *watchKind, t Task, now int64, changes []Change) []Change
 		s.tell(k, id, 1-e, now)
 		return changes
 	}
-	w.up[e] = false
-	w.downs[e]++
+	if w.up[e] = Handshake(Up, Down) == Up; !w.up[e] { // what the other says ends it
+		w.downs[e]++
+	}
 	return s.judge(t.A, changes)
 }
 

@@ -17,6 +17,10 @@ func (s *sim) restartSenses(r int) {
 			if s.scn.Detection.Hello.On {
 				line.hello[e].up, line.hello[e].settling = false, false
 				line.hello[e].token++
+			}
+		}
+		for _, e := range ends {
+			if s.scn.Detection.Hello.On {
 				s.helloMaySettle(l, e)
 			}
 		}
@@ -63,6 +67,7 @@ func (s *sim) refresh(l, end int) {
 	holds := s.ctl[r] && line.carrier[end] &&
 		(!s.scn.Detection.BFD.On || line.bfd.up[end]) &&
 		(!s.scn.Detection.Hello.On || line.hello[end].up)
+	holds = s.use(l, end, holds)
 	if holds == line.held[end] {
 		return
 	}

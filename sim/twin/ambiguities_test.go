@@ -3,8 +3,8 @@ package twin
 // Where the rules leave a choice, and what the twin does. "Open" marks choices
 // that a second program may well make otherwise without being wrong.
 //
-// Left out altogether: S27 (server groups), flooding.lossy, damping, jitter and
-// everything random.
+// Left out altogether: S27 (server groups), flooding.lossy, jitter and everything
+// random.
 //
 // Time and order
 //

@@ -29,9 +29,11 @@ const (
 	evBFDExpire
 	evTell
 	evHelloExpire
+	evShake
 	evSettle // ... before ends that come up
 	evBFDUp
 	evHelloUp
+	evReuse
 	evPrune
 	evDetour
 
@@ -100,7 +102,7 @@ func (q *queue) Pop() any {
 func (e *event) key() [7]int64 {
 	part := e.part
 	switch e.kind {
-	case evBFDExpire, evTell, evHelloExpire, evDetour:
+	case evBFDExpire, evTell, evHelloExpire, evShake, evReuse, evDetour:
 		part /= 2 // by link, not by direction (A1)
 	}
 	return [7]int64{e.t, int64(e.round), int64(rankOf(e.kind)), int64(e.router), int64(part), int64(e.kind), int64(e.serial)}
@@ -146,6 +148,10 @@ func (s *sim) handle(e *event) {
 		s.bfdUp(e)
 	case evHelloExpire:
 		s.helloExpires(e)
+	case evShake:
+		s.helloTells(e)
+	case evReuse:
+		s.reuse(e)
 	case evHelloUp:
 		s.helloUp(e)
 	case evDetour:

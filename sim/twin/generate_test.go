@@ -58,6 +58,7 @@ func generate(seed uint64, all bool) string {
 	}
 	if all {
 		m.tables(out["fib"].(map[string]any))
+		m.senses(out["detection"].(map[string]any))
 	}
 	if m.chance(0.2) {
 		out["start"] = map[string]any{"backoff": "last"}
@@ -96,6 +97,20 @@ func (m *maker) fabricKeys(clos map[string]int) map[string]any {
 		out["metrics"] = metrics
 	}
 	return out
+}
+
+// senses adds what detection can do besides.
+func (m *maker) senses(d map[string]any) {
+	if bfd, ok := d["bfd"].(map[string]any); ok && m.chance(0.4) {
+		bfd["receive"] = pick(m, "50ms", "200ms")
+		bfd["at"] = map[string]any{pick(m, "leaf", "spine"): map[string]any{"interval": pick(m, "30ms", "150ms"), "receive": pick(m, "70ms", "250ms"), "multiplier": pick(m, 2, 5)}}
+	}
+	if hello, ok := d["hello"].(map[string]any); ok {
+		hello["three_way"] = m.chance(0.5)
+	}
+	if m.chance(0.3) {
+		d["damping"] = map[string]any{"increment": 1000, "cut_off": pick(m, 1500, 2000, 2500), "reuse": pick(m, 500, 750), "half_life": pick(m, "2s", "3s"), "hold": pick(m, "10s", "15s")}
+	}
 }
 
 // tables adds what makes writes more, fewer, or later.

@@ -93,6 +93,7 @@ func (s *sim) loseControl(r int) {
 	for _, l := range s.linksOf[r] {
 		e := s.end(l, r)
 		s.lines[l].carrier[e], s.lines[l].held[e] = false, false
+		s.lines[l].damped[e] = damped{token: s.lines[l].damped[e].token + 1}
 		s.lines[l].pending = nil
 		if s.any(-1, func(f *fault) bool { return f.kind == "restart" && f.silences(r) }) {
 			s.plan(s.now+int64(s.scn.Restart.Grace), event{kind: evGrace, router: s.far(l, r), part: l, token: x.epoch})

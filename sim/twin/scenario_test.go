@@ -50,6 +50,12 @@ type packets struct {
 	On         bool
 	Interval   span
 	Multiplier int64
+	Receive    span
+	At         map[string]struct {
+		Interval, Receive span
+		Multiplier        int64
+	}
+	ThreeWay bool `json:"three_way"`
 }
 
 func (p *packets) UnmarshalJSON(text []byte) error {
@@ -88,6 +94,25 @@ func (p *turns) UnmarshalJSON(text []byte) error {
 		return nil
 	}
 	type plain turns
+	p.On = true
+	return json.Unmarshal(text, (*plain)(p))
+}
+
+// damping is detection.damping, or off.
+type damping struct {
+	On        bool
+	Increment float64
+	CutOff    float64 `json:"cut_off"`
+	Reuse     float64
+	HalfLife  span `json:"half_life"`
+	Hold      span
+}
+
+func (p *damping) UnmarshalJSON(text []byte) error {
+	if bytes.Equal(bytes.TrimSpace(text), []byte("false")) {
+		return nil
+	}
+	type plain damping
 	p.On = true
 	return json.Unmarshal(text, (*plain)(p))
 }
@@ -145,6 +170,7 @@ type scenario struct {
 	Detection struct {
 		Signal, Settle span
 		BFD, Hello     packets
+		Damping        damping
 	}
 	Flooding struct {
 		PerHop          span `json:"per_hop"`

@@ -24,6 +24,7 @@ type helloEnd struct {
 	settling bool
 	from     int64
 	token    int
+	downs    int // counts going down
 }
 
 // startSenses sets the state of time 0: packets arrived at every multiple of the
@@ -33,7 +34,8 @@ func (s *sim) startSenses(l int) {
 	line.bfd.up = [2]bool{true, true}
 	for e := range 2 {
 		line.hello[e].up = true
-		line.clock[e] = clock{since: -int64(s.scn.Detection.BFD.Interval), last: -int64(s.scn.Detection.BFD.Interval)}
+		every := -int64(s.bfdOf(2*l + e).Interval)
+		line.clock[e] = clock{since: every, last: every}
 		line.helloClock[e] = clock{since: -int64(s.scn.Detection.Hello.Interval), last: -int64(s.scn.Detection.Hello.Interval)}
 	}
 }
@@ -69,12 +71,13 @@ func (s *sim) bfdPassing(d int) {
 		s.bfdMaySettle(l)
 		return
 	}
-	end := c.stops(s.scn.Detection.BFD, s.now)
+	bfd := s.bfdOf(d)
+	end := c.stops(bfd, s.now)
 	if line.bfd.settling {
 		if !s.alive[l] {
 			line.bfd.settling = false // a cut starts the count anew (S6)
 			line.bfd.token++
-		} else if from := line.bfd.from + int64(s.scn.Detection.BFD.Interval)*s.scn.Detection.BFD.Multiplier; from > end {
+		} else if from := line.bfd.from + int64(bfd.Interval)*bfd.Multiplier; from > end {
 			end = from
 		}
 	}
@@ -122,7 +125,7 @@ func (s *sim) bfdDown(l, end int) {
 
 // planTell plans the next packet of an end that is down.
 func (s *sim) planTell(l, end int) {
-	interval := int64(s.scn.Detection.BFD.Interval)
+	interval := int64(s.bfdOf(2*l + end).Interval)
 	next := (s.now/interval + 1) * interval
 	s.plan(next, event{kind: evTell, router: s.links[l].ends[1-end], part: 2*l + end, token: s.lines[l].bfd.down[end]})
 }
@@ -171,6 +174,10 @@ func (s *sim) helloPassing(d int) {
 		if !s.alive[l] {
 			h.settling = false
 			h.token++
+			if s.scn.Detection.Hello.ThreeWay {
+				line.hello[sender].settling = false
+				line.hello[sender].token++
+			}
 		} else if from := h.from + int64(s.scn.Detection.Hello.Interval)*s.scn.Detection.Hello.Multiplier; from > end {
 			end = from
 		}
@@ -179,6 +186,10 @@ func (s *sim) helloPassing(d int) {
 }
 
 func (s *sim) helloMaySettle(l, end int) {
+	if s.scn.Detection.Hello.ThreeWay {
+		s.bothMaySettle(l)
+		return
+	}
 	h := &s.lines[l].hello[end]
 	if h.up || h.settling || !s.helloPass[2*l+1-end] {
 		return
@@ -198,6 +209,14 @@ func (s *sim) helloExpires(e *event) {
 	if h.settling {
 		h.settling = false
 		h.token++
+	}
+	if o := &line.hello[sender]; s.scn.Detection.Hello.ThreeWay && o.settling {
+		o.settling = false
+		o.token++
+	}
+	if h.up && s.scn.Detection.Hello.ThreeWay {
+		h.downs++
+		s.planShake(l, 1-sender)
 	}
 	h.up = false
 	s.refresh(l, 1-sender)

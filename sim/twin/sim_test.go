@@ -75,6 +75,7 @@ type line struct {
 	bfd         session
 	hello       [2]helloEnd
 	clock       [2]clock // BFD, by sending end
+	damped      [2]damped
 	helloClock  [2]clock // hellos, by sending end
 }
 
@@ -97,7 +98,7 @@ func newSim(scn *scenario, last int64) (*sim, error) {
 	s.look()
 	s.meter.init(s)
 	for l := range s.lines {
-		s.lines[l] = line{carrier: [2]bool{true, true}, held: [2]bool{true, true}, upSince: -1}
+		s.lines[l] = line{carrier: [2]bool{true, true}, held: [2]bool{true, true}, upSince: -1, damped: [2]damped{{fit: true}, {fit: true}}}
 		s.startSenses(l)
 	}
 	db := map[int]*lsp{}

@@ -31,7 +31,7 @@ type write struct {
 // wantRun: the SPF timer expired. A run starts now, or at the end of the one
 // before if that is later (S16).
 func (s *sim) wantRun(r int) {
-	if x := &s.routers[r]; x.runEnd > s.now {
+	if x := &s.routers[r]; x.runEnd > s.now || x.waiting > 0 { // they queue (A4)
 		x.waiting++
 		return
 	}

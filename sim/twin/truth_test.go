@@ -19,7 +19,7 @@ type truth struct {
 func (s *sim) truthEnd(l, e, without int) bool {
 	d := s.scn.Detection
 	switch {
-	case !s.isLit(l, without):
+	case !s.isLit(l, without) || s.lines[l].damped[0].out || s.lines[l].damped[1].out:
 		return false
 	case !s.isAlive(l, without):
 		return !d.BFD.On && !d.Hello.On && s.staysHeld(l, e)
@@ -120,7 +120,9 @@ func (s *sim) attribute(old *truth) {
 	for l, k := range s.links {
 		was, is := old.topology.metric[2*l] > 0, now.topology.metric[2*l] > 0
 		if was != is || old.listed[l] != now.listed[l] {
-			now.linkBy[l] = s.linkChangedBy(l, k)
+			if by := s.linkChangedBy(l, k); by >= 0 { // else as before: an end that was damped may be used
+				now.linkBy[l] = by
+			}
 		}
 		if !was || !is {
 			continue
