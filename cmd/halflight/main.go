@@ -23,7 +23,7 @@ func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 // is the exit status (see exit.go).
 func run(args []string, in io.Reader, out, errOut io.Writer) int {
 	buffered := bufio.NewWriter(out)
-	d := &door{in: in, out: buffered, err: errOut}
+	d := &door{in: in, out: buffered, err: errOut, colour: colours(isTerminal(out), os.Getenv)}
 	err := d.open(args)
 	if flushed := buffered.Flush(); flushed != nil && (err == nil || errors.Is(err, flushed)) {
 		err = status.IO("standard output", flushed)
@@ -36,6 +36,8 @@ type door struct {
 	in  io.Reader
 	out *bufio.Writer // its first error comes back at the end
 	err io.Writer
+
+	colour bool // out shows colours, and the user wants them
 }
 
 // leave prints what went wrong, if anything, and returns the exit status.

@@ -41,6 +41,18 @@ func newProgress(to io.Writer, name string) *progress {
 	return p
 }
 
+// isTerminal reports whether what is written is seen at once.
+func isTerminal(to io.Writer) bool {
+	f, ok := to.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// colours reports whether to colour: on a terminal that can, unless NO_COLOR says
+// anything (the convention of no-color.org, from memory).
+func colours(terminal bool, env func(string) string) bool {
+	return terminal && env("NO_COLOR") == "" && env("TERM") != "dumb" && env("TERM") != ""
+}
+
 // done says that so many of all replications are finished.
 func (p *progress) done(n, all int) {
 	p.lock.Lock()

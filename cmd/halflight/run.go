@@ -316,7 +316,11 @@ func (d *door) sum(s *results.Summary, asJSON bool) error {
 	if err != nil {
 		return err
 	}
-	_, err = d.out.Write(text.Bytes())
+	words := text.String()
+	if !asJSON && d.colour {
+		words = page.Coloured(words)
+	}
+	_, err = d.out.WriteString(words)
 	return err
 }
 

@@ -106,6 +106,7 @@ func (p *text) figures(s *results.Summary) {
 	body, none := table(s, n)
 	p.blank()
 	p.lines = append(p.lines, body...)
+	p.losses(s)
 	p.list("Nothing seen of", none)
 	p.notes(n)
 	p.rest(s)

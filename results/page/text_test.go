@@ -308,3 +308,35 @@ func TestWriterError(t *testing.T) {
 		t.Errorf("error %v, want %v", err, errBroken)
 	}
 }
+
+// Bars are a part of all lost seconds each, and sum to all of it; colours change
+// nothing but colours.
+func TestBarsAndColours(t *testing.T) {
+	s := results.Summarise(sample(20, 60), results.Options{Unsure: unsure})
+	plainText := page(t, s)
+	if !strings.Contains(plainText, "\nWhere the lost seconds go, of 15.7 s per month\nby kind  lossy      91.5 %  =================================\n") {
+		t.Errorf("no bar of lossy faults in\n%s", plainText)
+	}
+	list, total := shares(s, "lost_seconds.phase.")
+	sum := 0.0
+	for i, one := range list {
+		sum += one.part
+		if i > 0 && one.part > list[i-1].part {
+			t.Errorf("%s is larger than the one before", one.name)
+		}
+	}
+	if _, kinds := shares(s, "lost_seconds.kind."); sum < 1-1e-12 || sum > 1+1e-12 || kinds < total*(1-1e-12) || kinds > total*(1+1e-12) {
+		t.Errorf("parts sum to %v; %v by kind, %v by phase", sum, kinds, total)
+	}
+	coloured := Coloured(plainText)
+	stripped := strings.NewReplacer(bold, "", cyan, "", reset, "").Replace(coloured)
+	if stripped != plainText {
+		t.Error("colours change the words")
+	}
+	if n := strings.Count(coloured, cyan); n < 5 {
+		t.Errorf("%d coloured bars", n)
+	}
+	if !strings.Contains(coloured, bold+"In words"+reset+"\n") {
+		t.Error("a head is not bold")
+	}
+}
