@@ -25,8 +25,11 @@ const (
 	rankPhysical uint8 = iota
 	rankTimer
 	rankGeneration // LSP generation, and floods that waited for a token
-	rankDetection
+	rankDetection  // ends that go down
+	rankRise       // ends that come up
+	rankPrune
 	rankArrival
+	rankCrossing // LSPs over one adjacency: exchanges, and what follows later
 	rankWrite
 	rankOperator
 	rankEnd
@@ -35,7 +38,7 @@ const (
 // rankOfTask is the place of the control plane's tasks.
 var rankOfTask = [...]uint8{
 	linkstate.Expire: rankTimer, linkstate.Originate: rankGeneration, linkstate.Token: rankGeneration,
-	linkstate.Prune: rankDetection, linkstate.Detour: rankDetection, linkstate.Arrive: rankArrival, linkstate.Cross: rankArrival,
+	linkstate.Prune: rankPrune, linkstate.Detour: rankPrune, linkstate.Arrive: rankArrival, linkstate.Cross: rankCrossing,
 	linkstate.Start: rankWrite, linkstate.EndRun: rankWrite, linkstate.Write: rankWrite, linkstate.Ready: rankWrite,
 }
 
@@ -59,7 +62,7 @@ func (e *engine) drain() {
 		return
 	}
 	for _, t := range e.control.Tasks {
-		e.push(t.At, rankOfTask[t.Kind], t.Router, t.B, kernel.Event{Kind: control, Sub: uint8(t.Kind), A: t.A, B: t.B})
+		e.push(t.At, rankOfTask[t.Kind], t.Router, t.Place, kernel.Event{Kind: control, Sub: uint8(t.Kind), A: t.A, B: t.B})
 	}
 	e.control.Tasks = e.control.Tasks[:0]
 	for _, t := range e.links.Tasks {
@@ -67,7 +70,11 @@ func (e *engine) drain() {
 		if t.Kind == detection.Signal {
 			link = t.A
 		}
-		e.push(t.At, rankDetection, t.Router, link, kernel.Event{Kind: detect, Sub: uint8(t.Kind), A: t.A, Gen: t.Gen})
+		rank := rankDetection
+		if t.Kind >= detection.Lit {
+			rank = rankRise
+		}
+		e.push(t.At, rank, t.Router, link, kernel.Event{Kind: detect, Sub: uint8(t.Kind), A: t.A, Gen: t.Gen})
 	}
 	e.links.Tasks = e.links.Tasks[:0]
 }

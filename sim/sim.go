@@ -42,6 +42,7 @@ type engine struct {
 	faults  []fault
 	clear   []float64 // pass shares of a sound direction
 	changes []detection.Change
+	ending  []int32 // drains that end at this instant
 
 	outside bool   // this instant holds a change from outside or of the truth
 	settled bool   // nothing changed since the last settlement
@@ -228,11 +229,7 @@ func (e *engine) happen(ev kernel.Event) {
 	switch ev.Kind {
 	case physical:
 		e.outside = true
-		e.step(ev.A, ev.B)
-		for e.alsoPhysical(ev) {
-			next := e.queue.Pop()
-			e.step(next.A, next.B)
-		}
+		e.steps(ev)
 		e.commit()
 	case control:
 		if linkstate.Kind(ev.Sub) == linkstate.Detour {
@@ -266,6 +263,26 @@ func (e *engine) happen(ev kernel.Event) {
 		e.ledger.Expect()
 	}
 	e.settled = false
+}
+
+// steps takes all steps that are due in this round together. Of drains those that
+// begin come first, so that one that ends as another begins changes nothing.
+func (e *engine) steps(first kernel.Event) {
+	drains := e.faults[first.A].Kind == failure.Drain
+	e.ending = e.ending[:0]
+	for ev := first; ; ev = e.queue.Pop() {
+		if drains && ev.B == stepEnd {
+			e.ending = append(e.ending, ev.A)
+		} else {
+			e.step(ev.A, ev.B)
+		}
+		if !e.alsoPhysical(ev) {
+			break
+		}
+	}
+	for _, id := range e.ending {
+		e.step(id, stepEnd)
+	}
 }
 
 // alsoPhysical says whether the next event is another step of a fault in the

@@ -25,7 +25,7 @@ const (
 	EndRun                // A: batch of routers whose SPF run ends
 	Write                 // A: batch of routers with table writes due
 	Prune                 // A: router, B: port
-	Arrive                // A: flood, B: hops from its start
+	Arrive                // A: flood, B: level; Router: origin of the LSP
 	Cross                 // A: crossing of one adjacency by LSPs, B: link
 	Token                 // A: flood that waited for a token
 	Ready                 // A: router whose first table after a return is in force
@@ -38,6 +38,7 @@ type Task struct {
 	Kind   Kind
 	Router int32 // for the order of events; the first of a batch
 	A, B   int32
+	Place  int32 // for the order of events, after Router
 }
 
 // Cell is an entry of the tables in force.
@@ -250,7 +251,7 @@ func (c *Control) converge() {
 }
 
 func (c *Control) task(at int64, k Kind, router, a, b int32) {
-	c.Tasks = append(c.Tasks, Task{at, k, router, a, b})
+	c.Tasks = append(c.Tasks, Task{at, k, router, a, b, b})
 }
 
 // metricOf is the metric that x holds for a port: as configured, or raised.

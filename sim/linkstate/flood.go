@@ -50,6 +50,7 @@ type floodState struct {
 	crossings pool[crossing]
 	debts     []debt
 	rises     []rise
+	follows   []int32 // directions over which what arrives now follows
 	underWay  int
 	mute      []int32 // links whose adjacency is up at both ends but that carry nothing
 	full      int64   // pacing: when the token bucket would be full
@@ -170,10 +171,15 @@ func (c *Control) spread(id int32, now int64) {
 		return
 	}
 	fl.left = levels - 1
+	v := fl.lsps[0]
 	for h := 1; h < levels; h++ {
-		c.task(now+c.delayOf(fl, h), Arrive, fl.reach[fl.level[h]], id, int32(h))
+		c.Tasks = append(c.Tasks, Task{now + c.delayOf(fl, h), Arrive, v.origin, id, int32(h), newestFirst(v.seq)})
 	}
 }
+
+// newestFirst is the place of a version among those of one origin that arrive at
+// one instant. It is right for versions less than 2^20 apart.
+func newestFirst(seq uint32) int32 { return int32(^seq & (1<<20 - 1)) }
 
 func (c *Control) endFlood(id int32) {
 	s := &c.flooding
@@ -190,18 +196,22 @@ func (c *Control) arrive(id, hop int32, now int64) {
 	s := &c.flooding
 	fl := s.floods.all[id]
 	group := fl.reach[fl.level[hop]:fl.level[hop+1]]
-	for _, v := range fl.lsps {
-		c.deliverAll(group, v, now)
-	}
+	s.follows = s.follows[:0]
 	for _, r := range s.rises {
 		if r.order > fl.order && c.bothUp(r.link) {
-			c.follow(fl, hop, r.link, now)
+			c.follows(fl, hop, r.link)
 		}
 	}
 	for _, d := range s.debts {
 		if c.live[d.link] && sharesVersion(d.lsps, fl.lsps) {
-			c.follow(fl, hop, d.link, now)
+			c.follows(fl, hop, d.link)
 		}
+	}
+	for _, v := range fl.lsps {
+		c.deliverAll(group, v, now)
+	}
+	for _, direction := range s.follows {
+		c.follow(fl, direction, now)
 	}
 	if fl.left--; fl.left == 0 {
 		c.endFlood(id)
@@ -220,25 +230,36 @@ func sharesVersion(a, b []version) bool {
 	return false
 }
 
-// follow passes what a flood brought to an end of link on to the other end.
-func (c *Control) follow(fl *flood, hop, link int32, now int64) {
-	l := &c.f.Links[link]
-	for _, ends := range [2][2]int32{{l.Lower, l.Upper}, {l.Upper, l.Lower}} {
-		if int32(fl.hop[ends[0]]) != hop || c.routers[ends[0]].dead {
+// follows notes the ends of link that a flood is about to reach with something
+// new to them. What an end had before, the exchange has sent.
+func (c *Control) follows(fl *flood, hop, link int32) {
+	for d := 2 * link; d < 2*link+2; d++ {
+		near := c.f.From(d)
+		if int32(fl.hop[near]) != hop || c.routers[near].dead {
 			continue
 		}
-		lacks := false
 		for _, v := range fl.lsps {
-			lacks = lacks || (v.origin != ends[1] && c.data.seq[v.origin][ends[1]] < v.seq)
+			if v.origin != near && c.data.seq[v.origin][near] < v.seq {
+				c.flooding.follows = append(c.flooding.follows, d)
+				break
+			}
 		}
-		if !lacks {
-			continue
-		}
-		if c.live[link] {
-			c.cross(ends[1], link, fl.lsps, now+c.perHop(ends[0]))
-		} else {
-			c.flooding.debts = append(c.flooding.debts, debt{link, append([]version(nil), fl.lsps...)})
-		}
+	}
+}
+
+// follow passes what a flood brought to the sender of a direction on to the
+// other end.
+func (c *Control) follow(fl *flood, direction int32, now int64) {
+	to, link, lacks := c.f.To(direction), direction>>1, false
+	for _, v := range fl.lsps {
+		lacks = lacks || (v.origin != to && c.data.seq[v.origin][to] < v.seq)
+	}
+	switch {
+	case !lacks:
+	case c.live[link]:
+		c.cross(to, link, fl.lsps, now+c.perHop(c.f.From(direction)))
+	default:
+		c.flooding.debts = append(c.flooding.debts, debt{link, append([]version(nil), fl.lsps...)})
 	}
 }
 
@@ -305,20 +326,22 @@ func (c *Control) crossed(id int32, now int64) {
 			c.passOn(x.to, fresh[i], now)
 			c.send(x.to, fresh[i:i+1], now)
 		}
-	} else if len(fresh) > 0 && c.wanted(fresh) {
-		c.send(x.to, fresh, now)
+	} else {
+		for i := range fresh {
+			if c.wanted(fresh[i]) {
+				c.send(x.to, fresh[i:i+1], now)
+			}
+		}
 	}
 	c.close()
 }
 
-// wanted says whether any live router lacks one of the versions, so that
-// passing them on can matter.
-func (c *Control) wanted(lsps []version) bool {
-	for _, v := range lsps {
-		for y, s := range c.data.seq[v.origin] {
-			if s < v.seq && int32(y) != v.origin && !c.routers[y].dead {
-				return true
-			}
+// wanted says whether any live router lacks a version, so that passing it on can
+// matter.
+func (c *Control) wanted(v version) bool {
+	for y, s := range c.data.seq[v.origin] {
+		if s < v.seq && int32(y) != v.origin && !c.routers[y].dead {
+			return true
 		}
 	}
 	return false

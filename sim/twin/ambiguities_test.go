@@ -66,6 +66,9 @@ package twin
 //	A20 S12  LSPs passed over a link (exchange, late adjacency, crossing) that are new
 //	         at the other end are flooded from there; LSPs that came by S11 are not
 //	         flooded again. A flood that reaches nobody still takes a token.
+//	A20b S4   Of arrivals at one instant LSPs that were flooded come first, by origin,
+//	         the newer of two versions first; then what comes over one adjacency, as
+//	         a whole, by link (with pacing one by one, by origin).
 //	A21 S13  The clock of the next token starts when the bucket stops being full.
 //	         Floods wait in the order in which they were asked for. The waiting order
 //	         comes before a flood asked for at the same instant.

@@ -60,7 +60,7 @@ func asResult(p *play.Played) *Result {
 // first a loss is charged to another of several overlapping faults: which
 // of two readings is right is open (A36). In the others, all with pacing, tokens
 // asked for at one instant go to floods in another order.
-var differing = map[uint64]bool{72: true, 217: true, 346: true, 347: true, 398: true}
+var differing = map[uint64]bool{72: true, 347: true, 398: true}
 
 // differingAll are the same for scripts of every kind: 357 for the order of
 // tokens, 144 for two oversize faults on one path, which the engine takes as

@@ -8,6 +8,7 @@ const (
 	rankTimer
 	rankDetection
 	rankArrival
+	rankCrossing
 	rankWrite
 	rankOperator
 )
@@ -38,6 +39,7 @@ const (
 	evDetour
 
 	evArrive
+	evCross
 	evExchanged
 
 	evRunEnd
@@ -54,8 +56,10 @@ func rankOf(kind int) int {
 		return rankTimer
 	case kind <= evDetour:
 		return rankDetection
-	case kind <= evExchanged:
+	case kind <= evArrive:
 		return rankArrival
+	case kind <= evExchanged:
+		return rankCrossing
 	case kind <= evWrite:
 		return rankWrite
 	}
@@ -73,7 +77,6 @@ type event struct {
 	token  int
 	serial int
 	lsp    *lsp
-	how    int
 	run    *run
 	write  *write
 }
@@ -99,13 +102,15 @@ func (q *queue) Pop() any {
 	return x
 }
 
-func (e *event) key() [7]int64 {
-	part := e.part
+func (e *event) key() [8]int64 {
+	part, newer := e.part, int64(0)
 	switch e.kind {
 	case evBFDExpire, evTell, evHelloExpire, evShake, evReuse, evDetour:
 		part /= 2 // by link, not by direction (A1)
+	case evArrive:
+		newer = -int64(e.lsp.seq) // of two versions of one origin that were flooded the newer comes first
 	}
-	return [7]int64{e.t, int64(e.round), int64(rankOf(e.kind)), int64(e.router), int64(part), int64(e.kind), int64(e.serial)}
+	return [8]int64{e.t, int64(e.round), int64(rankOf(e.kind)), int64(e.router), int64(part), int64(e.kind), newer, int64(e.serial)}
 }
 
 // plan puts an event in the queue: in the next round if it is due now, else in
@@ -158,7 +163,7 @@ func (s *sim) handle(e *event) {
 		s.goAround(e)
 	case evPrune:
 		s.delayedPrune(e)
-	case evArrive:
+	case evArrive, evCross:
 		s.arrive(e)
 	case evExchanged:
 		s.exchangeDone(e)

@@ -60,14 +60,19 @@ func (s *sim) generationEnds(e *event) {
 	s.wantFlood(r, next)
 }
 
-// How an LSP came: by S11 from where it was flooded, or over one link by S12.
-const (
-	byFlood = iota
-	byLink
-)
+// send brings an LSP to a router by S11, from where it was flooded.
+func (s *sim) send(to int, at int64, p *lsp) {
+	s.plan(at, event{kind: evArrive, router: to, part: p.origin, lsp: p})
+}
 
-func (s *sim) send(to int, at int64, p *lsp, how int) {
-	s.plan(at, event{kind: evArrive, router: to, part: p.origin, lsp: p, how: how})
+// cross brings an LSP over one link by S12. What comes over one link at one
+// instant comes as a whole, after what was flooded; with pacing one by one.
+func (s *sim) cross(to int, at int64, p *lsp, l int) {
+	e := event{kind: evCross, router: to, part: l, lsp: p}
+	if s.scn.Flooding.Pacing.On {
+		e.part = p.origin
+	}
+	s.plan(at, e)
 }
 
 // arrive is the arrival of an LSP at a router (S11, S12, S14).
@@ -93,7 +98,7 @@ func (s *sim) arrive(e *event) {
 	if changed {
 		s.igpEvent(r)
 	}
-	if e.how == byLink {
+	if e.kind == evCross {
 		s.wantFlood(r, p)
 	}
 	s.passOn(r, p)
@@ -111,7 +116,7 @@ func (s *sim) passOn(r int, p *lsp) {
 		kept := slices.Contains(line.pending, p)
 		switch {
 		case (late || kept) && s.alive[l]:
-			s.send(s.far(l, r), s.now+s.perHop(r), p, byLink)
+			s.cross(s.far(l, r), s.now+s.perHop(r), p, l)
 		case late && !kept:
 			line.pending = append(line.pending, p)
 		}
@@ -124,7 +129,7 @@ func (s *sim) crossPending(l int) {
 	for _, p := range s.lines[l].pending {
 		for e, r := range s.links[l].ends {
 			if s.routers[r].db[p.origin] == p {
-				s.send(s.links[l].ends[1-e], s.now+s.perHop(r), p, byLink)
+				s.cross(s.links[l].ends[1-e], s.now+s.perHop(r), p, l)
 			}
 		}
 	}
@@ -135,7 +140,7 @@ func (s *sim) flood(r int, p *lsp) {
 	after := s.floodTimes(r)
 	for to := range s.names {
 		if to != r && after[to] >= 0 {
-			s.send(to, s.now+after[to], p, byFlood)
+			s.send(to, s.now+after[to], p)
 		}
 	}
 	for l := range s.lines {
@@ -188,7 +193,7 @@ func (s *sim) adjacencyUp(l int) {
 		}
 		at := s.now + s.perHop(from) + int64(len(news))*int64(s.scn.Flooding.Exchange)
 		for _, p := range news {
-			s.send(to, at, p, byLink)
+			s.cross(to, at, p, l)
 		}
 		if x := &s.routers[to]; !x.firstAdj {
 			x.firstAdj = true
