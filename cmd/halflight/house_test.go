@@ -33,6 +33,7 @@ var floors = []struct {
 	{5, "sim/impact", "what is lost, and whose fault it was"},
 	{6, "sim", "the play: one loop, one switch"},
 	{6, "sim/twin", "a second program in tests; no code of the program"},
+	{6, "sim/messages", "another, in which routers send messages; in tests too"},
 	{7, "sim/replication", "many plays; the only goroutines"},
 	{8, "results/mixture", "distributions over time"},
 	{8, "results/money", "what a replication cost"},
