@@ -40,6 +40,11 @@ func (l *loaded) again(set ...string) (*loaded, error) { return parse(l.File, l.
 // parse turns a text into what may be run.
 func parse(file string, text []byte, set []string) (*loaded, error) {
 	scenario, problems := scenarios.Parse(file, text, set...)
+	if problems.Any() {
+		if longer := spelledOut(file, text, set); longer != nil {
+			scenario, problems = scenarios.Parse(file, text, longer...)
+		}
+	}
 	world, more := (*model.World)(nil), []model.Problem(nil)
 	if !problems.Any() {
 		world, more = model.Build(scenario)

@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"halflight/results"
 	"halflight/results/stat"
@@ -57,8 +58,9 @@ type Difference struct {
 // Of compares at least two sides. Sets with the same seed are compared pair by
 // pair over the replications that all hold; others as unrelated. level, in (0, 1),
 // is that of each interval and, for the wide ones, of all together. The sets have
-// passed Check; each holds at least one replication that counts.
-func Of(sides []Side, level float64) (*Contrast, error) {
+// passed Check; each holds at least one replication that counts. only, if any,
+// names the measures that are compared: patterns with * for one word.
+func Of(sides []Side, level float64, only ...string) (*Contrast, error) {
 	c := &Contrast{Level: level, Sides: slices.Clone(sides), Measured: true}
 	if err := c.align(); err != nil {
 		return nil, err
@@ -72,6 +74,9 @@ func Of(sides []Side, level float64) (*Contrast, error) {
 		c.Measured = c.Measured && st.WarmUp == one.WarmUp && st.Horizon == one.Horizon
 	}
 	for _, name := range names(summaries) {
+		if len(only) > 0 && !slices.ContainsFunc(only, func(p string) bool { return Matches(p, name) }) {
+			continue
+		}
 		c.Rows = append(c.Rows, c.row(name, summaries))
 	}
 	for i := range c.Rows {
@@ -134,6 +139,30 @@ func names(summaries []*results.Summary) []string {
 		}
 	}
 	return list
+}
+
+// Matches says whether a name has a pattern, in which * stands for one word.
+func Matches(pattern, name string) bool {
+	p, n := strings.Split(pattern, "."), strings.Split(name, ".")
+	if len(p) != len(n) {
+		return false
+	}
+	for i := range p {
+		if p[i] != "*" && p[i] != n[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// Find returns the first row with a pattern, nil without one.
+func (c *Contrast) Find(pattern string) *Row {
+	for i := range c.Rows {
+		if Matches(pattern, c.Rows[i].Name) {
+			return &c.Rows[i]
+		}
+	}
+	return nil
 }
 
 func (c *Contrast) row(name string, summaries []*results.Summary) Row {

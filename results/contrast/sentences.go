@@ -35,7 +35,7 @@ func (c *Contrast) Sentences() []string {
 func (c *Contrast) decided(i int) string {
 	var sure, open, equal, blank []string
 	for _, h := range headlines {
-		r := c.find(h.name)
+		r := c.Find(h.name)
 		if r == nil {
 			continue
 		}
@@ -108,17 +108,4 @@ func (c *Contrast) pairing(i int) string {
 func (c *Contrast) withInterval(i int) int {
 	a, b, _ := c.Paired(i)
 	return a + b
-}
-
-// find returns the first row whose name matches a pattern, nil without one.
-func (c *Contrast) find(pattern string) *Row {
-	head, tail, star := strings.Cut(pattern, "*")
-	for i := range c.Rows {
-		name := c.Rows[i].Name
-		middle, ok := strings.CutPrefix(name, head)
-		if name == pattern || star && ok && strings.HasSuffix(middle, tail) && !strings.Contains(strings.TrimSuffix(middle, tail), ".") {
-			return &c.Rows[i]
-		}
-	}
-	return nil
 }

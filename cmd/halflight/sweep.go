@@ -1,0 +1,196 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+
+	"github.com/spf13/cobra"
+
+	"halflight/cmd/halflight/status"
+	"halflight/cmd/halflight/store"
+	"halflight/cmd/halflight/studies"
+	"halflight/results/contrast"
+	"halflight/results/page"
+	"halflight/results/swing"
+	"halflight/scenarios"
+)
+
+// swept are the measures that a sweep compares; shown are those it prints unless
+// others are named.
+var (
+	swept = []string{"app.*.slow_share", "app.*.slow_share.worst_leaf", "lost_seconds.avoidable", "lost_seconds.stranded",
+		"full_convergence.median", "full_convergence.p95", "full_convergence.p99", "wait_now.mean", "spf_runs", "busy.worst10s", "unnoticed.median",
+		"technicians.offered"}
+	shown = []string{"app.*.slow_share", "lost_seconds.avoidable", "full_convergence.median"}
+)
+
+// worldsMost bounds a slip of the finger.
+const worldsMost = 10_000
+
+// sweepVerb varies keys or unsure inputs.
+func (d *door) sweepVerb() *cobra.Command {
+	var r running
+	var vary, measures []string
+	var worlds int
+	c := &cobra.Command{
+		Use:   "sweep [SCENARIO]",
+		Short: "how results move with one or two keys, or with every unsure input",
+		Long: `Plays a scenario with other values of one or two keys. Without a key every
+unsure input (one that rests on no primary source) is put to either end of its
+documented range, one at a time, and the table begins with what moves most. With
+--worlds all of them are drawn together. All settings share their draws. Leaves a
+folder with sweep.json, ./sweep-NAME-SEED unless --out says otherwise.`,
+		Example: `halflight sweep storm --vary timers.spf.rfc8405.long_delay=1s,5s --replications 2 --horizon 1h --set warm_up=10min
+halflight sweep orchard --replications 2 --horizon 30d --set warm_up=30d
+halflight sweep orchard --worlds 8 --replications 2 --horizon 30d --set warm_up=30d --out worlds`,
+		Args: exactly(0, 1, "one scenario"),
+	}
+	r.flags(c)
+	f := c.Flags()
+	f.StringArrayVar(&vary, "vary", nil, "a `KEY=V1,V2,...`; may be given twice, for every pair of values")
+	f.StringArrayVar(&measures, "measure", nil, "a `MEASURE` to show, * for any one word; may be repeated")
+	f.IntVar(&worlds, "worlds", 0, "draw the unsure inputs together, in a `NUMBER` of worlds (64 do well)")
+	c.RunE = func(c *cobra.Command, args []string) error {
+		s := &studies.Sweep{Name: scenarios.Default(), Measures: swept}
+		if len(args) > 0 {
+			s.Name = args[0]
+		}
+		if err := r.check(c.Flags().Changed); err != nil {
+			return err
+		}
+		s.Set = r.set
+		if len(measures) == 0 {
+			measures = shown
+		}
+		for _, m := range measures {
+			if !slices.Contains(s.Measures, m) {
+				s.Measures = append(slices.Clone(s.Measures), m)
+			}
+		}
+		for _, v := range vary {
+			k, err := studies.ParseKey(v)
+			if err != nil {
+				return status.CommandLine("--vary %s: %v", clip(v), err)
+			}
+			s.Keys = append(s.Keys, k)
+		}
+		switch {
+		case len(s.Keys) > 2:
+			return status.CommandLine("--vary is for one or two keys, not %d", len(s.Keys))
+		case c.Flags().Changed("worlds") && (worlds < 2 || worlds > worldsMost):
+			return status.CommandLine("--worlds %d: is not between 2 and %d", worlds, worldsMost)
+		case worlds > 0 && len(s.Keys) > 0:
+			return status.CommandLine("--worlds draws all unsure inputs; it goes with no --vary")
+		case worlds > 0:
+			return d.sweepWorlds(s, worlds, &r, measures)
+		}
+		return d.sweep(s, &r, measures)
+	}
+	return c
+}
+
+func (d *door) sweep(s *studies.Sweep, r *running, measures []string) error {
+	told := newProgress(d.err, "sweep")
+	h := d.host(r.workers, told.done)
+	digest, err := s.Open(h)
+	if err != nil {
+		return err
+	}
+	settings, each := s.Count()
+	w := s.Base.World
+	under, err := d.begin(r, fmt.Sprintf("sweep-%s-%d", w.Name, w.Seed), told, store.Manifest{Scenario: w.Name, Seed: w.Seed, Digest: digest,
+		Asked: each, Replications: each, Reproduce: sweepAgain(s, r, 0)})
+	if err != nil {
+		return err
+	}
+	defer under.end()
+	told.say(fmt.Sprintf("halflight: %d settings, %d replications each", settings, each))
+	c, partial, err := s.Run(under.stop, h)
+	told.end()
+	if code, how := under.stop.status(); partial && err != nil {
+		return &status.Failed{Status: code, Err: fmt.Errorf("%s before every setting had a replication; nothing is kept", how)}
+	}
+	if err != nil {
+		return err
+	}
+	a := &swing.Answer{Study: c.Sides[0].Set.Study, Contrast: c, Skipped: s.Skipped}
+	under.manifest.Replications = len(c.Sides[0].Set.Replications)
+	if len(s.Keys) > 0 {
+		a.Grid = &swing.Grid{}
+		for _, k := range s.Keys {
+			a.Grid.Keys, a.Grid.Values = append(a.Grid.Keys, k.Key), append(a.Grid.Values, k.Values)
+		}
+		for _, one := range s.Cells {
+			a.Grid.Cells = append(a.Grid.Cells, swing.GridCell(one))
+		}
+	} else {
+		for _, m := range measures {
+			t, err := swing.OneAtATime(c, s.Inputs, m)
+			if err != nil {
+				return status.CommandLine("--measure %s: %v", clip(m), err)
+			}
+			a.Tables, a.Sentences = append(a.Tables, t), append(a.Sentences, t.Sentence())
+		}
+	}
+	return under.answer(partial, r.asJSON, a, measures)
+}
+
+func (d *door) sweepWorlds(s *studies.Sweep, count int, r *running, measures []string) error {
+	told := newProgress(d.err, "sweep")
+	h := d.host(r.workers, told.done)
+	base, err := h.Load(s.Name, s.Set)
+	if err != nil {
+		return err
+	}
+	worlds, err := studies.OpenWorlds(h, s.Name, s.Set, base, count)
+	if err != nil {
+		return err
+	}
+	each, _ := worlds.Count(base)
+	w := base.World
+	under, err := d.begin(r, fmt.Sprintf("sweep-%s-worlds-%d", w.Name, w.Seed), told, store.Manifest{Scenario: w.Name, Seed: w.Seed,
+		Digest: studies.Digest("worlds", base.Digest, count, s.Measures), Asked: each, Replications: each, Reproduce: sweepAgain(s, r, count)})
+	if err != nil {
+		return err
+	}
+	defer under.end()
+	out, partial, err := worlds.Run(under.stop, h, base, s.Measures)
+	told.end()
+	if err != nil {
+		return err
+	}
+	if code, how := under.stop.status(); partial && out.Count < 2 {
+		return &status.Failed{Status: code, Err: fmt.Errorf("%s before two worlds were played; nothing is kept", how)}
+	}
+	a := &swing.Answer{Study: studies.StudyOf(h, base, each), Worlds: out, Skipped: worlds.Skipped}
+	for i := range out.Bars {
+		if b := &out.Bars[i]; slices.ContainsFunc(measures, func(m string) bool { return contrast.Matches(m, b.Measure) }) {
+			a.Sentences = append(a.Sentences, out.Sentence(b))
+		}
+	}
+	return under.answer(partial, r.asJSON, a, measures)
+}
+
+// answer writes sweep.json and prints.
+func (s *study) answer(partial, asJSON bool, a *swing.Answer, measures []string) error {
+	var text bytes.Buffer
+	if err := a.WriteJSON(&text); err != nil {
+		return err
+	}
+	return s.finish(partial, asJSON, store.SweepName, text.Bytes(), func(b *bytes.Buffer) error { return page.Swing(b, a, measures) })
+}
+
+func sweepAgain(s *studies.Sweep, r *running, worlds int) string {
+	text := "halflight sweep " + quoted(s.Name)
+	for _, k := range s.Keys {
+		text += " --vary " + quoted(k.Text())
+	}
+	if worlds > 0 {
+		text += fmt.Sprintf(" --worlds %d", worlds)
+	}
+	for _, one := range r.set {
+		text += " --set " + quoted(one)
+	}
+	return text + " --out again"
+}

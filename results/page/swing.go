@@ -1,0 +1,211 @@
+package page
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/olekukonko/tablewriter/tw"
+
+	"halflight/results/contrast"
+	"halflight/results/swing"
+	"halflight/results/unit"
+)
+
+// Swing writes what a sweep came to: a grid, the inputs one at a time, or worlds.
+// measures are the patterns of those shown; others are in sweep.json. The error is
+// the writer's.
+func Swing(to io.Writer, a *swing.Answer, measures []string) error {
+	p := &text{}
+	st := &a.Study
+	p.say("", fmt.Sprintf("%s, seed %d: %s after a warm-up of %s.", st.Scenario, st.Seed, span(st.Horizon), span(st.WarmUp)))
+	switch {
+	case a.Worlds != nil:
+		p.worlds(a.Worlds)
+	case a.Grid != nil:
+		p.say("", fmt.Sprintf("%s each, with the same draws.", count(len(a.Contrast.Sides[0].Set.Replications), "replication")))
+		for i := range a.Contrast.Rows {
+			if r := &a.Contrast.Rows[i]; anyMatch(strings.Join(measures, " "), r.Name) {
+				p.grid(a.Grid, a.Contrast, r)
+			}
+		}
+		p.starred(a.Contrast)
+	default:
+		p.say("", fmt.Sprintf("%s, one at a time at either end of its range; %s each, with the same draws.",
+			count(len(a.Tables[0].Rows), "unsure input"), count(len(a.Contrast.Sides[0].Set.Replications), "replication")))
+		for _, t := range a.Tables {
+			p.swings(t)
+		}
+		p.starred(a.Contrast)
+	}
+	if len(a.Skipped) > 0 {
+		p.blank()
+		p.say("", "Not varied, since this scenario leaves no room for other values: "+strings.Join(a.Skipped, ", ")+".")
+	}
+	p.heading("Cautions")
+	for _, line := range cautions {
+		p.say("- ", line)
+	}
+	if len(a.Sentences) > 0 {
+		p.heading("In words")
+		for _, line := range a.Sentences {
+			p.say("- ", line)
+		}
+	}
+	_, err := io.WriteString(to, strings.Join(p.lines, "\n")+"\n")
+	return err
+}
+
+// starred says what a star means.
+func (p *text) starred(c *contrast.Contrast) {
+	p.blank()
+	p.say("", fmt.Sprintf("* differs from the present setting beyond doubt: 0 lies outside the interval of the difference even when widened so that all %d "+
+		"intervals hold at once at %.4g %% (Bonferroni). Intervals, correlations and other measures are in sweep.json.", c.Members, 100*c.Level))
+}
+
+// swingsMost is how many inputs a table shows.
+const swingsMost = 12
+
+// swings writes one table, inputs that move nothing in one line below it.
+func (p *text) swings(t *swing.Table) {
+	p.blank()
+	p.say("", fmt.Sprintf("%s, at present %s; largest swing first:", t.Measure, amount(t.Present, t.Unit)))
+	head := []string{"input", "grade", "from", "to", "at low end", "at high end"}
+	var rows [][]string
+	var still []string
+	more := 0
+	for i := range t.Rows {
+		r := &t.Rows[i]
+		if r.Size == 0 {
+			still = append(still, plainKey(r.Input.Key))
+			continue
+		}
+		if len(rows) == swingsMost {
+			more++
+			continue
+		}
+		rows = append(rows, []string{plainKey(r.Input.Key), r.Input.Grade, plainEnd(r.Input.Low), plainEnd(r.Input.High),
+			mark(amount(r.Low, t.Unit), &r.Less[0]), mark(amount(r.High, t.Unit), &r.Less[1])})
+	}
+	if len(rows) > 0 {
+		fit(head, rows)
+		p.lines = append(p.lines, draw(head, rows, tw.AlignLeft, tw.AlignLeft, tw.AlignRight, tw.AlignRight, tw.AlignRight, tw.AlignRight)...)
+	}
+	if more > 0 {
+		p.say("", fmt.Sprintf("%d more move it less and are in sweep.json.", more))
+	}
+	if len(still) > 0 {
+		p.say("", "Without any effect on it: "+strings.Join(still, ", ")+".")
+	}
+}
+
+// mark adds the star of what differs beyond doubt, or its room.
+func mark(cell string, d *contrast.Difference) string {
+	if d.Sure {
+		return cell + " *"
+	}
+	return cell + "  "
+}
+
+// plainKey leaves out what the mean of a law adds to a key.
+func plainKey(key string) string { return strings.TrimSuffix(key, ".exponential.mean") }
+
+// plainEnd shortens a law to its median.
+func plainEnd(value string) string {
+	if rest, ok := strings.CutPrefix(value, "{lognormal: {median: "); ok {
+		median, _, _ := strings.Cut(rest, ",")
+		return median
+	}
+	return value
+}
+
+// grid writes one measure over the values of one or two keys.
+func (p *text) grid(g *swing.Grid, c *contrast.Contrast, r *contrast.Row) {
+	p.blank()
+	p.say("", fmt.Sprintf("%s, at present %s:", r.Name, amount(r.Values[0], r.Unit)))
+	cell := func(side int) string {
+		if side == 0 {
+			return amount(r.Values[0], r.Unit) + "  "
+		}
+		return mark(amount(r.Values[side], r.Unit), &r.Differences[side-1])
+	}
+	if len(g.Keys) == 1 {
+		head := []string{g.Keys[0], "value", "less the present, 95 %"}
+		var rows [][]string
+		for _, one := range g.Cells {
+			less := "the present"
+			if one.Side > 0 {
+				less = differenceCell(&r.Differences[one.Side-1], r.Unit)
+			}
+			rows = append(rows, []string{plainEnd(one.Values[0]), amount(r.Values[one.Side], r.Unit), less})
+		}
+		p.lines = append(p.lines, draw(head, rows, tw.AlignLeft, tw.AlignRight, tw.AlignRight)...)
+		return
+	}
+	p.say("", fmt.Sprintf("down: %s; across: %s", g.Keys[0], g.Keys[1]))
+	across := g.Values[1]
+	for from := 0; from < len(across); from += gridAcross {
+		part := across[from:min(from+gridAcross, len(across))]
+		head, align := []string{""}, []tw.Align{tw.AlignLeft}
+		for _, v := range part {
+			head, align = append(head, narrow(plainEnd(v), 12)+"  "), append(align, tw.AlignRight)
+		}
+		var rows [][]string
+		for i, v := range g.Values[0] {
+			row := []string{narrow(plainEnd(v), 12)}
+			for k := range part {
+				row = append(row, cell(g.Cells[i*len(across)+from+k].Side))
+			}
+			rows = append(rows, row)
+		}
+		p.lines = append(p.lines, draw(head, rows, align...)...)
+	}
+}
+
+// gridAcross is how many columns of a grid stand side by side.
+const gridAcross = 4
+
+// worlds writes the bars, and what the first of them follows.
+func (p *text) worlds(w *swing.Worlds) {
+	p.say("", fmt.Sprintf("%s in which %s are drawn together over their ranges; %s each, with the same draws.",
+		count(w.Count, "world"), count(len(w.Inputs), "unsure input"), count(w.Replications, "replication")))
+	if len(w.Bars) == 0 {
+		return
+	}
+	p.blank()
+	p.bars(w)
+	for i := range w.Bars {
+		b := &w.Bars[i]
+		var rows [][]string
+		for _, r := range b.Ranks {
+			if r.Sure {
+				in := &w.Inputs[r.Input]
+				rows = append(rows, []string{plainKey(in.Key), in.Grade, plainEnd(in.Low), plainEnd(in.High), fmt.Sprintf("%.2f", r.R)})
+			}
+		}
+		if len(rows) == 0 {
+			continue
+		}
+		p.blank()
+		head := []string{b.Measure + " follows", "grade", "from", "to", "rank correlation"}
+		fit(head, rows)
+		head[0] = cut(head[0], 40)
+		p.lines = append(p.lines, draw(head, rows, tw.AlignLeft, tw.AlignLeft, tw.AlignRight, tw.AlignRight, tw.AlignRight)...)
+	}
+}
+
+// bars writes the spread of measures over worlds.
+func (p *text) bars(w *swing.Worlds) {
+	var names []string
+	for _, b := range w.Bars {
+		names = append(names, b.Measure)
+	}
+	head := []string{"", "median world", fmt.Sprintf("inputs bar, %.0f %%", 100*w.Level), "worlds"}
+	var rows [][]string
+	for i, label := range folded(names) {
+		b := &w.Bars[i]
+		rows = append(rows, []string{label, join(unit.Scaled(b.Middle, b.Unit)), between(b.Low, b.High, b.Unit), fmt.Sprint(b.Worlds)})
+	}
+	fit(head, rows)
+	p.lines = append(p.lines, draw(head, rows, tw.AlignLeft, tw.AlignRight, tw.AlignRight, tw.AlignRight)...)
+}

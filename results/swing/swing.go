@@ -1,0 +1,126 @@
+// Package swing says how far results move with the inputs: one at a time, over
+// the values of one or two keys, and in worlds whose unsure inputs are drawn
+// together.
+//
+// It knows sets of replications and names of inputs, not how an input changes a
+// scenario. It is tested by sets whose answer is known by construction.
+package swing
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"halflight/results/contrast"
+	"halflight/results/unit"
+)
+
+// Input is one that is varied, with the two values it is given.
+type Input struct {
+	Key   string `json:"key"`
+	Value string `json:"value"` // in force
+	Low   string `json:"low"`
+	High  string `json:"high"`
+	Range string `json:"range"` // as documented
+	Grade string `json:"grade"`
+}
+
+// Sourceless says whether an input rests on an assumption: grade D, alone or
+// beside another.
+func (in *Input) Sourceless() bool { return slices.Contains(strings.Split(in.Grade, "/"), "D") }
+
+// Table is what each input does to one measure, largest swing first.
+type Table struct {
+	Measure, Unit string
+	Present       contrast.Value
+	Rows          []Row
+}
+
+// Row is one input. Size is how far apart the largest and the least of the three
+// values are (low end, present, high end); Sure says that one end differs from the
+// present beyond doubt.
+type Row struct {
+	Input     Input
+	Low, High contrast.Value
+	Less      [2]contrast.Difference // of the low and the high end, less the present
+	Size      float64
+	Sure      bool
+}
+
+// OneAtATime reads a comparison whose sides are the present setting and then the
+// low and the high end of each input in turn.
+func OneAtATime(c *contrast.Contrast, inputs []Input, measure string) (*Table, error) {
+	if len(c.Sides) != 1+2*len(inputs) {
+		panic(fmt.Sprintf("swing: %d sides of %d inputs", len(c.Sides), len(inputs)))
+	}
+	r := c.Find(measure)
+	if r == nil {
+		return nil, fmt.Errorf("there is no measure %s", measure)
+	}
+	t := &Table{Measure: r.Name, Unit: r.Unit, Present: r.Values[0]}
+	for i, in := range inputs {
+		row := Row{Input: in, Low: r.Values[1+2*i], High: r.Values[2+2*i], Less: [2]contrast.Difference{r.Differences[2*i], r.Differences[2*i+1]}}
+		least, most := math.Inf(1), math.Inf(-1)
+		for _, v := range []contrast.Value{t.Present, row.Low, row.High} {
+			if v.Known {
+				least, most = min(least, v.Value), max(most, v.Value)
+			}
+		}
+		if most > least {
+			row.Size = most - least
+		}
+		row.Sure = row.Less[0].Sure || row.Less[1].Sure
+		t.Rows = append(t.Rows, row)
+	}
+	slices.SortStableFunc(t.Rows, func(a, b Row) int { return cmp.Compare(b.Size, a.Size) })
+	return t, nil
+}
+
+// largest is how many swings the sentence speaks of.
+const largest = 5
+
+// Sentence says how many of the largest swings rest on inputs without a source.
+func (t *Table) Sentence() string {
+	var top []Row
+	for _, r := range t.Rows {
+		if r.Size > 0 && len(top) < largest {
+			top = append(top, r)
+		}
+	}
+	if len(top) == 0 {
+		return fmt.Sprintf("No unsure input moves %s within its range.", t.Measure)
+	}
+	without, sure := 0, 0
+	var names []string
+	for _, r := range top {
+		if r.Input.Sourceless() {
+			without++
+			names = append(names, r.Input.Key)
+		}
+		if r.Sure {
+			sure++
+		}
+	}
+	which := fmt.Sprintf("Of the %d largest swings of %s", len(top), t.Measure)
+	if len(top) == 1 {
+		which = "Of the one swing of " + t.Measure
+	}
+	rest := fmt.Sprintf("%d rest on inputs", without)
+	if without == 1 {
+		rest = "1 rests on an input"
+	}
+	text := fmt.Sprintf("%s, %s without a source (grade D), and beyond doubt is %d; the largest is that of %s, %s", which, rest, sure,
+		top[0].Input.Key, t.span(&top[0]))
+	if len(names) > 0 {
+		text += "; measure first: " + strings.Join(names, ", ")
+	}
+	return text + "."
+}
+
+// span words the largest and the least value of a row.
+func (t *Table) span(r *Row) string {
+	list := []float64{t.Present.Value, r.Low.Value, r.High.Value}
+	return unit.Words(slices.Min(list), t.Unit) + " to " + unit.Words(slices.Max(list), t.Unit)
+}
