@@ -47,7 +47,7 @@ var floors = []struct {
 	{8, "results/page", "drawing; computes nothing"},
 	{8, "results/page/web results/page/plot", "the page and the files: drawing too"},
 	{9, "cmd/halflight/words cmd/halflight/status cmd/halflight/quantity cmd/halflight/batch", "how numbers are written, how the program ends, how quantities are typed"},
-	{9, "cmd/halflight/story cmd/halflight/store cmd/halflight/shards", "what is told, what is left behind"},
+	{9, "cmd/halflight/story cmd/halflight/store cmd/halflight/answers cmd/halflight/shards", "what is told, what is left behind"},
 	{9, "cmd/halflight/player", "a study played to its end, through kills"},
 	{9, "cmd/halflight/drawing", "results as people look at them"},
 	{9, "cmd/halflight/studies", "many settings at a time"},

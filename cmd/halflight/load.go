@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"halflight/cmd/halflight/status"
+	"halflight/cmd/halflight/studies"
 	"halflight/model"
 	"halflight/results/judging"
 	"halflight/scenarios"
@@ -41,7 +42,7 @@ func (l *loaded) again(set ...string) (*loaded, error) { return parse(l.File, l.
 func parse(file string, text []byte, set []string) (*loaded, error) {
 	scenario, problems := scenarios.Parse(file, text, set...)
 	if problems.Any() {
-		if longer := spelledOut(file, text, set); longer != nil {
+		if longer := studies.SpelledOut(file, text, set); longer != nil {
 			scenario, problems = scenarios.Parse(file, text, longer...)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"halflight/cmd/halflight/answers"
 	"halflight/cmd/halflight/quantity"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/words"
@@ -50,7 +51,7 @@ halflight size --group n=12,need=9,mtbf=700h,mttr=35h,crew=1 --json`,
 				return err
 			}
 			a := sizing.OfUnits(units, parts, lead.Hours())
-			return d.print(asJSON, a, func(b *strings.Builder) { unitsText(b, a) })
+			return d.print(asJSON, a, func(b *strings.Builder) { answers.UnitsText(b, a) })
 		case len(args) == 0:
 			return status.CommandLine("size needs a scenario, a --population or a --group; halflight size -h shows examples")
 		}
@@ -62,7 +63,7 @@ halflight size --group n=12,need=9,mtbf=700h,mttr=35h,crew=1 --json`,
 			return err
 		}
 		a := sizing.OfWorld(l.world, lead.Hours())
-		return d.print(asJSON, a, func(b *strings.Builder) { fabricText(b, a) })
+		return d.print(asJSON, a, func(b *strings.Builder) { answers.FabricText(b, a) })
 	}
 	return c
 }

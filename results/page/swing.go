@@ -21,7 +21,7 @@ func Swing(to io.Writer, a *swing.Answer, measures []string) error {
 	p.say("", fmt.Sprintf("%s, seed %d: %s after a warm-up of %s.", st.Scenario, st.Seed, span(st.Horizon), span(st.WarmUp)))
 	switch {
 	case a.Worlds != nil:
-		p.worlds(a.Worlds)
+		p.worlds(a.Worlds, strings.Join(measures, " "))
 	case a.Grid != nil:
 		p.say("", fmt.Sprintf("%s each, with the same draws.", count(len(a.Contrast.Sides[0].Set.Replications), "replication")))
 		for i := range a.Contrast.Rows {
@@ -165,8 +165,8 @@ func (p *text) grid(g *swing.Grid, c *contrast.Contrast, r *contrast.Row) {
 // gridAcross is how many columns of a grid stand side by side.
 const gridAcross = 4
 
-// worlds writes the bars, and what the first of them follows.
-func (p *text) worlds(w *swing.Worlds) {
+// worlds writes the bars, and what those of some measures follow.
+func (p *text) worlds(w *swing.Worlds, measures string) {
 	p.say("", fmt.Sprintf("%s in which %s are drawn together over their ranges; %s each, with the same draws.",
 		count(w.Count, "world"), count(len(w.Inputs), "unsure input"), count(w.Replications, "replication")))
 	if len(w.Bars) == 0 {
@@ -176,6 +176,9 @@ func (p *text) worlds(w *swing.Worlds) {
 	p.bars(w)
 	for i := range w.Bars {
 		b := &w.Bars[i]
+		if !anyMatch(measures, b.Measure) {
+			continue
+		}
 		var rows [][]string
 		for _, r := range b.Ranks {
 			if r.Sure {

@@ -1,4 +1,4 @@
-package main
+package answers
 
 import (
 	"fmt"
@@ -8,8 +8,8 @@ import (
 	"halflight/model/sizing"
 )
 
-// fabricText writes the answer for a scenario.
-func fabricText(b *strings.Builder, a *sizing.Fabric) {
+// FabricText writes the answer for a scenario.
+func FabricText(b *strings.Builder, a *sizing.Fabric) {
 	inventoryText(b, &a.Inventory, a.Name)
 	if len(a.Modes) > 0 {
 		b.WriteByte('\n')

@@ -1,4 +1,4 @@
-package main
+package studies
 
 import (
 	"bytes"
@@ -9,11 +9,11 @@ import (
 	"halflight/scenarios"
 )
 
-// spelledOut makes room for arguments of --set that change an entry of a list
+// SpelledOut makes room for arguments of --set that change an entry of a list
 // which the scenario leaves to its defaults, or gets from them by "use: default":
 // the list in force, as the other arguments leave it, is written out before they
 // apply. It returns nil when that is not what is wrong.
-func spelledOut(file string, text []byte, set []string) []string {
+func SpelledOut(file string, text []byte, set []string) []string {
 	var plain, entries []string
 	lists := map[string]bool{}
 	for _, s := range set {

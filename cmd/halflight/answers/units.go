@@ -1,4 +1,4 @@
-package main
+package answers
 
 import (
 	"fmt"
@@ -9,8 +9,8 @@ import (
 	"halflight/model/sizing"
 )
 
-// unitsText writes the answer for populations and groups.
-func unitsText(b *strings.Builder, a *sizing.Units) {
+// UnitsText writes the answer for populations and groups.
+func UnitsText(b *strings.Builder, a *sizing.Units) {
 	if len(a.Populations) > 0 {
 		failuresText(b, a)
 		b.WriteByte('\n')
