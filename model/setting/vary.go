@@ -100,6 +100,14 @@ func (s *Setting) Span() (Ends, bool) {
 	if strings.HasSuffix(text, "of router faults") {
 		return s.shareOf(strings.TrimSuffix(text, " of router faults"))
 	}
+	if text == "1 or 2" && s.Value == oneFamily {
+		return Ends{Low: 1, Now: 1, High: 2, whole: true, write: func(v float64) string {
+			if v > 1 {
+				return twoFamilies
+			}
+			return oneFamily
+		}}, true
+	}
 	m := twoEnds.FindStringSubmatch(text)
 	if m == nil {
 		return Ends{}, false
@@ -172,6 +180,9 @@ func wholeText(texts ...string) bool {
 	}
 	return true
 }
+
+// Words of fib.families, whose range is a number of them.
+const oneFamily, twoFamilies = "ipv4", "both"
 
 // human is the value of a reaction by people, a law whose median is varied.
 const human = "human"

@@ -68,6 +68,11 @@ func TestRangesAreRead(t *testing.T) {
 			t.Errorf("%s: %v, want %v", s.Key, got, want)
 		}
 	}
+	for _, s := range shipped(t, "orchard") {
+		if e, ok := s.Span(); s.Key == "fib.families" && (!ok || len(shipped(t, "orchard", "fib.families="+e.At(1))) == 0) {
+			t.Errorf("%s cannot be set to %s", s.Key, e.At(1))
+		}
+	}
 	if len(ends) > 0 {
 		t.Errorf("not met: %v", ends)
 	}
