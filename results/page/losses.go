@@ -38,11 +38,11 @@ func (p *text) losses(s *results.Summary) {
 	for _, one := range append(slices.Clone(kinds), phases...) {
 		wide = max(wide, len(one.name))
 	}
-	p.bars("by kind", kinds, wide)
-	p.bars("by phase", phases, wide)
+	p.lossBars("by kind", kinds, wide)
+	p.lossBars("by phase", phases, wide)
 }
 
-func (p *text) bars(head string, list []share, wide int) {
+func (p *text) lossBars(head string, list []share, wide int) {
 	small := 0
 	for _, one := range list {
 		if one.part < barLeast {
