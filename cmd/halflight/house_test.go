@@ -44,6 +44,7 @@ var floors = []struct {
 	{8, "results/answers results/credibility", "what other verbs left behind; how far a result can be trusted"},
 	{8, "results/picture", "what each picture holds, and what to conclude from it"},
 	{8, "results/swing", "how far results move with inputs"},
+	{8, "results/tuned", "what a search came to"},
 	{8, "results/page", "drawing; computes nothing"},
 	{8, "results/page/web results/page/plot", "the page and the files: drawing too"},
 	{9, "cmd/halflight/words cmd/halflight/status cmd/halflight/quantity cmd/halflight/batch", "how numbers are written, how the program ends, how quantities are typed"},

@@ -80,6 +80,21 @@ func (p *progress) files(n, all int) {
 	}
 }
 
+// stage says what is under way, with the time spent.
+func (p *progress) stage(text string) {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	now := p.now()
+	text = fmt.Sprintf("%s: %s, %s", p.name, text, now.Sub(p.start).Round(time.Second))
+	switch {
+	case p.terminal > 0:
+		fmt.Fprintf(p.to, "\r\x1b[K%s", words.Fit(text, max(p.terminal-1, 4)))
+	case now.Sub(p.last) >= progressEvery:
+		fmt.Fprintln(p.to, text)
+		p.last = now
+	}
+}
+
 // say prints a line that stays.
 func (p *progress) say(text string) {
 	p.lock.Lock()

@@ -49,7 +49,7 @@ halflight size orchard`,
 	root.SetHelpCommand(&cobra.Command{Use: "help [VERB]", Short: "this page, or that of a verb", RunE: d.helpVerb})
 	root.PersistentFlags().BoolP("help", "h", false, "print this page")
 	root.Flags().Bool("version", false, "print the version of the program")
-	root.AddCommand(d.runVerb(), d.compareVerb(), d.sweepVerb(), d.reportVerb(), d.sizeVerb(), d.checkVerb(), d.traceVerb(), d.missingVerb(), d.mergeVerb(), d.batchVerb(), d.weighVerb())
+	root.AddCommand(d.runVerb(), d.compareVerb(), d.sweepVerb(), d.tuneVerb(), d.reportVerb(), d.sizeVerb(), d.checkVerb(), d.traceVerb(), d.missingVerb(), d.mergeVerb(), d.batchVerb(), d.weighVerb())
 	return root
 }
 

@@ -1,0 +1,121 @@
+package studies
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"halflight/cmd/halflight/status"
+	"halflight/model"
+	"halflight/model/fabric"
+	"halflight/model/setting"
+)
+
+// condition is a kind of block: a world under which candidates are played.
+type condition struct {
+	name  string
+	storm bool
+	base  *Scenario
+	cuts  []string // parts whose scripted faults are cuts
+}
+
+// conditions of a race are the storm set and the scenario at its low, present and
+// high flap rate, each over ten days after one.
+func conditions(h *Host, name string, set []string, base *Scenario, horizon, warmUp string) (storms, rates []condition, err error) {
+	for _, s := range storms3(base.World.Fabric) {
+		one, err := h.Load(name, append(slices.Clone(set), "warm_up=0s", "horizon=3min", "random=true", "failures=[]", "replications=1", "script="+s.script))
+		if err != nil {
+			return nil, nil, fmt.Errorf("%s: %w", s.name, err)
+		}
+		storms = append(storms, condition{s.name, true, one, s.cuts})
+	}
+	short := append(slices.Clone(set), "horizon="+horizon, "warm_up="+warmUp, "replications=8")
+	for _, r := range flapRates(base) {
+		one, err := h.Load(name, append(slices.Clone(short), r.set...))
+		if err != nil {
+			return nil, nil, err
+		}
+		rates = append(rates, condition{name: r.name, base: one})
+	}
+	return storms, rates, nil
+}
+
+type flapRate struct {
+	name string
+	set  []string
+}
+
+// flapRates are the ends of the documented range of every flapping mode, a fifth
+// and five times the rate where there is none, and the present rate between.
+func flapRates(base *Scenario) []flapRate {
+	low, high := flapRate{name: "low flap rate"}, flapRate{name: "high flap rate"}
+	for _, s := range model.Resolve(base.Scenario) {
+		if !setting.Matches("failures.*.episodes", s.Path) {
+			continue
+		}
+		s.Range = strings.TrimSpace(s.Range)
+		e, ok := s.Span()
+		if !ok {
+			s.Range = "x 0.2 to x 5"
+			if e, ok = s.Span(); !ok {
+				continue
+			}
+		}
+		low.set, high.set = append(low.set, s.Key+"="+e.At(0)), append(high.set, s.Key+"="+e.At(1))
+	}
+	present := flapRate{name: "present flap rate"}
+	if len(low.set) == 0 {
+		present.name = "random faults"
+		return []flapRate{present}
+	}
+	return []flapRate{low, present, high}
+}
+
+type storm struct {
+	name, script string
+	cuts         []string
+}
+
+// storms3 is the storm set: a power domain of 20 leaves (or half of them) goes
+// dark; a spine reloads while three links flap; a link is cut while one origin
+// changes a metric every 100 ms.
+func storms3(f *fabric.Fabric) []storm {
+	leaves := min(20, f.Leaves/2)
+	power := storm{name: fmt.Sprintf("power domain of %d leaves", leaves)}
+	var lines []string
+	for _, r := range f.Routers[:leaves] {
+		lines = append(lines, fmt.Sprintf("{at: 10s, on: %s, kind: hard, for: 60s}", r.Name))
+		power.cuts = append(power.cuts, r.Name)
+	}
+	power.script = "[" + strings.Join(lines, ", ") + "]"
+
+	noise := storm{name: "spine reload in noise"}
+	lines = nil
+	spine := f.Routers[f.Leaves]
+	step := max(1, len(f.Links)/4)
+	for k := 1; k < 4; k++ {
+		lines = append(lines, fmt.Sprintf("{at: %ds, on: %q, kind: flapping, period: 6s, off: 2s, for: 120s}", 4+k, f.Links[(k*step)%len(f.Links)].Name))
+	}
+	lines = append(lines, fmt.Sprintf("{at: 60s, on: %s, kind: restart, for: 20s}", spine.Name))
+	noise.script, noise.cuts = "["+strings.Join(lines, ", ")+"]", []string{spine.Name}
+
+	churn := storm{name: "one origin changes a metric every 100 ms"}
+	lines = nil
+	for k := range 300 {
+		lines = append(lines, fmt.Sprintf("{at: %dms, on: %q, kind: drain, for: 100ms}", 10_000+200*k, f.DirectionName(0)))
+	}
+	cut := f.Links[len(f.Links)/2].Name
+	lines = append(lines, fmt.Sprintf("{at: 40s, on: %q, kind: hard, for: 20s}", cut))
+	churn.script, churn.cuts = "["+strings.Join(lines, ", ")+"]", []string{cut}
+	return []storm{power, noise, churn}
+}
+
+// ParseFloor reads KEY=TIME for a floor.
+func ParseFloor(text string) (key string, ns int64, err error) {
+	key, value, ok := strings.Cut(text, "=")
+	d, fault := parseDuration(value)
+	if !ok || fault != nil || d <= 0 {
+		return "", 0, status.CommandLine("--floor %s: is no floor: write KEY=TIME, such as detection.bfd.interval=20ms", text)
+	}
+	return strings.TrimSpace(key), d, nil
+}

@@ -1,0 +1,474 @@
+package studies
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"halflight/cmd/halflight/status"
+	"halflight/model/setting"
+	"halflight/model/timer"
+	"halflight/results"
+	"halflight/results/contrast"
+	"halflight/results/stat"
+	"halflight/results/tuned"
+	"halflight/results/tuning"
+	"halflight/scenarios"
+	"halflight/sim"
+	"halflight/sim/record"
+	"halflight/sim/replication"
+)
+
+// Tune is a search for timers.
+type Tune struct {
+	Name            string
+	Set             []string
+	Start, Local    int
+	Replications    int    // of a candidate at each flap rate in the race
+	Horizon, WarmUp string // of a replication in the race; ten days after one when empty
+	Limit           float64
+	Floors          map[string]int64 // by key, ns
+	Measures        []string         // compared at full length
+	Memory          string           // path of the file that outlives a kill
+	Stage           func(text string)
+
+	Base       *Scenario
+	knobs      []timer.Knob
+	storms     []condition
+	rates      []condition
+	study      string
+	memory     *memory
+	presentOf  map[int]tuning.Figures // by block
+	scaleOf    map[int]float64
+	playedOnes int
+}
+
+// A replication of the race measures ten days after one, or less where the
+// scenario does.
+const raceHorizon, raceWarmUp = 10 * 86400e9, 86400e9
+
+// unseen is the number of the first replication that a search never sees.
+const unseen = 500_000
+
+// curvePoints is how many settings of the curve are played again.
+const curvePoints = 6
+
+// flatBy is the factor by which knobs are moved from the best.
+const flatBy = 2
+
+// Untuned says what is left alone.
+var Untuned = []string{"damping of links, spf_run and table writes: properties of routers, not settings that this version can search"}
+
+// Open loads the scenario and all conditions. It returns the digest of the study.
+func (t *Tune) Open(h *Host) (digest string, err error) {
+	if t.Base, err = h.Load(t.Name, t.Set); err != nil {
+		return "", err
+	}
+	if !t.Base.World.Random || len(t.Base.World.Modes) == 0 {
+		return "", status.Data("%s has no random faults, and timers cannot be judged by a script alone", t.Base.File)
+	}
+	w := t.Base.World
+	t.WarmUp = setting.Span(min(w.WarmUp, raceWarmUp))
+	if t.Horizon == "" {
+		t.Horizon = setting.Span(min(w.Horizon, raceHorizon))
+	}
+	t.knobs = timer.Knobs(&w.Timers)
+	parts := []any{"tune", t.Base.Digest, t.Start, t.Local, t.Replications, t.Limit}
+	for i := range t.knobs {
+		k := &t.knobs[i]
+		if ns, ok := t.Floors[k.Path]; ok {
+			if k.Floor = ns; ns > k.Most {
+				return "", status.CommandLine("--floor %s=%s: is above %s, the most that is tried", k.Path, setting.Span(ns), setting.Span(k.Most))
+			}
+			delete(t.Floors, k.Path)
+		}
+		parts = append(parts, k.Path, k.Floor, k.Most)
+	}
+	for key := range t.Floors {
+		var known []string
+		for _, k := range t.knobs {
+			known = append(known, k.Path)
+		}
+		return "", status.CommandLine("--floor %s: is no timer that is searched here; those are %s", key, strings.Join(known, ", "))
+	}
+	if t.storms, t.rates, err = conditions(h, t.Name, t.Set, t.Base, t.Horizon, t.WarmUp); err != nil {
+		return "", err
+	}
+	for _, c := range slices.Concat(t.storms, t.rates) {
+		if err := sim.Check(c.base.World); err != nil {
+			return "", status.Data("%s: %w", c.base.File, err)
+		}
+		parts = append(parts, c.base.Digest)
+	}
+	t.study = Digest(append(parts, h.Program)...)
+	return t.study, nil
+}
+
+// block says under which condition a block is played, and which replication it is.
+func (t *Tune) block(b int) (c *condition, number uint32) {
+	if b < len(t.storms) {
+		return &t.storms[b], 0
+	}
+	b -= len(t.storms)
+	return &t.rates[b%len(t.rates)], uint32(b / len(t.rates))
+}
+
+// points turns values in seconds into a world of a condition; values are rounded to
+// three digits, so that they can be typed.
+func (t *Tune) turned(c *condition, point []float64) *Scenario {
+	w := *c.base.World
+	for i := range t.knobs {
+		t.knobs[i].Turn(&w.Timers, t.nanoseconds(i, point[i]))
+	}
+	w.Timers.Consistent()
+	return &Scenario{Scenario: c.base.Scenario, World: &w, Digest: c.base.Digest}
+}
+
+// nanoseconds rounds a value to three digits, but for the present one.
+func (t *Tune) nanoseconds(knob int, seconds float64) int64 {
+	if now := t.knobs[knob].Value(&t.Base.World.Timers); seconds == float64(now)/1e9 {
+		return now
+	}
+	v, _ := strconv.ParseFloat(strconv.FormatFloat(seconds*1e9, 'e', 2, 64), 64)
+	return int64(v)
+}
+
+// play is one thing to play for a search or its proof.
+type play struct {
+	condition *condition
+	number    uint32
+	point     []float64
+}
+
+func (t *Tune) key(p *play) string {
+	w := t.turned(p.condition, p.point).World
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s|%d", p.condition.name, p.number)
+	for i := range t.knobs {
+		fmt.Fprintf(&b, "|%d", t.knobs[i].Value(&w.Timers))
+	}
+	return b.String()
+}
+
+// handful is how many replications are played between two writes to the memory.
+const handful = 16
+
+// figures plays what the memory does not hold.
+func (t *Tune) figures(ctx context.Context, h *Host, list []play) ([]tuning.Figures, error) {
+	out := make([]tuning.Figures, len(list))
+	keys := make([]string, len(list))
+	var missing []int
+	asked := map[string]bool{}
+	for i := range list {
+		keys[i] = t.key(&list[i])
+		if _, ok := t.memory.held[keys[i]]; !ok && !asked[keys[i]] {
+			missing = append(missing, i)
+			asked[keys[i]] = true
+		}
+	}
+	for from := 0; from < len(missing); from += handful {
+		part := missing[from:min(from+handful, len(missing))]
+		jobs := make([]replication.Job, len(part))
+		for k, i := range part {
+			s := t.turned(list[i].condition, list[i].point)
+			jobs[k] = replication.Job{World: s.World, Seed: t.Base.World.Seed, Number: list[i].number}
+		}
+		played, err := replication.Each(ctx, jobs, h.Workers, nil)
+		if err != nil {
+			return nil, &status.Failed{Status: status.Ours, Err: err}
+		}
+		for k, i := range part {
+			if played[k] == nil {
+				continue
+			}
+			header := sim.HeaderOf(list[i].condition.base.World)
+			if err := t.memory.keep(keys[i], tuning.FiguresOf(&header, played[k], list[i].condition.cuts...)); err != nil {
+				return nil, err
+			}
+			t.playedOnes++
+		}
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+	}
+	for i := range list {
+		out[i] = t.memory.held[keys[i]]
+	}
+	return out, nil
+}
+
+// evaluate is the cost function of the search.
+func (t *Tune) evaluate(ctx context.Context, h *Host) func([]tuning.Job) ([]tuning.Outcome, error) {
+	now := t.present()
+	return func(jobs []tuning.Job) ([]tuning.Outcome, error) {
+		var list []play
+		for _, j := range jobs {
+			c, n := t.block(j.Block)
+			list = append(list, play{c, n, j.Point}, play{c, n, now})
+		}
+		figures, err := t.figures(ctx, h, list)
+		if err != nil {
+			return nil, err
+		}
+		out := make([]tuning.Outcome, len(jobs))
+		for i, j := range jobs {
+			present := figures[2*i+1]
+			t.presentOf[j.Block] = present
+			out[i] = tuning.Outcome{Cost: tuning.Cost(figures[2*i], present, t.scale(j.Block)), Load: figures[2*i].Busy}
+		}
+		return out, nil
+	}
+}
+
+// scale is the present loss in phases of convergence, over the blocks of the same
+// condition up to one; it is fixed when a block is first met.
+func (t *Tune) scale(block int) float64 {
+	if v, ok := t.scaleOf[block]; ok {
+		return v
+	}
+	of, _ := t.block(block)
+	sum, n := 0.0, 0
+	for b := 0; b <= block; b++ {
+		if c, _ := t.block(b); c == of {
+			if f, ok := t.presentOf[b]; ok {
+				sum, n = sum+f.Routing, n+1
+			}
+		}
+	}
+	t.scaleOf[block] = max(sum/float64(max(n, 1)), 1e-3)
+	return t.scaleOf[block]
+}
+
+// present is the present setting as a point.
+func (t *Tune) present() []float64 {
+	point := make([]float64, len(t.knobs))
+	for i := range t.knobs {
+		point[i] = float64(t.knobs[i].Value(&t.Base.World.Timers)) / 1e9
+	}
+	return point
+}
+
+// Run searches, then plays the best and the present setting again where the search
+// has not been. An error that is the context's leaves the memory for another time.
+func (t *Tune) Run(ctx context.Context, h *Host) (*tuned.Answer, error) {
+	var err error
+	if t.memory, err = recall(t.Memory, t.study); err != nil {
+		return nil, err
+	}
+	defer t.memory.close()
+	t.presentOf, t.scaleOf = map[int]tuning.Figures{}, map[int]float64{}
+	p := &tuning.Problem{Blocks: len(t.storms) + t.Replications*len(t.rates), Round: len(t.storms) + len(t.rates), Limit: t.Limit,
+		Start: t.Start, Local: t.Local, Seed: t.Base.World.Seed, Evaluate: t.evaluate(ctx, h)}
+	for i, now := range t.present() {
+		p.Knobs = append(p.Knobs, tuning.Knob{Low: float64(t.knobs[i].Floor) / 1e9, High: float64(t.knobs[i].Most) / 1e9, Now: now})
+	}
+	p.Told = func(stage string, n int) {
+		if stage == "local" {
+			t.Stage(fmt.Sprintf("local search, %d of %d", n, t.Local))
+			return
+		}
+		t.Stage(fmt.Sprintf("race, %s left", plural(n, "candidate")))
+	}
+	found, err := tuning.Search(p)
+	if err != nil {
+		return nil, err
+	}
+	return t.prove(ctx, h, p, found)
+}
+
+func plural(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
+
+// prove plays on unseen replications and writes down what came of it.
+func (t *Tune) prove(ctx context.Context, h *Host, p *tuning.Problem, found *tuning.Result) (*tuned.Answer, error) {
+	best := found.Candidates[found.Best]
+	a := &tuned.Answer{Limit: t.Limit, Found: found.Best != 0, Untuned: Untuned,
+		Searched: tuned.Searched{Start: t.Start, Alive: found.Alive, Local: found.Local}}
+	t.writeKnobs(a, best.Point)
+	t.Stage("how flat the best is")
+	if err := t.flat(a, p, best); err != nil {
+		return nil, err
+	}
+	t.Stage("unseen replications")
+	if err := t.conditions(ctx, h, a, best.Point); err != nil {
+		return nil, err
+	}
+	t.Stage("the curve, on unseen replications")
+	if err := t.curve(ctx, h, a, p, found); err != nil {
+		return nil, err
+	}
+	if a.Found {
+		t.Stage("present and best setting at full length")
+		if err := t.full(ctx, h, a, best.Point); err != nil {
+			return nil, err
+		}
+	}
+	a.Study = h.set(t.Base, t.Base.World.Replications).Study
+	a.Study.First = unseen
+	a.Searched.Replications = t.playedOnes
+	a.Sentences = a.Words()
+	return a, nil
+}
+
+func (t *Tune) writeKnobs(a *tuned.Answer, point []float64) {
+	w := t.turned(&t.rates[0], point).World
+	for i := range t.knobs {
+		k := &t.knobs[i]
+		best := k.Value(&w.Timers)
+		a.Knobs = append(a.Knobs, tuned.Knob{Key: k.Path, Present: setting.Span(k.Value(&t.Base.World.Timers)), Best: setting.Span(best),
+			Floor: setting.Span(k.Floor), Most: setting.Span(k.Most), AtFloor: float64(best) <= float64(k.Floor)*1.02})
+	}
+}
+
+// flatRounds is over how many replications at each rate flatness is looked at.
+const flatRounds = 3
+
+func (t *Tune) flat(a *tuned.Answer, p *tuning.Problem, best *tuning.Candidate) error {
+	blocks := min(p.Blocks, len(t.storms)+flatRounds*len(t.rates))
+	steps, err := tuning.Flatness(p, best.Point, best.Costs, flatBy, blocks)
+	if err != nil {
+		return err
+	}
+	for _, s := range steps {
+		a.Flat = append(a.Flat, tuned.Flat{Key: t.knobs[s.Knob].Path, To: setting.Span(t.nanoseconds(s.Knob, s.Point[s.Knob])),
+			Up: s.Point[s.Knob] > best.Point[s.Knob], Change: tuned.ChangeOf(s.Change), Over: s.Load > t.Limit})
+	}
+	return nil
+}
+
+// unseenPlays are the replications of a point that the search has not seen.
+func (t *Tune) unseenPlays(c *condition, point []float64, count int) (list []play) {
+	for n := range count {
+		list = append(list, play{c, uint32(unseen + n), point})
+	}
+	return list
+}
+
+func (t *Tune) conditions(ctx context.Context, h *Host, a *tuned.Answer, best []float64) error {
+	now := t.present()
+	costs := make([]float64, t.Replications) // of a replication number, the mean over all conditions
+	for i, all := 0, slices.Concat(t.storms, t.rates); i < len(all); i++ {
+		c := &all[i]
+		present, err := t.figures(ctx, h, t.unseenPlays(c, now, t.Replications))
+		if err != nil {
+			return err
+		}
+		after, err := t.figures(ctx, h, t.unseenPlays(c, best, t.Replications))
+		if err != nil {
+			return err
+		}
+		scale := 0.0
+		for _, f := range present {
+			scale += f.Routing / float64(len(present))
+		}
+		for k := range present {
+			costs[k] += tuning.Cost(after[k], present[k], max(scale, 1e-3)) / float64(len(all))
+		}
+		a.Conditions = append(a.Conditions, tuned.Condition{Name: c.name, Storm: c.storm, Present: tuned.MeansOf(present), Best: tuned.MeansOf(after),
+			P99: tuned.RatioOf(after, present)})
+	}
+	a.Gain = stat.Paired(costs, make([]float64, len(costs)), 0.95)
+	return nil
+}
+
+// curveRuns is how often each setting of the curve is played at each rate.
+const curveRuns = 4
+
+func (t *Tune) curve(ctx context.Context, h *Host, a *tuned.Answer, p *tuning.Problem, found *tuning.Result) error {
+	points := []*tuning.Candidate{found.Candidates[0]}
+	labels := []string{"present"}
+	if found.Best != 0 {
+		points, labels = append(points, found.Candidates[found.Best]), append(labels, "best")
+	}
+	for _, c := range tuning.Front(found.Candidates, p.Round, curvePoints) {
+		if !slices.Contains(points, c) {
+			points, labels = append(points, c), append(labels, fmt.Sprint(len(points)))
+		}
+	}
+	for i, c := range points {
+		one := tuned.Point{Label: labels[i]}
+		w := t.turned(&t.rates[0], c.Point).World
+		for k := range t.knobs {
+			one.Values = append(one.Values, setting.Span(t.knobs[k].Value(&w.Timers)))
+		}
+		for r := range t.rates {
+			f, err := t.figures(ctx, h, t.unseenPlays(&t.rates[r], c.Point, min(curveRuns, t.Replications)))
+			if err != nil {
+				return err
+			}
+			one.Means = append(one.Means, tuned.MeansOf(f))
+		}
+		a.Curve = append(a.Curve, one)
+	}
+	slices.SortStableFunc(a.Curve, func(x, y tuned.Point) int {
+		return cmp.Compare(busiest(x), busiest(y))
+	})
+	return nil
+}
+
+func busiest(p tuned.Point) (most float64) {
+	for _, m := range p.Means {
+		most = max(most, m.Busy)
+	}
+	return most
+}
+
+// full plays present and best at the scenario's own length.
+func (t *Tune) full(ctx context.Context, h *Host, a *tuned.Answer, best []float64) error {
+	c := condition{base: t.Base}
+	list := []*Scenario{t.Base, t.turned(&c, best)}
+	count := t.Base.World.Replications
+	var jobs []replication.Job
+	for n := range count {
+		for _, s := range list {
+			jobs = append(jobs, replication.Job{World: s.World, Seed: s.World.Seed, Number: uint32(unseen + n)})
+		}
+	}
+	played, err := h.each(ctx, list, jobs)
+	if err != nil {
+		return err
+	}
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	sides := []contrast.Side{{Name: "present", Set: t.unseenSet(h, count)}, {Name: "best", Set: t.unseenSet(h, count)}}
+	for i, r := range played {
+		set := sides[i%2].Set
+		set.Replications = append(set.Replications, *r)
+	}
+	a.Full, err = contrast.Of(sides, 0.95, t.Measures...)
+	return err
+}
+
+func (t *Tune) unseenSet(h *Host, count int) *results.Set {
+	set := h.set(t.Base, count)
+	set.Study.First = unseen
+	set.Part = set.Study.Whole()
+	set.Replications = []record.Replication{}
+	return set
+}
+
+// Done drops the memory: all is in the result.
+func (t *Tune) Done() { t.memory.drop() }
+
+// Typed are the settings of the best, as --set takes them.
+func Typed(a *tuned.Answer) (list []string) {
+	for _, k := range a.Knobs {
+		if k.Best != k.Present {
+			list = append(list, k.Key+"="+k.Best)
+		}
+	}
+	return list
+}
+
+func parseDuration(text string) (int64, error) {
+	d, err := scenarios.ParseDuration(strings.TrimSpace(text))
+	return int64(d), err
+}

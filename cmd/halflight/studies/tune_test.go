@@ -1,0 +1,163 @@
+package studies
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"halflight/model"
+	"halflight/results/tuning"
+	"halflight/scenarios"
+)
+
+// loader loads shipped scenarios as the door does.
+func loader(name string, set []string) (*Scenario, error) {
+	text, _ := scenarios.Source(name)
+	s, problems := scenarios.Parse(name, text, set...)
+	if problems.Any() {
+		if longer := SpelledOut(name, text, set); longer != nil {
+			s, problems = scenarios.Parse(name, text, longer...)
+		}
+	}
+	if problems.Any() {
+		return nil, problems
+	}
+	w, more := model.Build(s)
+	if len(more) > 0 {
+		return nil, errors.New(more[0].Text)
+	}
+	return &Scenario{Scenario: s, World: w, Digest: Digest(name, set)}, nil
+}
+
+func small(memory string) *Tune {
+	return &Tune{Name: "storm", Set: []string{"horizon=20min", "warm_up=10min", "replications=2"}, Start: 10, Local: 4, Replications: 2, Horizon: "10min",
+		Limit: 0.5, Floors: map[string]int64{}, Memory: memory, Measures: []string{"spf_runs"}, Stage: func(string) {}}
+}
+
+// TestTuneGoesOn: stopped wherever it may be, a search that goes on from its memory
+// says what one in a single piece says, and plays nothing twice.
+func TestTuneGoesOn(t *testing.T) {
+	dir := t.TempDir()
+	h := &Host{Load: loader, Workers: 2}
+	answer := func(tune *Tune, ctx context.Context) (string, error) {
+		if _, err := tune.Open(h); err != nil {
+			t.Fatal(err)
+		}
+		a, err := tune.Run(ctx, h)
+		if err != nil {
+			return "", err
+		}
+		a.Searched.Replications = 0
+		var b bytes.Buffer
+		if err := a.WriteJSON(&b); err != nil {
+			t.Fatal(err)
+		}
+		return b.String(), nil
+	}
+	whole := small(filepath.Join(dir, "whole"))
+	want, err := answer(whole, context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, at := range []string{"race, 11", "local search, 2", "unseen", "full length"} {
+		path := filepath.Join(dir, "stopped "+at)
+		first := small(path)
+		ctx, cancel := context.WithCancel(context.Background())
+		first.Stage = func(text string) {
+			if strings.Contains(text, at) {
+				cancel()
+			}
+		}
+		_, err := answer(first, ctx)
+		if at != "full length" && !errors.Is(err, context.Canceled) || err != nil && !errors.Is(err, context.Canceled) {
+			t.Fatalf("%s: %v", at, err)
+		}
+		cancel()
+		// A kill may cut the last line.
+		if text, err := os.ReadFile(path); err == nil && len(text) > 300 {
+			if err := os.WriteFile(path, text[:len(text)-20], 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		second := small(path)
+		got, err := answer(second, context.Background())
+		if err != nil || got != want {
+			t.Errorf("%s: %v, and another answer", at, err)
+		}
+		// The cut line, and what was under way at the stop.
+		if twice := first.playedOnes + second.playedOnes - whole.playedOnes; twice < 0 || twice > 1+handful {
+			t.Errorf("%s: %d and %d played, %d in one piece", at, first.playedOnes, second.playedOnes, whole.playedOnes)
+		}
+	}
+}
+
+// TestMemory: what was kept is there, of this study only.
+func TestMemory(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "m")
+	m, err := recall(path, "a")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range []string{"x", "y"} {
+		if err := m.keep(key, tuning.Figures{Loss: 1, Busy: 0.1 + 1e-17}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	m.close()
+	text, _ := os.ReadFile(path)
+	os.WriteFile(path, text[:len(text)-5], 0o644)
+	if m, err = recall(path, "a"); err != nil || len(m.held) != 1 || m.held["x"].Loss != 1 {
+		t.Errorf("%v: %v", err, m.held)
+	}
+	if err := m.keep("z", tuning.Figures{Loss: 3}); err != nil {
+		t.Fatal(err)
+	}
+	m.close()
+	if m, err = recall(path, "a"); err != nil || len(m.held) != 2 || m.held["z"].Loss != 3 {
+		t.Errorf("after a cut line: %v: %v", err, m.held)
+	}
+	m.close()
+	if m, err = recall(path, "b"); err != nil || len(m.held) != 0 {
+		t.Errorf("of another study: %v: %v", err, m.held)
+	}
+	m.drop()
+	if _, err := os.Stat(path); err == nil {
+		t.Error("dropped and still there")
+	}
+}
+
+// TestStorms: the set is the same kind of trouble on every shipped fabric, and can
+// be played there.
+func TestStorms(t *testing.T) {
+	for _, name := range scenarios.Shipped() {
+		base, err := loader(name, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		storms, rates, err := conditions(&Host{Load: loader}, name, nil, base, "10d", "1d")
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if len(storms) != 3 || len(storms[0].cuts) != min(20, base.World.Fabric.Leaves/2) || len(storms[1].base.World.Script) != 4 ||
+			len(storms[2].base.World.Script) != 301 {
+			t.Errorf("%s: %d storms, %d leaves go dark", name, len(storms), len(storms[0].cuts))
+		}
+		for i := range storms {
+			if len(storms[i].base.World.Modes) != 0 || storms[i].base.World.WarmUp != 0 {
+				t.Errorf("%s: %s is not alone", name, storms[i].name)
+			}
+		}
+		if want := map[bool]int{true: 1, false: 3}[name == "lull"]; len(rates) != want {
+			t.Errorf("%s: %d flap rates, want %d", name, len(rates), want)
+		}
+	}
+	base, _ := loader("orchard", nil)
+	rates := flapRates(base)
+	if got := strings.Join(append(rates[0].set, rates[2].set...), " "); got != "failures.optic-flap.episodes=4e-05/d failures.optic-flap.episodes=0.012/d" {
+		t.Error(got)
+	}
+}
