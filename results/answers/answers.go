@@ -198,4 +198,28 @@ func (f *Figure) Interval() (low, high float64) {
 }
 
 // Tuned is tune.json.
-type Tuned struct{}
+type Tuned struct {
+	Limit      float64 `json:"busy_limit"` // of the worst 10 s
+	Conditions []struct {
+		Name  string `json:"name"`
+		Storm bool   `json:"storm"`
+	} `json:"conditions"`
+	Knobs []struct {
+		Key     string `json:"key"`
+		Present string `json:"present"`
+		Best    string `json:"best"`
+	} `json:"knobs"`
+	Curve     []Setting `json:"curve"`
+	Sentences []string  `json:"sentences"`
+}
+
+// Setting is one setting of the curve, with what it does at each flap rate: under
+// each condition that is no storm.
+type Setting struct {
+	Label string `json:"label"` // present, best, or a number
+	Means []struct {
+		Loss float64 `json:"loss"` // avoidable, s per month
+		P99  float64 `json:"p99"`  // s
+		Busy float64 `json:"busy"`
+	} `json:"means"`
+}

@@ -92,6 +92,34 @@ func TestCompared(t *testing.T) {
 	}
 }
 
+// Three settings under two flap rates and a storm: two lines, ordered by the work
+// they ask for, present and best marked on each.
+func TestFrontier(t *testing.T) {
+	r := hand().summed().answered(t, `{"halflight": "tune", "format": 1, "busy_limit": 0.5, "sentences": ["The best."],
+		"conditions": [{"name": "flaps x 1", "storm": false}, {"name": "power", "storm": true}, {"name": "flaps x 60", "storm": false}],
+		"curve": [
+		{"label": "present", "means": [{"p99": 0.4, "busy": 0.1}, {"p99": 5, "busy": 0.2}]},
+		{"label": "best", "means": [{"p99": 0.2, "busy": 0.3}, {"p99": 2, "busy": 0.4}]},
+		{"label": "2", "means": [{"p99": 0.3, "busy": 0.2}, {"p99": 0, "busy": 0.3}]}]}`)
+	p := Frontier(r)
+	if len(p.Lines) != 2 || !slices.Equal(p.Lines[0].X, []float64{0.1, 0.2, 0.3}) || !slices.Equal(p.Lines[0].Y, []float64{0.4, 0.3, 0.2}) ||
+		p.Lines[1].Name != "flaps x 60" || len(p.Lines[1].X) != 2 {
+		t.Errorf("lines %+v", p.Lines)
+	}
+	strong := 0
+	for _, m := range p.Marks {
+		if m.Strong {
+			strong++
+		}
+	}
+	if strong != 4 || len(p.Marks) != 5 || p.Says != "The best." || p.Y.Low != 0.1 || p.Y.High != 10 {
+		t.Errorf("%d of %d marks are strong; axis %v to %v", strong, len(p.Marks), p.Y.Low, p.Y.High)
+	}
+	if p := Frontier(hand().summed()); p.There() || !strings.HasPrefix(p.Command, "halflight tune hand-5/as-typed.yaml") {
+		t.Errorf("without a search: %+v", p)
+	}
+}
+
 func TestAnswersRefused(t *testing.T) {
 	for text, say := range map[string]string{"{": "is damaged", `{"halflight": "sweep", "format": 7}`: "is of format 7", `{"halflight": "sweep", "format": 1, "inputs": 3}`: "is damaged"} {
 		var s answers.All

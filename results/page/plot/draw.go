@@ -39,7 +39,13 @@ func dress(a *plot.Axis, of picture.Axis, n int) {
 }
 
 // lines draws lines and marks by gonum/plot.
-func lines(c draw.Canvas, p *picture.Picture) error {
+func lines(c draw.Canvas, of *picture.Picture) error {
+	copied := *of
+	p := &copied
+	// The words of the upright axis stand above it, so that nobody turns the page.
+	top := say(c, words(9, ink, false), c.Max.Y, p.Y.Label)
+	c = draw.Crop(c, 0, 0, 0, top-c.Max.Y-2)
+	p.Y.Label = ""
 	g := plot.New()
 	g.BackgroundColor = nil
 	dress(&g.X, p.X, 8)
