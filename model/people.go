@@ -3,6 +3,7 @@ package model
 import (
 	"fmt"
 
+	"halflight/model/chance"
 	"halflight/model/staffing"
 	"halflight/model/traffic"
 	"halflight/scenarios"
@@ -30,6 +31,12 @@ func (b *builder) traffic() {
 
 // class resolves one application.
 func class(a *scenarios.Application) traffic.Class {
+	switch {
+	case a.Bulk != nil:
+		return flowClass(a.Name, a.Bulk, traffic.Copies())
+	case a.Collective != nil:
+		return flowClass(a.Name, a.Collective, traffic.Steps())
+	}
 	c := traffic.Calls()
 	c.Name = a.Name
 	r := a.Request
@@ -38,6 +45,7 @@ func class(a *scenarios.Application) traffic.Class {
 	}
 	c.Packets, c.FanOut = or(r.Packets, c.Packets), or(r.FanOut, c.FanOut)
 	c.TimeOut, c.Budget = span(r.TimeOut, c.TimeOut), or(r.Budget, c.Budget)
+	c.Deadline, c.Repath = span(r.Deadline, 0), or(r.Repath, false)
 	if r.Bytes != nil {
 		c.Sizes = lawOf(r.Bytes)
 		if r.Bytes.Family == scenarios.Fixed {
@@ -46,6 +54,22 @@ func class(a *scenarios.Application) traffic.Class {
 		}
 		c.Bytes = c.Sizes.Mean()
 	}
+	return c
+}
+
+// flowClass resolves a class of long flows.
+func flowClass(name string, g *scenarios.LongFlow, c traffic.Class) traffic.Class {
+	c.Name = name
+	f := c.Flow
+	if g.Law != nil {
+		f.Law = traffic.Law(*g.Law)
+	}
+	f.RoundTrip = float64(span(g.RoundTrip, int64(f.RoundTrip*1e9+0.5))) / 1e9
+	f.Segment = float64(or(g.Segment, int64(f.Segment)))
+	f.Rate, f.Least = speed(g.Rate, f.Rate), or(g.Least, f.Least)
+	c.Bytes, c.Sizes = f.Segment, chance.Constant(f.Segment)
+	c.TimeOut, c.Budget, c.FanOut = span(g.TimeOut, c.TimeOut), or(g.Budget, c.Budget), or(g.Flows, c.FanOut)
+	c.Bears = f.Bearable(float64(c.TimeOut) / 1e9)
 	return c
 }
 

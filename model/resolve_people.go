@@ -21,12 +21,20 @@ func (l *lister) traffic() {
 		l.Add("applications", "[]", true)
 	}
 	for i := range w.Classes {
-		c, g := &w.Classes[i], &scenarios.Request{}
+		c, a := &w.Classes[i], &scenarios.Application{}
 		if s.ApplicationsGiven {
-			g = s.Applications[i].Request
+			a = &s.Applications[i]
 		}
 		at := fmt.Sprintf("applications.%d.", i)
 		l.Add(at+"name", setting.Quoted(c.Name), s.ApplicationsGiven)
+		if c.Flow != nil {
+			l.flow(at, c, a)
+			continue
+		}
+		g := a.Request
+		if g == nil {
+			g = &scenarios.Request{}
+		}
 		at += "request."
 		l.Add(at+"packets", setting.Whole(c.Packets), g.Packets != nil)
 		sizes := c.Sizes
@@ -36,6 +44,10 @@ func (l *lister) traffic() {
 		l.Law(at+"bytes", sizes, setting.Number, g.Bytes != nil)
 		l.Add(at+"fan_out", setting.Whole(c.FanOut), g.FanOut != nil)
 		l.Time(at+"time_out", c.TimeOut, g.TimeOut != nil)
+		if c.Deadline > 0 {
+			l.Time(at+"deadline", c.Deadline, true)
+			l.Add(at+"repath", setting.Yes(c.Repath), g.Repath != nil)
+		}
 		l.Add(at+"budget", setting.Number(c.Budget), g.Budget != nil)
 	}
 }
@@ -56,4 +68,24 @@ func (l *lister) objectives() {
 			l.Add(at+"confidence", setting.Number(*o.Confidence), true)
 		}
 	}
+}
+
+// flow lists a class of long flows.
+func (l *lister) flow(at string, c *traffic.Class, a *scenarios.Application) {
+	g, key := a.Bulk, "bulk."
+	if g == nil {
+		g, key = a.Collective, "collective."
+	}
+	at += key
+	f := c.Flow
+	l.Add(at+"law", f.Law.String(), g.Law != nil)
+	l.Time(at+"round_trip", int64(f.RoundTrip*1e9+0.5), g.RoundTrip != nil)
+	l.Add(at+"segment", setting.Number(f.Segment), g.Segment != nil)
+	l.Add(at+"rate", setting.Speed(f.Rate), g.Rate != nil)
+	l.Add(at+"least", setting.Number(f.Least), g.Least != nil)
+	l.Time(at+"time_out", c.TimeOut, g.TimeOut != nil)
+	if a.Collective != nil {
+		l.Add(at+"flows", setting.Whole(c.FanOut), g.Flows != nil)
+	}
+	l.Add(at+"budget", setting.Number(c.Budget), g.Budget != nil)
 }

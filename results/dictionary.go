@@ -58,6 +58,7 @@ var dictionary = []Entry{
 	{"false_alarms.<instrument>", unit.PerMonth, "alarms of an instrument about nothing"},
 	{"false_drains", unit.PerMonth, "drains of what was sound"},
 	{"capacity.worst", unit.Share, "uplink share left at the leaf and moment that had least; least seen"},
+	{"load.worst", unit.Share, "how full the fullest link would be if the busiest hour met the leaf with the least uplink share left; above 1 the excess would be lost"},
 	{"technicians.offered", unit.One, "mean number of technicians with hands on a fault"},
 	{"visits", unit.PerMonth, "times that a technician began to work"},
 	{"cost.<item>", unit.PerYear, "what `costs` prices: degraded leaf-hours of a class (`cost.degraded-<class>`), instruments, technicians, spares, ports, total"},

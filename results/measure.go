@@ -37,6 +37,7 @@ const (
 	NotAllReached  stat.Code = "not-all-reached" // some faults never were sighted or put out of use
 	BeforeWindow   stat.Code = "before-window"   // caused by faults older than the measured window
 	ShortWarmUp    stat.Code = "short-warm-up"   // the first half of the window is not like the second
+	Overfull       stat.Code = "overfull"        // links asked for more than they carry
 	CrewOverloaded stat.Code = "crew-overloaded" // offered work above what a crew can do in time
 )
 

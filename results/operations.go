@@ -30,6 +30,7 @@ func (b *summary) operations() {
 	}
 	rate("false_drains", func(r *record.Replication) int64 { return r.FalseDrains })
 	b.add("capacity.worst", unit.Share, extreme(b.each(func(r *record.Replication) float64 { return r.CapacityWorst }), -1), NoEvents)
+	b.add("load.worst", unit.Share, b.fullest(), NoEvents)
 	hands := b.each(func(r *record.Replication) float64 { return r.HandsOn })
 	offered := stat.Mean(hands, b.o.Level).Within(0, math.Inf(1))
 	if crew := b.crew(); crew > 0 && offered.Value > float64(0.9*crew) {
@@ -74,4 +75,15 @@ func (b *summary) cost() {
 		}
 		b.addMean("cost."+name, unit.PerYear, e, NoEvents, figures)
 	}
+}
+
+// fullest is how full the fullest link is if the busiest hour meets the leaf with
+// the least share of its uplinks: first order, what the others of its links bear.
+func (b *summary) fullest() stat.Estimate {
+	e := extreme(b.each(func(r *record.Replication) float64 { return shareOf(b.header.BusiestUse, r.CapacityWorst) }), 1)
+	if e.Known && e.Value > 1 {
+		e = e.With(stat.Warning{Code: Overfull, Text: fmt.Sprintf(
+			"in the busiest hour links would be asked for %.3g times what they carry, and would lose the excess, which is not simulated: a higher floor, more uplinks or less load would cure it", e.Value)})
+	}
+	return e
 }

@@ -11,7 +11,7 @@ var grammar = outline.Grammar{
 		{"rfc8405", "doubling", "two_step"},
 		law.Names,
 		{"polling", "probes", "hosts", "drops", "optics", "complaints"},
-		{"life", "episodes"},
+		{"life", "episodes"}, {"request", "bulk", "collective"},
 		{"median", "mean"}, {"mean", "scale"},
 		{"in_a_row", "false_alarms"}, {"crew", "shifts"},
 		{"changes", "period"}, {"changes", "off"},

@@ -33,20 +33,61 @@ func (o *object) applications() {
 		if e == nil {
 			continue
 		}
-		e.Require("name", "request")
+		e.Require("name")
 		a := Application{Name: e.Name(used)}
-		if r := e.open("request"); r != nil {
-			a.Request = &Request{}
-			r.Whole("packets", &a.Request.Packets, 1, 1_000_000)
-			law.Read(r.Object, "bytes", &a.Request.Bytes, &law.Sizes)
-			r.Whole("fan_out", &a.Request.FanOut, 1, 1_000_000)
-			r.Duration("time_out", &a.Request.TimeOut, 1)
-			r.Positive("budget", &a.Request.Budget)
-			r.Done()
+		switch e.Choice("request", "bulk", "collective") {
+		case 0:
+			if r := e.open("request"); r != nil {
+				a.Request = r.request()
+			}
+		case 1:
+			if r := e.open("bulk"); r != nil {
+				a.Bulk = r.flow("")
+			}
+		case 2:
+			if r := e.open("collective"); r != nil {
+				a.Collective = r.flow("flows")
+			}
 		}
 		e.Done()
 		s.Applications = append(s.Applications, a)
 	}
+}
+
+// request reads requests and replies.
+func (o *object) request() *Request {
+	r := &Request{}
+	o.Whole("packets", &r.Packets, 1, 1_000_000)
+	law.Read(o.Object, "bytes", &r.Bytes, &law.Sizes)
+	o.Whole("fan_out", &r.FanOut, 1, 1_000_000)
+	o.Duration("time_out", &r.TimeOut, 1)
+	o.Duration("deadline", &r.Deadline, 1)
+	o.Flag("repath", &r.Repath)
+	o.Positive("budget", &r.Budget)
+	o.Done()
+	if r.Repath != nil && *r.Repath && r.Deadline == nil {
+		o.Wrong("repath", "another way is of use to a unit that may wait for it", "give a deadline above time_out")
+	}
+	return r
+}
+
+// flow reads a class of long flows; flows is the key of how many make a unit.
+func (o *object) flow(flows string) *LongFlow {
+	f := &LongFlow{}
+	if i := o.Word("law", "rfc5348", "square_root", "go_back_n"); i >= 0 {
+		f.Law = &i
+	}
+	o.Duration("round_trip", &f.RoundTrip, 1)
+	o.Bytes("segment", &f.Segment)
+	o.Speed("rate", &f.Rate)
+	o.Positive("least", &f.Least)
+	o.Duration("time_out", &f.TimeOut, 1)
+	if flows != "" {
+		o.Whole(flows, &f.Flows, 1, 1_000_000)
+	}
+	o.Positive("budget", &f.Budget)
+	o.Done()
+	return f
 }
 
 // part reads a node as a part of the fabric.

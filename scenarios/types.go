@@ -184,8 +184,22 @@ type Traffic struct {
 
 // Application is a class of work.
 type Application struct {
-	Name    string
-	Request *Request
+	Name       string
+	Request    *Request
+	Bulk       *LongFlow
+	Collective *LongFlow
+}
+
+// LongFlow is a class of flows of which rate matters; one makes a unit of bulk transfer, Flows a step of a collective.
+type LongFlow struct {
+	Law       *int // 0 rfc5348, 1 square_root, 2 go_back_n
+	RoundTrip *Duration
+	Segment   *int64
+	Rate      *Speed
+	Least     *float64 // share of the rate that a flow needs
+	TimeOut   *Duration
+	Flows     *int
+	Budget    *float64
 }
 
 // Request is a request/response class: Packets each way, Bytes the law of a packet's size.
@@ -195,4 +209,7 @@ type Request struct {
 	FanOut  *int
 	TimeOut *Duration
 	Budget  *float64 // share of requests that may be slow
+
+	Deadline *Duration // nil: any loss makes a request slow
+	Repath   *bool     // each retransmission takes another way
 }

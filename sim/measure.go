@@ -165,6 +165,7 @@ func HeaderOf(w *model.World) record.Header {
 		ins := &w.Operation.Instruments[i]
 		h.Instruments = append(h.Instruments, record.Instrument{Name: ins.Name, Kind: ins.Kind.String(), YearlyCost: ins.YearlyCost})
 	}
+	h.BusiestUse = w.Traffic.Use(w.Fabric, w.Traffic.Busiest, 1)
 	p := &w.Prices
 	h.Prices = record.Prices{Currency: p.Currency, TechnicianHour: p.TechnicianHour, Visit: p.Visit, Optic: p.Optic, Port: p.Port, Leaf: p.Leaf}
 	return h

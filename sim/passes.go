@@ -5,25 +5,41 @@ import "halflight/model/failure"
 // passes is the share of plane 0's packets, or of a class's units, that get
 // past a gray fault: a unit of n packets on one flow gets past independent
 // losses with probability (1-p)^n, past a hole unless its flow is held.
-func (e *engine) passes(f *fault, plane int) float64 {
+func (e *engine) passes(f *fault, plane int, dir int32) float64 {
 	if plane == 0 {
 		return float64(float64((1-f.Loss)*(1-f.Share)) * (1 - e.sizeLoss(f, plane)))
 	}
-	n := e.w.Classes[plane-1].Packets
-	good, first := 1-f.Loss, 1-f.Loss
+	class := &e.w.Classes[plane-1]
+	if class.Flow != nil {
+		if f.Loss > class.Bears || e.sizeLoss(f, plane) > 0 {
+			return 0
+		}
+		return 1 - f.Share
+	}
+	way := e.wayShare(dir)
+	good, first := 1-class.Lost(f.Loss, way, false), 1-class.Lost(f.Loss, way, false)
 	if f.BurstMean > 0 && f.Loss < f.BurstLoss {
 		// Two states: the share of time in the bad one, and the chance of
 		// entering it before the next packet.
 		bad := f.Loss / f.BurstLoss
 		enter := bad / (1 - bad) / f.BurstMean
-		good = 1 - float64(enter*f.BurstLoss)
+		good = 1 - class.Lost(float64(enter*f.BurstLoss), way, false)
 	}
-	small := 1 - e.sizeLoss(f, plane)
-	all := float64((1 - f.Share) * first * small)
-	for range n - 1 {
+	small := 1 - class.Lost(e.sizeLoss(f, plane), way, true)
+	all := float64((1 - class.Lost(f.Share, way, true)) * first * small)
+	for range class.Packets - 1 {
 		all = float64(float64(all*good) * small)
 	}
 	return all
+}
+
+// wayShare is the share of the equal ways between two leaves that use a direction
+// which some of them do.
+func (e *engine) wayShare(dir int32) float64 {
+	if leaf := e.f.Links[dir>>1].Lower; int(leaf) < e.f.Leaves {
+		return 1 / float64(len(e.f.Ports[leaf]))
+	}
+	return 1 / float64(max(e.f.Shape.Spines*e.f.Shape.Tops, 1))
 }
 
 // sizeLoss is the share of packets that are too large for an oversize fault.

@@ -451,7 +451,7 @@ func (e *engine) setWay(dir int32, alive bool) {
 			f := &e.faults[id]
 			way.Whole = way.Whole || f.Loss >= 1 || f.Share > 0 || e.sizeLoss(f, 0) >= 1
 			for plane := range way.Pass {
-				way.Pass[plane] *= e.passes(f, plane)
+				way.Pass[plane] *= e.passes(f, plane, dir)
 			}
 		}
 	}

@@ -96,7 +96,7 @@ func (e *engine) sketchLink(l int32) {
 			pass := 1.0
 			if !out {
 				for _, id := range e.body.onDirection[d] {
-					pass = float64(pass * e.passes(&e.faults[id], class+1))
+					pass = float64(pass * e.passes(&e.faults[id], class+1, d))
 				}
 			}
 			book.Set(d, 1-pass, e.now)

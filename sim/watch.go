@@ -163,11 +163,11 @@ func (e *engine) aloneSlow(f *fault) float64 {
 	if len(e.w.Classes) == 0 {
 		return 0
 	}
-	hit := 1 - e.passes(f, 1)
 	worst, n := 0.0, float64(e.f.Leaves-1)
 	through := map[int32]float64{}
 	for _, d := range e.directionsOf(f) {
 		x, y := e.f.From(d), e.f.To(d)
+		hit := 1 - e.passes(f, 1, d)
 		switch {
 		case int(x) < e.f.Leaves: // a leaf's uplink carries its share of all that it sends
 			through[x] += hit / float64(len(e.f.Ports[x]))

@@ -21,16 +21,54 @@ type Demand struct {
 // bytes.
 func (d Demand) Above(size float64) float64 { return d.Sizes.Survival(size) }
 
-// Class is a request/response class of application: a unit of work is FanOut
-// requests at once, each of Packets packets either way on one flow.
+// Class is a class of application. Requests and replies: a unit of work is FanOut
+// requests at once, each of Packets packets either way on one flow; it is slow if
+// a packet does not arrive in time. With Flow: a unit is FanOut flows at once, one
+// for a bulk transfer, all flows of a step for a synchronous collective; it is
+// slow if one of them has less than it needs.
 type Class struct {
 	Name    string
 	Packets int
 	Bytes   float64    // mean size of a packet
 	Sizes   chance.Law // of a packet, in bytes
 	FanOut  int
-	TimeOut int64   // ns
+	TimeOut int64   // ns, of the first retransmission; it doubles with each (RFC 6298 section 5.5)
 	Budget  float64 // share of units that may be slow
+
+	Deadline int64 // ns from the first time-out's beginning; 0: any loss makes a unit slow
+	Repath   bool  // each retransmission takes another of the equal ways
+
+	Flow  *Flow   // nil: requests and replies
+	Bears float64 // with Flow: the largest loss that leaves a flow what it needs
+}
+
+// Tries is how often a packet may be sent for its unit to be in time: once, and
+// again after 1, 3, 7 ... time-outs as long as that is before the deadline.
+func (c *Class) Tries() int {
+	n := 1
+	for at := c.TimeOut; at > 0 && at < c.Deadline && n < 30; at = 2*at + c.TimeOut {
+		n++
+	}
+	return n
+}
+
+// Lost is the chance that a packet which a direction drops with some probability
+// is not there in time. Way is the share of the equal ways that use the direction:
+// with Repath each retransmission meets it with that probability only, else with
+// certainty. persistent: what drops it once drops it each time (a hole, a size).
+func (c *Class) Lost(drops, way float64, persistent bool) float64 {
+	lost := drops
+	for range c.Tries() - 1 {
+		again := drops
+		if persistent {
+			again = 1
+		}
+		if c.Repath {
+			again = float64(way * drops)
+		}
+		lost = float64(lost * again)
+	}
+	return lost
 }
 
 // Above returns the share of the class's packets that are larger than size

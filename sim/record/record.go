@@ -44,6 +44,9 @@ type Header struct {
 	Routers     int          `json:"routers"`
 	Leaves      int          `json:"leaves"`
 	Links       int          `json:"links"`
+	// BusiestUse is how full the fullest link is in the busiest hour, with all links
+	// in use and tables at rest.
+	BusiestUse float64 `json:"busiest_use"`
 }
 
 // Class is an application class as the measures need it.
