@@ -34,15 +34,15 @@ kind. Prices are those under costs.
 Gray faults, instruments and people are played as by run, routers are not,
 unless --whole asks for them: what gray faults do to applications is taken to
 first order. An interrupt keeps what is finished.`, scenarios.Default()),
-		Example: `halflight weigh orchard --replications 2 --horizon 90d --set warm_up=30d
-halflight weigh orchard --only probes,drops --bundle both=probes+drops --replications 2 --horizon 90d --set warm_up=30d --out two`,
+		Example: `halflight weigh orchard --replications 2 --horizon 90d
+halflight weigh orchard --only probes,drops --bundle b=probes+drops --out two`,
 		Args: exactly(0, 1, "one scenario"),
 	}
 	r.flags(c)
 	f := c.Flags()
-	f.StringArrayVar(&a.Bundles, "bundle", nil, "also weigh a set: `NAME=INSTRUMENT+INSTRUMENT`")
+	f.StringArrayVar(&a.Bundles, "bundle", nil, "also weigh a `SET`, as in both=probes+drops")
 	var only string
-	f.StringVar(&only, "only", "", "weigh these `INSTRUMENTS` alone, with commas between")
+	f.StringVar(&only, "only", "", "weigh these `NAMES` alone, with commas between")
 	f.Float64Var(&a.Level, "level", 0.95, "of all intervals together: a `SHARE`")
 	f.BoolVar(&a.Whole, "whole", false, "play routers too; takes as long as a run for each set")
 	c.RunE = func(c *cobra.Command, args []string) error {
