@@ -66,6 +66,7 @@ func Merge(sets ...*Set) (*Set, error) {
 	if err != nil {
 		return nil, err
 	}
+	all.Replications = make([]record.Replication, 0, len(owned))
 	for _, o := range owned {
 		all.Replications = append(all.Replications, *o.replication)
 	}
@@ -112,7 +113,11 @@ type owned struct {
 
 // gather sorts the replications of all sets by number and drops copies.
 func gather(sets []*Set) ([]owned, error) {
-	var list []owned
+	total := 0
+	for _, s := range sets {
+		total += len(s.Replications)
+	}
+	list := make([]owned, 0, total)
 	for i, s := range sets {
 		for k := range s.Replications {
 			list = append(list, owned{&s.Replications[k], i})

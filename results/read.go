@@ -63,6 +63,7 @@ func read(from fs.FS, name string, part func(*reader) (*Set, error)) (*Set, erro
 
 type reader struct {
 	name string
+	lean bool // the lost share by slot is left out
 	from *bufio.Reader
 	hash hash.Hash // of the lines before the last one read
 	last []byte
@@ -126,18 +127,23 @@ func (r *reader) head() (*Set, error) {
 	if err := parse(line, &h); err != nil {
 		return nil, r.corrupt("line 1 is damaged: %v", err)
 	}
-	s := &Set{Study: h.Study, Part: h.Part, Header: h.Header, Shards: h.Shards, Scenario: h.Scenario, File: r.name}
+	s := &Set{Study: h.Study, Part: h.Part, Header: h.Header, Shards: h.Shards, Scenario: h.Scenario, File: r.name, lean: r.lean}
 	if err := s.checkStudy(); err != nil {
 		return nil, r.corrupt("line 1: %v", err)
 	}
 	return s, nil
 }
 
+// partMost is for how many replications room is made before any is read: the
+// headline may ask for more than there are.
+const partMost = 1 << 16
+
 func (r *reader) set() (*Set, error) {
 	s, err := r.head()
 	if err != nil {
 		return nil, err
 	}
+	s.Replications = make([]record.Replication, 0, min(s.Part.Len(), partMost))
 	for {
 		line, err := r.next(len(s.Replications))
 		if err != nil {
@@ -149,12 +155,41 @@ func (r *reader) set() (*Set, error) {
 			}
 			return s, nil
 		}
-		var one record.Replication
-		if err := parse(line, &one); err != nil {
+		one, err := r.replication(line)
+		if err != nil {
 			return nil, r.corrupt("line %d is damaged: %v", r.at, err)
 		}
 		s.Replications = append(s.Replications, one)
 	}
+}
+
+// replication makes a record of a line.
+func (r *reader) replication(line []byte) (record.Replication, error) {
+	if !r.lean {
+		var one record.Replication
+		err := parse(line, &one)
+		return one, err
+	}
+	var one leanReplication
+	if err := json.Unmarshal(line, &one); err != nil { // what a line holds beyond it is found out by its hash
+		return one.Replication, err
+	}
+	one.Replication.Series = record.Series{Slot: one.Series.Slot, Wide: one.Series.Wide, Gray: one.Series.Gray, Unseen: one.Series.Unseen,
+		States: one.Series.States}
+	return one.Replication, nil
+}
+
+// leanReplication is a replication without what takes most of its line and no
+// figure is made of: the lost share by slot.
+type leanReplication struct {
+	record.Replication
+	Series struct {
+		Slot   int64       `json:"slot"`
+		Wide   int         `json:"wide"`
+		Gray   []float32   `json:"gray"`
+		Unseen []float32   `json:"unseen"`
+		States [][]float32 `json:"states"`
+	} `json:"series"`
 }
 
 // next reads the line after so many replications.

@@ -62,6 +62,9 @@ type Set struct {
 	Shards       int                  // of a shard: how many the study was cut into; else 0
 	Scenario     string               // of a shard: the scenario as typed; else empty
 	File         string               // that it was read from, for messages
+
+	lean  bool    // the lost share by slot was left out
+	lines *copied // where the lines of a lean set are
 }
 
 // Missing lists the numbers of Part that the set does not hold; none when it is
@@ -131,7 +134,7 @@ func (s *Set) CheckOne(r *record.Replication) error {
 		return fmt.Errorf("it has times of %d back-off states, the header names %d", len(r.StateTime), len(h.States))
 	case len(r.Applications) != len(h.Classes):
 		return fmt.Errorf("it has %d application classes, the header names %d", len(r.Applications), len(h.Classes))
-	case !fits(&r.Series, to-from, len(h.States)):
+	case !fits(&r.Series, to-from, len(h.States), s.lean):
 		return fmt.Errorf("its series is not of slots that fill the window")
 	case len(r.Watched) != len(h.Instruments):
 		return fmt.Errorf("it counts for %d instruments, the header names %d", len(r.Watched), len(h.Instruments))
@@ -152,14 +155,18 @@ func (s *Set) CheckOne(r *record.Replication) error {
 }
 
 // fits reports whether a series, if there is one, fills a window of so many ns.
-func fits(s *record.Series, window int64, states int) bool {
+func fits(s *record.Series, window int64, states int, lean bool) bool {
 	if s.Slot == 0 {
 		return len(s.Lost)+len(s.Gray)+len(s.Unseen)+len(s.States) == 0
 	}
-	if s.Slot < 0 || s.Wide < 1 || int64(len(s.Lost)) != (window-1)/s.Slot+1 || len(s.States) != states {
+	if s.Slot < 0 || s.Wide < 1 || len(s.States) != states {
 		return false
 	}
-	wide := (len(s.Lost) + s.Wide - 1) / s.Wide
+	slots := int((window-1)/s.Slot + 1)
+	if len(s.Lost) != slots && !lean {
+		return false
+	}
+	wide := (slots + s.Wide - 1) / s.Wide
 	for _, row := range s.States {
 		if len(row) != wide {
 			return false

@@ -46,6 +46,7 @@ func Summarise(set *Set, o Options) *Summary {
 	b.load()
 	b.operations()
 	b.halves()
+	b.rare()
 	b.out.Sentences = sentences(b.out, h)
 	return b.out
 }
@@ -123,7 +124,7 @@ func (b *summary) amount(figures []float64, greatest float64, events []int) stat
 	if len(figures) == 0 || e.Value == 0 {
 		return e
 	}
-	e = e.WithShares(figures)
+	e = e.WithShares(figures).WithSkew(figures)
 	if total(events) == 0 {
 		return e.With(stat.Warning{Code: BeforeWindow, Text: "rests on faults that began before the measured window, of which the records hold no number; a longer warm-up or horizon would tell"})
 	}

@@ -216,9 +216,9 @@ func TestDoubts(t *testing.T) {
 		"technicians.offered":         "few-replications crew-overloaded",
 		"faults.optic-old":            "zero-seen",
 		"app.copies.slow_share":       "zero-seen few-replications",
-		"lost_seconds.kind.lossy":     "few-replications one-replication few-events",
+		"lost_seconds.kind.lossy":     "few-replications one-replication lopsided few-events",
 		"lost_seconds.phase.spf_wait": "few-replications one-replication few-events",
-		"unseen.optic-dirty":          "few-replications one-replication few-events",
+		"unseen.optic-dirty":          "few-replications one-replication lopsided few-events",
 		"backoff.quiet":               "few-replications",
 	} {
 		got := codes(measure(t, s, name))

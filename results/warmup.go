@@ -2,6 +2,7 @@ package results
 
 import (
 	"fmt"
+	"strings"
 
 	"halflight/results/stat"
 	"halflight/sim/record"
@@ -112,4 +113,29 @@ func meanOf(list []float32) float64 {
 		s.Add(float64(v))
 	}
 	return s.Value() / float64(len(list))
+}
+
+// rare doubts the study where so few faults of a mode were seen, or none, that a
+// figure may owe most of itself to what happened to be seen of them: intervals of
+// figures that rest on no number of events cannot tell.
+func (b *summary) rare() {
+	var list []string
+	for m, mode := range b.header.Modes {
+		if mode.Kind == "script" || mode.Kind == "drain" {
+			continue
+		}
+		if n := total(b.counts(func(r *record.Replication) int64 { return r.Onsets[m] })); n < stat.EventsLeast {
+			list = append(list, fmt.Sprintf("%s (%d)", mode.Name, n))
+		}
+	}
+	if len(list) == 0 || len(b.set.Replications) == 0 {
+		return
+	}
+	more := ""
+	if n := len(list) - named; n > 0 {
+		list, more = list[:named], fmt.Sprintf(" and %s", count(n, "other mode"))
+	}
+	b.out.Doubts = append(b.out.Doubts, stat.Warning{Code: stat.FewEvents, Text: fmt.Sprintf(
+		"fewer than %d faults were seen of %s%s; if one of them matters, figures and their intervals may be far off, above all those without a number of events",
+		stat.EventsLeast, strings.Join(list, ", "), more)})
 }

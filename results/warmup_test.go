@@ -33,21 +33,46 @@ func grown(n uint32, gray func(day int) float64) *Set {
 	return s
 }
 
+// doubtsOf are the doubts of a code.
+func doubtsOf(s *Summary, code stat.Code) []stat.Warning {
+	var out []stat.Warning
+	for _, w := range s.Doubts {
+		if w.Code == code {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// Modes of which fewer than 30 faults were seen are named, those of scripts are
+// not.
+func TestRare(t *testing.T) {
+	s := busySet(3, 40) // 60 faults each of the first two modes, none of the third
+	if d := doubtsOf(Summarise(s, Options{}), stat.FewEvents); len(d) != 1 || !strings.HasPrefix(d[0].Text, "fewer than 30 faults were seen of optic-old (0); ") {
+		t.Errorf("%v", d)
+	}
+	s.Header.Modes[2].Kind = "script"
+	if d := doubtsOf(Summarise(s, Options{}), stat.FewEvents); len(d) != 0 {
+		t.Errorf("a script: %v", d)
+	}
+}
+
 // A study that is still filling up says so; one in balance does not.
 func TestHalves(t *testing.T) {
 	rising := Summarise(grown(20, func(day int) float64 { return 3 * float64(day) / 60 }), Options{Only: func(string) bool { return false }})
-	if len(rising.Doubts) != 1 || rising.Doubts[0].Code != ShortWarmUp {
+	short := doubtsOf(rising, ShortWarmUp)
+	if len(short) != 1 {
 		t.Fatalf("%v", rising.Doubts)
 	}
 	// Means of days 0 to 29 and 30 to 59 of 3 d/60, with 0.5 of chance: 1.225 and 2.725.
-	text := rising.Doubts[0].Text
+	text := short[0].Text
 	if !strings.Contains(text, "gray faults present, 1.2") || !strings.Contains(text, " and 2.7") || strings.Contains(text, "onsets") ||
 		strings.Contains(text, "QUIET") || !strings.Contains(text, "try twice as long a warm_up") {
 		t.Error(text)
 	}
 	level := Summarise(grown(20, func(int) float64 { return 3 }), Options{Only: func(string) bool { return false }})
-	if len(level.Doubts) != 0 {
-		t.Errorf("in balance: %v", level.Doubts)
+	if d := doubtsOf(level, ShortWarmUp); len(d) != 0 {
+		t.Errorf("in balance: %v", d)
 	}
 	late := grown(20, func(int) float64 { return 3 })
 	for i := range late.Replications {
@@ -56,7 +81,7 @@ func TestHalves(t *testing.T) {
 			r.Faults[k].Onset = r.To - 1
 		}
 	}
-	if d := Summarise(late, Options{Only: func(string) bool { return false }}).Doubts; len(d) != 1 || !strings.Contains(d[0].Text, "onsets of faults, 4") {
+	if d := doubtsOf(Summarise(late, Options{Only: func(string) bool { return false }}), ShortWarmUp); len(d) != 1 || !strings.Contains(d[0].Text, "onsets of faults, 4") {
 		t.Errorf("onsets late: %v", d)
 	}
 	// A script in it makes no doubt of what it does.
@@ -65,7 +90,7 @@ func TestHalves(t *testing.T) {
 	for i := range scripted.Replications {
 		scripted.Replications[i].Onsets[2] = 1
 	}
-	if d := Summarise(scripted, Options{Only: func(string) bool { return false }}).Doubts; len(d) != 0 {
+	if d := doubtsOf(Summarise(scripted, Options{Only: func(string) bool { return false }}), ShortWarmUp); len(d) != 0 {
 		t.Errorf("scripted: %v", d)
 	}
 }

@@ -119,6 +119,9 @@ func (s *Set) write(to io.Writer) error {
 	if err != nil {
 		return err
 	}
+	if s.lines != nil {
+		return s.lines.copy(w)
+	}
 	for i := range s.Replications {
 		if err := w.Append(&s.Replications[i]); err != nil {
 			return err

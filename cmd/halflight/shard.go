@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strconv"
 	"strings"
 
@@ -201,7 +202,12 @@ halflight merge halves --out joined`,
 	return c
 }
 
+// mergeGrowth is by how many percent memory may grow before what is not needed is
+// given back: many replications leave no room for the usual 100.
+const mergeGrowth = 20
+
 func (d *door) merge(path string, m *merging) error {
+	defer debug.SetGCPercent(debug.SetGCPercent(mergeGrowth))
 	told := newProgress(d.err, "merge")
 	set, text, err := (&shards.Folder{Path: path}).Merge(told.files)
 	told.end()

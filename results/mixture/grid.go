@@ -19,15 +19,21 @@ type Pooled struct {
 // Pool throws together the waits of each replication, at least one of which has
 // weight.
 func Pool(perReplication [][]record.Wait) *Pooled {
-	each := make([]*Mixture, len(perReplication))
+	n := len(perReplication)
+	blocks := make([][]record.Wait, stat.BlocksOf(n))
 	var all []record.Wait
 	for i, waits := range perReplication {
-		each[i] = Of(waits)
+		b := stat.Block(i, n)
+		blocks[b] = append(blocks[b], waits...)
 		all = append(all, waits...)
+	}
+	each := make([]*Mixture, len(blocks))
+	for b := range blocks {
+		each[b] = Of(blocks[b])
 	}
 	p := &Pooled{whole: Of(all)}
 	p.grid = newGrid(p.whole)
-	p.points = stat.PoolWeighted(p.grid.place(each))
+	p.points = stat.PoolBlocks(p.grid.place(each), n)
 	return p
 }
 

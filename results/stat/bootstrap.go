@@ -38,7 +38,7 @@ func (p *Pooled) Quantile(q, level float64, seed uint64) Estimate {
 	}
 	value := p.quantile(p.once(), q)
 	if reason := p.tooLittle(q, level); reason != "" {
-		return p.warned(valueOnly(value, p.replications, reason))
+		return p.warned(valueOnly(value, p.seen, reason))
 	}
 	low, high := p.limits(q, level, seed)
 	n := p.worth(q, level)
@@ -49,7 +49,7 @@ func (p *Pooled) Quantile(q, level float64, seed uint64) Estimate {
 	if q > 0.5 {
 		high = max(high, most)
 	}
-	e := p.warned(twoSided(value, min(low, value), max(high, value), level, p.replications))
+	e := p.warned(twoSided(value, min(low, value), max(high, value), level, p.seen))
 	if beyond := n * min(q, 1-q); beyond < BeyondLeast {
 		e = e.With(fewBeyond(beyond))
 	}
@@ -101,7 +101,7 @@ func (p *Pooled) warned(e Estimate) Estimate {
 	if p.weights == nil {
 		e = e.WithEvents(p.counts)
 	}
-	return withReplications(e, p.replications)
+	return withReplications(e, p.seen)
 }
 
 // once counts every replication once: the sample itself.

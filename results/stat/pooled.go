@@ -11,26 +11,48 @@ import (
 // are not independent. Immutable after it is made; use it for any number of
 // quantiles.
 type Pooled struct {
-	replications int
+	seen         int   // replications
+	replications int   // or blocks of them, where there are many
 	counts       []int // values per replication, or of weight above 0
 	values       []float64
 	owners       []int32
 	weights      []float64 // nil: every value weighs 1, quantiles are of type 7; else of type 1
 	marks        []float64 // one row per stride: weight of each replication among the values before it
+	stride       int       // pooled values between two rows of marks: a resample searches the rows and walks at most one stride
 }
 
-// stride is how many pooled values lie between two rows of marks: a resample
-// then searches the rows and walks at most one stride.
-const stride = 64
+// strideLeast is the least stride, rowsMost about how many rows of marks there are.
+const (
+	strideLeast = 64
+	rowsMost    = 1024
+)
+
+// BlocksMost is how many replications are resampled one by one. More are put into
+// so many blocks of as many each as makes no difference, which are as independent
+// of one another and are resampled in their place.
+const BlocksMost = 1000
+
+// Block is the block, from 0, of replication i of n, and BlocksOf how many blocks
+// n replications make. Up to BlocksMost every replication is one.
+func Block(i, n int) int {
+	if n <= BlocksMost {
+		return i
+	}
+	return int(int64(i) * BlocksMost / int64(n))
+}
+
+// BlocksOf returns how many blocks n replications make.
+func BlocksOf(n int) int { return min(n, BlocksMost) }
 
 // Pool throws together the values (finite, any order, any number, none too) of
 // each replication.
 func Pool(perReplication [][]float64) *Pooled {
-	p := &Pooled{replications: len(perReplication), counts: make([]int, len(perReplication))}
+	p := newPooled(len(perReplication))
 	order := make([]ownedValue, 0, total(perReplication))
-	for r, values := range perReplication {
+	for i, values := range perReplication {
+		r := Block(i, p.seen)
 		mustFinite(values)
-		p.counts[r] = len(values)
+		p.counts[r] += len(values)
 		for _, v := range values {
 			order = append(order, ownedValue{Weighted{v, 1}, int32(r)})
 		}
@@ -43,9 +65,16 @@ func Pool(perReplication [][]float64) *Pooled {
 // PoolWeighted does the same with distributions over time: quantiles are of type
 // 1, and values of weight 0 are left out.
 func PoolWeighted(perReplication [][]Weighted) *Pooled {
-	p := &Pooled{replications: len(perReplication), counts: make([]int, len(perReplication))}
-	order := make([]ownedValue, 0, total(perReplication))
-	for r, samples := range perReplication {
+	return PoolBlocks(perReplication, len(perReplication))
+}
+
+// PoolBlocks is PoolWeighted of distributions that were put together by block
+// already (see Block), of so many replications.
+func PoolBlocks(perBlock [][]Weighted, replications int) *Pooled {
+	p := newPooled(replications)
+	order := make([]ownedValue, 0, total(perBlock))
+	for i, samples := range perBlock {
+		r := Block(i, len(perBlock))
 		for _, w := range samples {
 			mustWeighted(w)
 			if w.Weight > 0 {
@@ -61,6 +90,11 @@ func PoolWeighted(perReplication [][]Weighted) *Pooled {
 	}
 	p.mark()
 	return p
+}
+
+func newPooled(replications int) *Pooled {
+	n := BlocksOf(replications)
+	return &Pooled{seen: replications, replications: n, counts: make([]int, n)}
 }
 
 // Len returns how many values were pooled.
@@ -87,10 +121,11 @@ func (p *Pooled) arrange(order []ownedValue) {
 // mark writes the rows: row k holds the weight of each replication among the
 // first k*stride pooled values, and the last row the weight of all.
 func (p *Pooled) mark() {
+	p.stride = max(strideLeast, len(p.values)/rowsMost)
 	sums := make([]RunningSum, p.replications)
-	p.marks = make([]float64, 0, (len(p.values)/stride+2)*p.replications)
+	p.marks = make([]float64, 0, (len(p.values)/p.stride+2)*p.replications)
 	for i := range p.values {
-		if i%stride == 0 {
+		if i%p.stride == 0 {
 			p.marks = appendSums(p.marks, sums)
 		}
 		sums[p.owners[i]].Add(p.weight(i))
@@ -113,7 +148,7 @@ func (p *Pooled) weight(i int) float64 {
 }
 
 // rows is the number of rows of marks; row returns one of them.
-func (p *Pooled) rows() int { return (len(p.values)+stride-1)/stride + 1 }
+func (p *Pooled) rows() int { return (len(p.values)+p.stride-1)/p.stride + 1 }
 
 func (p *Pooled) row(k int) []float64 {
 	return p.marks[k*p.replications : (k+1)*p.replications]

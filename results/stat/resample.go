@@ -50,7 +50,7 @@ func (p *Pooled) reach(t times, target float64) (i int, weight float64) {
 	}
 	weight = t.of(p.row(low))
 	last := -1
-	for i = low * stride; i < min((low+1)*stride, len(p.values)); i++ {
+	for i = low * p.stride; i < min((low+1)*p.stride, len(p.values)); i++ {
 		n := t[p.owners[i]]
 		if n == 0 {
 			continue
@@ -61,7 +61,7 @@ func (p *Pooled) reach(t times, target float64) (i int, weight float64) {
 			return i, weight
 		}
 	}
-	return p.lastDrawn(t, last, low*stride), weight
+	return p.lastDrawn(t, last, low*p.stride), weight
 }
 
 // lastDrawn is found at once unless the stride before from held nothing drawn.

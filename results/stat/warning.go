@@ -2,6 +2,7 @@ package stat
 
 import (
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -16,6 +17,7 @@ const (
 	NoSpread        Code = "no-spread"        // all replications agree to the last bit
 	Overdispersed   Code = "overdispersed"    // counts vary more than a Poisson law allows
 	FewBeyond       Code = "few-beyond"       // a quantile has fewer than BeyondLeast independent values beyond it
+	Lopsided        Code = "lopsided"         // figures lean so far to one side that the t interval falls short
 	Unpaired        Code = "unpaired"         // common draws did not help; compared as unrelated
 )
 
@@ -67,6 +69,35 @@ func (e Estimate) WithShares(perReplication []float64) Estimate {
 		return e.With(oneReplication(most/total, len(perReplication), "amount"))
 	}
 	return e
+}
+
+// lopsidedFactor is Cochran's: for a mean to be near enough to normal, replications
+// should be more than 25 times the squared skewness of the figures (Sampling
+// Techniques, 3rd ed. 1977, 2.15).
+const lopsidedFactor = 25
+
+// WithSkew returns e, the mean of figures of which large ones are rare, with a
+// warning when they lean so far to that side that its t interval falls short: then
+// the truth lies above it more often than the level says.
+func (e Estimate) WithSkew(perReplication []float64) Estimate {
+	n := float64(len(perReplication))
+	if len(perReplication) < 3 || allEqual(perReplication) {
+		return e
+	}
+	middle := mean(perReplication)
+	var squares, cubes RunningSum
+	for _, v := range perReplication {
+		d := v - middle
+		squares.Add(float64(d * d))
+		cubes.Add(float64(d * d * d))
+	}
+	skew := cubes.Value() / n / math.Pow(squares.Value()/n, 1.5)
+	need := float64(lopsidedFactor * skew * skew)
+	if skew <= 0 || n > need {
+		return e
+	}
+	return e.With(Warning{Lopsided, fmt.Sprintf(
+		"a few replications lie far above the others, so the truth lies above the interval more often than it should; about %.0f replications would cure it", math.Ceil(need))})
 }
 
 func fewEvents(n int) Warning {

@@ -314,28 +314,16 @@ func (f *Folder) Merge(told func(done, all int)) (*results.Set, string, error) {
 	if len(names) == 0 {
 		return nil, "", &status.Failed{Status: status.Holes, Err: fmt.Errorf("%s holds no shard", f.Path)}
 	}
-	files := os.DirFS(f.Path)
-	var sets []*results.Set
-	var scenario string
-	most := uint32(0)
-	for i, name := range names {
-		s, err := results.Read(files, name)
-		var corrupt *results.Corrupt
-		switch {
-		case errors.As(err, &corrupt):
-			return nil, "", Conflict("%s: %w; play it again, the others are untouched", f.Path, corrupt)
-		case err != nil:
-			return nil, "", status.IO("cannot read "+filepath.Join(f.Path, name), err)
-		}
-		if s.Study.Asked > most {
-			most, scenario = s.Study.Asked, s.Scenario
-		}
-		sets = append(sets, s)
-		told(i+1, len(names))
-	}
-	whole, err := results.Merge(sets...)
-	if err != nil {
-		return nil, "", Conflict("%s: %w", f.Path, err)
+	whole, scenario, err := results.MergeFiles(os.DirFS(f.Path), names, told)
+	var corrupt *results.Corrupt
+	var conflict *results.Conflict
+	switch {
+	case errors.As(err, &corrupt):
+		return nil, "", Conflict("%s: %w; play it again, the others are untouched", f.Path, corrupt)
+	case errors.As(err, &conflict):
+		return nil, "", Conflict("%s: %w", f.Path, conflict)
+	case err != nil:
+		return nil, "", status.IO("cannot read "+f.Path, err)
 	}
 	var holes *results.Incomplete
 	if err := whole.Complete(); errors.As(err, &holes) {
