@@ -37,6 +37,7 @@ type (
 	}
 	jsonInputs struct {
 		Varied bool    `json:"varied"`
+		Bar    *Varied `json:"bar,omitempty"`
 		Unsure []Input `json:"unsure"`
 	}
 	jsonMeasure struct {
@@ -67,7 +68,7 @@ func (s *Summary) WriteJSON(to io.Writer) error {
 	out := jsonSummary{
 		Halflight: "summary", Format: 1, Study: s.Study, Part: s.Part, Replications: s.Replications, Partial: s.Partial(),
 		Missing: filled(s.Missing), Level: s.Level, Fabric: jsonFabric{s.Routers, s.Leaves, s.Links}, Modes: filled(s.Modes), Currency: s.Currency,
-		Measures: make([]jsonMeasure, len(s.Measures)), Sentences: filled(s.Sentences), Inputs: jsonInputs{Unsure: filled(s.Unsure)},
+		Measures: make([]jsonMeasure, len(s.Measures)), Sentences: filled(s.Sentences), Inputs: jsonInputs{Varied: s.Varied != nil, Bar: s.Varied, Unsure: filled(s.Unsure)},
 		Ended: s.Ended, Doubts: []jsonWarning{}, Objectives: filled(s.Verdicts),
 	}
 	for _, w := range s.Doubts {

@@ -59,6 +59,7 @@ type Summary struct {
 	Measures     []Measure // in the order of the dictionary
 	Sentences    []string  // three, in words
 	Unsure       []Input   // inputs without a good source, least sure first
+	Varied       *Varied   // what the unsure inputs make of it; nil: not varied
 	Ended        Ended
 	Doubts       []stat.Warning // about the study as a whole
 	Verdicts     []Verdict      // of objectives, once judged

@@ -15,9 +15,9 @@ import (
 func sentences(s *Summary, h *record.Header) []string {
 	if s.Replications == 0 {
 		none := "No replication was finished, so there is nothing to say"
-		return []string{none + " of applications.", none + " of convergence.", unsureInputs(s.Unsure)}
+		return []string{none + " of applications.", none + " of convergence.", s.inputs()}
 	}
-	return []string{mostHurt(s, h), noiseAgainstQuiet(s, h), unsureInputs(s.Unsure)}
+	return []string{mostHurt(s, h), noiseAgainstQuiet(s, h), s.inputs()}
 }
 
 // value returns the value of a measure; 0 when it has none.

@@ -14,6 +14,7 @@ type Options struct {
 	// CrewMean is how many are there on average, of a crew that works in shifts.
 	CrewMean float64
 	Unsure   []Input // inputs without a good source, least sure first
+	Varied   *Varied // the inputs bar, if inputs were varied
 	Ended    Ended   // what ended the study
 	// Only says which quantiles are worth their resampling; nil: all. Others are
 	// in the summary without value.
@@ -31,7 +32,7 @@ func Summarise(set *Set, o Options) *Summary {
 	b := &summary{set: set, header: h, o: o, months: float64(set.Study.Horizon) / month}
 	b.out = &Summary{
 		Study: set.Study, Part: set.Part, Missing: set.Missing(), Replications: len(set.Replications), Level: o.Level,
-		Modes: h.Modes, Routers: h.Routers, Leaves: h.Leaves, Links: h.Links, Currency: h.Prices.Currency, Unsure: o.Unsure, Ended: o.Ended, index: map[string]int{},
+		Modes: h.Modes, Routers: h.Routers, Leaves: h.Leaves, Links: h.Links, Currency: h.Prices.Currency, Unsure: o.Unsure, Varied: o.Varied, Ended: o.Ended, index: map[string]int{},
 	}
 	b.hurt = b.countFaults(func(f *record.Fault) bool { return f.LostSeconds > 0 })
 	b.applications()

@@ -66,8 +66,10 @@ func parse(file string, text []byte, set []string) (*loaded, error) {
 // source returns the text of a scenario and how messages name it.
 func (d *door) source(name string) (file string, text []byte, err error) {
 	if name == "-" {
-		text, err = readAll("standard input", d.in)
-		return "stdin", text, err
+		if d.typed == nil { // a study loads its scenario many times
+			d.typed, err = readAll("standard input", d.in)
+		}
+		return "stdin", d.typed, err
 	}
 	info, err := os.Stat(name)
 	shipped, known := scenarios.Source(name)

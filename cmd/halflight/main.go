@@ -37,7 +37,8 @@ type door struct {
 	out *bufio.Writer // its first error comes back at the end
 	err io.Writer
 
-	colour bool // out shows colours, and the user wants them
+	typed  []byte // what came on standard input, once it was read
+	colour bool   // out shows colours, and the user wants them
 }
 
 // leave prints what went wrong, if anything, and returns the exit status.

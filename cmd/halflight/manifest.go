@@ -26,6 +26,7 @@ type manifest struct {
 	resolved []byte
 	typed    []byte
 	parquet  bool // the tables are written as Parquet too
+	varied   *results.Varied
 }
 
 // manifestOf describes the result of a scenario before it is played.
@@ -50,7 +51,7 @@ func (m *manifest) study(l *loaded, asked uint32) results.Study {
 // summary is what a set comes to.
 func (m *manifest) summary(l *loaded, set *results.Set, ended results.Ended) *results.Summary {
 	m.Replications = len(set.Replications)
-	return results.Summarise(set, results.Options{Crew: l.world.Operation.Crew, CrewMean: l.world.Operation.Offered(), Unsure: unsure(l), Ended: ended})
+	return results.Summarise(set, results.Options{Crew: l.world.Operation.Crew, CrewMean: l.world.Operation.Offered(), Unsure: unsure(l), Ended: ended, Varied: m.varied})
 }
 
 // ended is the scenario of a study that was ended at a number of replications.

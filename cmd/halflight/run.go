@@ -42,6 +42,8 @@ type running struct {
 	set          []string
 	judge        judge
 	shard        string
+	worlds       int
+	name         string // of the scenario, as typed
 
 	wants   []judging.Want // of precision
 	counted bool           // --replications was given
@@ -95,11 +97,16 @@ halflight run lull --replications 2 --horizon 2h --json --out calm`,
 	f.BoolVar(&r.quick, "quick", false, "a first look: 4 replications of 30 d after 30 d")
 	f.BoolVar(&r.parquet, "parquet", false, "write faults and replications as Parquet too")
 	f.StringVar(&r.shard, "shard", "", "play part `I/N` of the study, I from 0, into the folder\n--out (./NAME-SEED-shards); auto/N has I from the batch\nsystem; missing and merge go on from there")
+	f.IntVar(&r.worlds, "worlds", 0, "vary the unsure inputs too, in a `NUMBER` of worlds\n(64 do well)")
 	r.judge.flags(c)
 	c.RunE = func(c *cobra.Command, args []string) error {
 		name := scenarios.Default()
 		if len(args) > 0 {
 			name = args[0]
+		}
+		r.name = name
+		if c.Flags().Changed("worlds") && (r.worlds < 2 || r.worlds > worldsMost) {
+			return status.CommandLine("--worlds %d: is not between 2 and %d", r.worlds, worldsMost)
 		}
 		if err := r.check(c.Flags().Changed); err != nil {
 			return err
@@ -269,6 +276,15 @@ func (d *door) settle(l *loaded, r *running, folder *store.Folder, played *playe
 	}
 	made := manifestOf(l)
 	made.Partial, made.parquet = how, r.parquet
+	if r.worlds > 0 && how == "" {
+		made.Reproduce += fmt.Sprintf(" --worlds %d", r.worlds)
+		if made.varied, err = d.varied(l, r, stop); err != nil {
+			return err
+		}
+		if code, how = stop.status(); how != "" {
+			made.Partial = how
+		}
+	}
 	summary := made.summary(l, set, played.Ended)
 	if how == "" {
 		if err := r.judge.verdicts(set, summary, l.objectives); err != nil {

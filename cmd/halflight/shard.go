@@ -25,7 +25,7 @@ func (r *running) checkShard(given func(string) bool) error {
 	if !given("shard") {
 		return nil
 	}
-	for _, other := range []string{"precision", "time", "json", "replace", "parquet", "undecided", "junit", "markdown", "against"} {
+	for _, other := range []string{"precision", "time", "json", "replace", "parquet", "worlds", "undecided", "junit", "markdown", "against"} {
 		if given(other) {
 			return status.CommandLine("--shard and --%s exclude one another: the study is judged and told of by merge", other)
 		}

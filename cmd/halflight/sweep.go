@@ -10,6 +10,7 @@ import (
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
 	"halflight/cmd/halflight/studies"
+	"halflight/results"
 	"halflight/results/contrast"
 	"halflight/results/page"
 	"halflight/results/swing"
@@ -193,4 +194,24 @@ func sweepAgain(s *studies.Sweep, r *running, worlds int) string {
 		text += " --set " + quoted(one)
 	}
 	return text + " --out again"
+}
+
+// varied plays the worlds of a run; nil when an interrupt left fewer than two.
+func (d *door) varied(l *loaded, r *running, stop *stopped) (*results.Varied, error) {
+	told := newProgress(d.err, l.world.Name+", worlds")
+	h := d.host(r.workers, told.done)
+	base, err := h.Load(r.name, r.set)
+	if err != nil {
+		return nil, err
+	}
+	worlds, err := studies.OpenWorlds(h, r.name, r.set, base, r.worlds)
+	if err != nil {
+		return nil, err
+	}
+	out, _, err := worlds.Run(stop, h, base, swept)
+	told.end()
+	if err != nil {
+		return nil, err
+	}
+	return out.Varied(), nil
 }

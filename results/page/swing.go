@@ -7,6 +7,7 @@ import (
 
 	"github.com/olekukonko/tablewriter/tw"
 
+	"halflight/results"
 	"halflight/results/contrast"
 	"halflight/results/swing"
 	"halflight/results/unit"
@@ -211,4 +212,28 @@ func (p *text) bars(w *swing.Worlds) {
 	}
 	fit(head, rows)
 	p.lines = append(p.lines, draw(head, rows, tw.AlignLeft, tw.AlignRight, tw.AlignRight, tw.AlignRight)...)
+}
+
+// varied writes the inputs bar of a summary beside its values.
+func (p *text) varied(s *results.Summary) {
+	v := s.Varied
+	p.heading("What the inputs make of it")
+	names := make([]string, len(v.Bars))
+	for i, b := range v.Bars {
+		names[i] = b.Measure
+	}
+	head := []string{"", "value", fmt.Sprintf("chance, %.4g %%", 100*s.Level), fmt.Sprintf("inputs, %.0f %%", 100*v.Level)}
+	var rows [][]string
+	for i, label := range folded(names) {
+		b := &v.Bars[i]
+		m, ok := s.Find(b.Measure)
+		if !ok {
+			continue
+		}
+		rows = append(rows, []string{label, valueCell(m), intervalCell(m), between(b.Low, b.High, b.Unit)})
+	}
+	fit(head, rows)
+	p.lines = append(p.lines, draw(head, rows, tw.AlignLeft, tw.AlignRight, tw.AlignRight, tw.AlignRight)...)
+	p.say("", fmt.Sprintf("%s, each with other values of %s, drawn together over their documented ranges, and %s. The second bar holds %.0f %% of the worlds; some chance is in it too.",
+		count(v.Worlds, "world"), count(v.Inputs, "unsure input"), count(v.Replications, "replication"), 100*v.Level))
 }

@@ -29,6 +29,9 @@ func Text(to io.Writer, s *results.Summary) error {
 		p.figures(s)
 	}
 	p.objectives(s.Verdicts)
+	if s.Varied != nil {
+		p.varied(s)
+	}
 	p.heading("Cautions")
 	for _, c := range cautions {
 		p.say("- ", c)

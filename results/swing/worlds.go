@@ -105,6 +105,18 @@ func (o *Worlds) bar(name, in string, at [][]float64, summaries []*results.Summa
 	return b, true
 }
 
+// Varied is the bar as a summary shows it, with the sentence of its first measure.
+func (o *Worlds) Varied() *results.Varied {
+	if len(o.Bars) == 0 {
+		return nil
+	}
+	v := &results.Varied{Worlds: o.Count, Replications: o.Replications, Inputs: len(o.Inputs), Level: o.Level, Sentence: o.Sentence(&o.Bars[0])}
+	for _, b := range o.Bars {
+		v.Bars = append(v.Bars, results.Bar{Measure: b.Measure, Unit: b.Unit, Low: b.Low, Middle: b.Middle, High: b.High})
+	}
+	return v
+}
+
 // Sentence says which inputs decide a measure.
 func (o *Worlds) Sentence(b *Bar) string {
 	text := fmt.Sprintf("Which input decides it: in %d worlds with %d unsure inputs drawn over their ranges, %s lies from %s to %s in %.0f %% of them",
