@@ -170,6 +170,11 @@ func (b *builder) timers() {
 	b.hellos(&t)
 	t.PerHop, t.Exchange = span(s.Flooding.PerHop, t.PerHop), span(s.Flooding.Exchange, t.Exchange)
 	t.SecondLSPCounts = or(s.Flooding.SecondLSPCounts, t.SecondLSPCounts)
+	t.Lossy = or(s.Flooding.Lossy, false)
+	if g := s.Flooding.Window; g != nil {
+		t.Window = timer.Window{On: !g.Off, Burst: or(g.Burst, t.Window.Burst), Interval: span(g.Interval, t.Window.Interval),
+			Receive: or(g.Receive, t.Window.Receive), PerAck: or(g.PerAck, t.Window.PerAck), AckDelay: span(g.AckDelay, t.Window.AckDelay)}
+	}
 	if p := s.Flooding.Pacing; p != nil {
 		t.Pacing = !p.Off
 		t.PacingBurst = or(p.Burst, t.PacingBurst)

@@ -132,13 +132,17 @@ func (l *lister) control() {
 	}
 	l.damping()
 	l.Time("flooding.per_hop", t.PerHop, s.Flooding.PerHop != nil)
-	l.Time("flooding.exchange", t.Exchange, s.Flooding.Exchange != nil)
+	if !t.Window.On {
+		l.Time("flooding.exchange", t.Exchange, s.Flooding.Exchange != nil)
+	}
 	if t.Pacing {
 		l.Add("flooding.pacing.burst", setting.Whole(t.PacingBurst), true)
 		l.Time("flooding.pacing.interval", t.PacingInterval, true)
 	} else {
 		l.Add("flooding.pacing", "false", s.Flooding.Pacing != nil)
 	}
+	l.window()
+	l.Add("flooding.lossy", setting.Yes(t.Lossy), s.Flooding.Lossy != nil)
 	l.Add("flooding.second_lsp_counts", setting.Yes(t.SecondLSPCounts), s.Flooding.SecondLSPCounts != nil)
 	l.Time("fib.base", t.FIBBase, s.FIB.Base != nil)
 	l.Time("fib.per_prefix", t.FIBPerPrefix, s.FIB.PerPrefix != nil)
@@ -178,6 +182,21 @@ func (l *lister) bfdEnds() {
 			l.Add(at+".multiplier", setting.Whole(e.Multiplier), true)
 		}
 	}
+}
+
+// window adds how LSPs go out on one interface.
+func (l *lister) window() {
+	g, w := l.b.s.Flooding.Window, l.b.w.Timers.Window
+	if !w.On {
+		l.Add("flooding.window", "false", g != nil)
+		return
+	}
+	at := "flooding.window."
+	l.Add(at+"burst", setting.Whole(w.Burst), g.Burst != nil)
+	l.Time(at+"interval", w.Interval, g.Interval != nil)
+	l.Add(at+"receive", setting.Whole(w.Receive), g.Receive != nil)
+	l.Add(at+"per_ack", setting.Whole(w.PerAck), g.PerAck != nil)
+	l.Time(at+"ack_delay", w.AckDelay, g.AckDelay != nil)
 }
 
 // damping adds how links that go down again and again are kept out of use.

@@ -155,11 +155,33 @@ func (o *object) damping(d *Detection) {
 	m.Done()
 }
 
+// window reads how LSPs go out on one interface and are acknowledged.
+func (o *object) window(f *Flooding) {
+	m, off, given := o.switchable("window")
+	if !given {
+		return
+	}
+	f.Window = &Window{Off: off}
+	if m != nil {
+		m.Whole("burst", &f.Window.Burst, 1, 1_000_000)
+		m.Duration("interval", &f.Window.Interval, 0)
+		m.Whole("receive", &f.Window.Receive, 1, 1_000_000)
+		m.Whole("per_ack", &f.Window.PerAck, 1, 1_000_000)
+		m.Duration("ack_delay", &f.Window.AckDelay, 0)
+		m.Done()
+	}
+	if !off && o.Has("exchange") {
+		o.Wrong("exchange", "window says what an exchange takes", "keep one of the two")
+	}
+}
+
 // flooding reads how LSPs travel.
 func (o *object) flooding(f *Flooding) {
 	o.Duration("per_hop", &f.PerHop, 0)
 	o.Duration("exchange", &f.Exchange, 0)
 	o.Flag("second_lsp_counts", &f.SecondLSPCounts)
+	o.Flag("lossy", &f.Lossy)
+	o.window(f)
 	if m, off, given := o.switchable("pacing"); given {
 		f.Pacing = &Pacing{Off: off}
 		if m != nil {

@@ -142,6 +142,17 @@ type Flooding struct {
 	PerHop, Exchange *Duration
 	Pacing           *Pacing
 	SecondLSPCounts  *bool
+	Window           *Window
+	Lossy            *bool // LSPs are lost on lossy links
+}
+
+// Window is how LSPs go out on one interface and are acknowledged.
+type Window struct {
+	Off             bool
+	Burst           *int
+	Interval        *Duration
+	Receive, PerAck *int
+	AckDelay        *Duration
 }
 
 // Pacing is one token bucket for the area: Burst tokens, one more each Interval.

@@ -115,6 +115,16 @@ func routerLaws(w *model.World, s kernel.Stream) (factor func(x int32) float64, 
 	return func(x int32) float64 { return factors[x] }, mix
 }
 
+// lostFloods draws how often in a row a flood is lost on a direction: a geometric
+// number, at most 1,000.
+func lostFloods(w *model.World, s kernel.Stream) func(direction int32, flood uint64, share float64) int {
+	purpose := kernel.PurposeOf("lost LSPs")
+	return func(direction int32, flood uint64, share float64) int {
+		u := s.Uniform(purpose, linkOwner(w.Fabric, direction>>1), flood<<1|uint64(direction&1))
+		return min(int(kernel.Log(max(u, 0x1p-53))/kernel.Log(share)), 1000)
+	}
+}
+
 func routerOwner(r *fabric.Router) kernel.Owner {
 	return kernel.OwnerOf(uint8(r.Class)+1, uint32(r.First), uint32(r.Second), 0, 0, 0, 0)
 }

@@ -345,6 +345,9 @@ func (e *engine) commitLink(l int32) {
 		}
 		is.Hello[d] = is.Pass[d] && !e.hung(e.f.From(2*l+d))
 		e.setWay(2*l+d, is.Alive)
+		if e.t.Lossy {
+			e.control.Loss(2*l+d, e.lspLoss(2*l+d), e.now)
+		}
 	}
 	b.truth[l] = is
 	e.reviewDetours(l)
@@ -353,6 +356,18 @@ func (e *engine) commitLink(l int32) {
 	up := e.willList(l, is)
 	cause := e.changer(l, up)
 	e.ledger.Truth.SetLink(l, up, is.Alive, cause)
+}
+
+// lspLoss is the share of LSPs that gray faults lose on a direction.
+func (e *engine) lspLoss(direction int32) float64 {
+	pass := 1.0
+	for _, id := range e.body.onDirection[direction] {
+		if e.blocks(id, direction) {
+			return 1
+		}
+		pass = float64(pass * (1 - e.faults[id].Loss))
+	}
+	return 1 - pass
 }
 
 // blocks says whether a gray fault keeps sessions from passing a direction.

@@ -89,6 +89,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	options := linkstate.Options{Trace: how == traced, Ahead: e.aside}
 	if stream != nil {
 		options.Factor, options.Rank = routerLaws(w, *stream)
+		options.Lost = lostFloods(w, *stream)
 	}
 	e.control = linkstate.New(w.Fabric, &w.Timers, options)
 	e.links = detection.New(w.Fabric, &w.Timers)

@@ -111,6 +111,50 @@ func (s *Set) BFDPace(from, to uint8) (interval int64, multiplier int) {
 	return max(interval, b.Receive), multiplier
 }
 
+// Window is how LSPs go out on one interface (RFC 9681): Burst of them at once, then
+// one each Interval, and no more than Receive that are not acknowledged. The
+// receiver acknowledges every PerAck LSPs, or AckDelay after the first that waits.
+type Window struct {
+	On              bool
+	Burst           int
+	Interval        int64
+	Receive, PerAck int
+	AckDelay        int64
+}
+
+// Last returns how long after the first of n LSPs the last one leaves, each being
+// there delay after it left and acknowledgements coming back as fast.
+func (w Window) Last(n int, delay int64) int64 {
+	if n < 1 {
+		return 0
+	}
+	arrived, known := make([]int64, n), make([]int64, n) // known: acknowledged at the sender
+	waiting, sent := 0, int64(0)                         // waiting: first not acknowledged yet
+	acknowledge := func(upTo int, at int64) {
+		for k := waiting; k < upTo; k++ {
+			known[k] = at + delay
+		}
+		waiting = upTo
+	}
+	for i := range n {
+		sent = max(sent, int64(max(0, i+1-w.Burst))*w.Interval)
+		if k := i - w.Receive; k >= 0 {
+			if waiting <= k { // nothing more comes until the receiver's patience ends
+				acknowledge(i, arrived[waiting]+w.AckDelay)
+			}
+			sent = max(sent, known[k])
+		}
+		arrived[i] = sent + delay
+		if waiting < i && arrived[waiting]+w.AckDelay < arrived[i] {
+			acknowledge(i, arrived[waiting]+w.AckDelay)
+		}
+		if i+1-waiting >= w.PerAck {
+			acknowledge(i+1, arrived[i])
+		}
+	}
+	return sent
+}
+
 // Damping keeps a link out of use that goes down again and again (RFC 2439). The
 // penalty of an end grows by Increment each time it goes down and halves in
 // HalfLife; above CutOff the end is not used until it has fallen to Reuse. It never
@@ -158,6 +202,8 @@ type Set struct {
 	Pacing                bool
 	PacingBurst           int
 	PacingInterval        int64
+	Window                Window
+	Lossy                 bool // LSPs are lost on lossy links, and sent again
 	SecondLSPCounts       bool
 	FIBBase, FIBPerPrefix int64
 	// Entries is how many table entries a destination has: prefixes in each

@@ -111,6 +111,9 @@ func others(set []uint64, w int, bit uint64) bool {
 // Silence takes x's control plane out: it computes, writes and sends nothing,
 // and what it knew is lost. It goes on forwarding with the table that it has.
 func (c *Control) Silence(x int32, now int64) {
+	if c.routers[x].nextAt < now {
+		c.conclude(x, now)
+	}
 	r, b := &c.routers[x], &c.backs[x]
 	b.settle(&c.t.SPF, now, c.bookOf(x))
 	if b.spfAt != Never {

@@ -91,6 +91,10 @@ type Control struct {
 
 	holding          int // routers that hold back writes until something else happens
 	ranks            ranks
+	loss             []float64 // by direction: share of LSPs lost; nil if none is
+	lossyWays        int       // directions that lose some, but not all
+	shutWays         int       // directions that lose all
+	lost             func(direction int32, flood uint64, share float64) int
 	slowed           int // routers with a slow control plane
 	waits, leafWaits *waitBook
 
@@ -185,6 +189,8 @@ type Options struct {
 	Rank   func(x, d int32) uint64
 	Trace  bool
 	Ahead  bool // writes are listed as soon as their instants are known
+	// Lost draws how often in a row a flood is lost on a direction; nil: never.
+	Lost func(direction int32, flood uint64, share float64) int
 }
 
 // New returns the control plane of a converged fabric at time 0: all
@@ -198,6 +204,7 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 		live: make([]bool, len(f.Links)), up: make([]bool, 2*len(f.Links)), bothAt: make([]uint64, len(f.Links)),
 		waits: newWaitBook(&t.SPF), leafWaits: newWaitBook(&t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}
 	c.ahead.on = o.Ahead
+	c.lost = o.Lost
 	if o.Trace {
 		c.OriginatedAt, c.RanAt = make([][]int64, n), make([][]int64, n)
 	}

@@ -85,12 +85,11 @@ func (c *Control) bothUp(link int32) bool { return c.up[2*link] && c.up[2*link+1
 // passable notes whether LSPs can cross a link.
 func (c *Control) passable(link int32) {
 	both := c.bothUp(link)
-	on := both && c.live[link]
 	s := &c.flooding
 	for d := int32(0); d < 2; d++ {
 		x := c.f.From(2*link + d)
 		p := c.portOf(x, link)
-		if on {
+		if both && c.carries(2*link+d) {
 			s.ports[x][p>>6] |= 1 << (p & 63)
 		} else {
 			s.ports[x][p>>6] &^= 1 << (p & 63)
@@ -102,7 +101,7 @@ func (c *Control) passable(link int32) {
 			break
 		}
 	}
-	if both && !c.live[link] {
+	if both && !(c.carries(2*link) && c.carries(2*link+1)) {
 		s.mute = append(s.mute, link)
 	}
 	if !both {
@@ -157,7 +156,7 @@ func (c *Control) spread(id int32, now int64) {
 	fl := s.floods.all[id]
 	c.order++
 	fl.order = c.order
-	if c.slowed > 0 {
+	if c.slowed > 0 || c.lossyWays > 0 || c.shutWays > 0 {
 		c.quickest(fl)
 	} else {
 		c.hops(fl)
@@ -203,7 +202,7 @@ func (c *Control) arrive(id, hop int32, now int64) {
 		}
 	}
 	for _, d := range s.debts {
-		if c.live[d.link] && sharesVersion(d.lsps, fl.lsps) {
+		if (c.carries(2*d.link) || c.carries(2*d.link+1)) && sharesVersion(d.lsps, fl.lsps) {
 			c.follows(fl, hop, d.link)
 		}
 	}
@@ -256,7 +255,7 @@ func (c *Control) follow(fl *flood, direction int32, now int64) {
 	}
 	switch {
 	case !lacks:
-	case c.live[link]:
+	case c.carries(direction):
 		c.cross(to, link, fl.lsps, now+c.perHop(c.f.From(direction)))
 	default:
 		c.flooding.debts = append(c.flooding.debts, debt{link, append([]version(nil), fl.lsps...)})
@@ -291,6 +290,9 @@ func (c *Control) payDebts(link int32, now int64) {
 					have = append(have, v)
 				}
 				open = open || near < v.seq || other < v.seq
+			}
+			if len(have) > 0 && !c.carries(c.out(ends[0], link)) {
+				have, open = nil, true
 			}
 			if len(have) > 0 {
 				c.cross(ends[1], link, have, now+c.perHop(ends[0]))
@@ -347,6 +349,15 @@ func (c *Control) wanted(v version) bool {
 	return false
 }
 
+// exchangeTime is how long after the first of n LSPs of a database exchange the
+// last one leaves.
+func (c *Control) exchangeTime(n int, perHop int64) int64 {
+	if c.t.Window.On {
+		return c.t.Window.Last(n, perHop)
+	}
+	return int64(n) * c.t.Exchange
+}
+
 // exchange sends each end of a new adjacency what the other has and it lacks.
 func (c *Control) exchange(link int32, now int64) {
 	l := &c.f.Links[link]
@@ -368,7 +379,7 @@ func (c *Control) exchange(link int32, now int64) {
 		if first {
 			c.routers[to].stage = awaitExchange
 		}
-		at := now + c.perHop(from) + int64(len(newer))*c.t.Exchange
+		at := now + c.perHop(from) + c.exchangeTime(len(newer), c.perHop(from))
 		for c.t.Pacing && len(newer) > 1 { // one by one, so that tokens go by origin
 			c.bundle(to, newer[0].origin, newer[:1:1], false, at)
 			newer = newer[1:]
@@ -397,7 +408,7 @@ func (c *Control) passOn(x int32, v version, now int64) {
 		if !c.bothUp(p.Link) || c.bothAt[p.Link] <= born || p.Peer == v.origin || c.data.seq[v.origin][p.Peer] >= v.seq {
 			continue
 		}
-		if c.live[p.Link] {
+		if c.carries(p.Out()) {
 			c.cross(p.Peer, p.Link, []version{v}, now+c.perHop(x))
 		} else {
 			c.flooding.debts = append(c.flooding.debts, debt{p.Link, []version{v}})

@@ -74,7 +74,7 @@ func (c *Control) StuckBy(x, d int32) int32 {
 }
 
 // quickest finds the quickest way of a flood to every router, each hop at the
-// pace of its sender. A level is all routers of one instant.
+// pace of its sender, and later by what is lost on it. A level is all routers of one instant.
 func (c *Control) quickest(fl *flood) {
 	at := make([]int64, len(c.routers))
 	for i := range at {
@@ -93,9 +93,11 @@ func (c *Control) quickest(fl *flood) {
 		}
 		fl.hop[w.router] = uint16(len(fl.delay) - 1)
 		fl.reach = append(fl.reach, w.router)
-		then := w.at + c.perHop(w.router)
 		for p, port := range c.f.Ports[w.router] {
-			if c.flooding.ports[w.router][p>>6]>>(p&63)&1 != 0 && then < at[port.Peer] {
+			if c.flooding.ports[w.router][p>>6]>>(p&63)&1 == 0 {
+				continue
+			}
+			if then := w.at + c.perHop(w.router) + c.resent(fl, port.Out()); then < at[port.Peer] {
 				at[port.Peer] = then
 				todo.push(wave{then, port.Peer})
 			}

@@ -3,7 +3,7 @@ package twin
 // Where the rules leave a choice, and what the twin does. "Open" marks choices
 // that a second program may well make otherwise without being wrong.
 //
-// Left out altogether: S27 (server groups), flooding.lossy, jitter and everything
+// Left out altogether: S27 (server groups), jitter and everything
 // random.
 //
 // Time and order

@@ -59,6 +59,7 @@ func generate(seed uint64, all bool) string {
 	if all {
 		m.tables(out["fib"].(map[string]any))
 		m.senses(out["detection"].(map[string]any))
+		m.floods(out["flooding"].(map[string]any))
 	}
 	if m.chance(0.2) {
 		out["start"] = map[string]any{"backoff": "last"}
@@ -97,6 +98,15 @@ func (m *maker) fabricKeys(clos map[string]int) map[string]any {
 		out["metrics"] = metrics
 	}
 	return out
+}
+
+// floods adds what flooding can do besides.
+func (m *maker) floods(f map[string]any) {
+	f["lossy"] = m.chance(0.5)
+	if m.chance(0.3) {
+		delete(f, "exchange")
+		f["window"] = map[string]any{"burst": 1 + m.IntN(4), "interval": pick(m, "0s", "1ms", "7ms"), "receive": 1 + m.IntN(5), "per_ack": 1 + m.IntN(4), "ack_delay": pick(m, "0s", "3ms", "20ms")}
+	}
 }
 
 // senses adds what detection can do besides.

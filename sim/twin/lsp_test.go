@@ -115,7 +115,7 @@ func (s *sim) passOn(r int, p *lsp) {
 		late := line.upSince >= 0 && line.upSince >= p.at
 		kept := slices.Contains(line.pending, p)
 		switch {
-		case (late || kept) && s.alive[l]:
+		case (late || kept) && s.alive[l] && s.carries(2*l+s.end(l, r)):
 			s.cross(s.far(l, r), s.now+s.perHop(r), p, l)
 		case late && !kept:
 			line.pending = append(line.pending, p)
@@ -128,7 +128,7 @@ func (s *sim) passOn(r int, p *lsp) {
 func (s *sim) crossPending(l int) {
 	for _, p := range s.lines[l].pending {
 		for e, r := range s.links[l].ends {
-			if s.routers[r].db[p.origin] == p {
+			if s.routers[r].db[p.origin] == p && s.carries(2*l+e) {
 				s.cross(s.links[l].ends[1-e], s.now+s.perHop(r), p, l)
 			}
 		}
@@ -144,7 +144,7 @@ func (s *sim) flood(r int, p *lsp) {
 		}
 	}
 	for l := range s.lines {
-		if line := &s.lines[l]; s.bothHeld(l) && !s.alive[l] && !slices.Contains(line.pending, p) {
+		if line := &s.lines[l]; s.bothHeld(l) && !(s.alive[l] && s.carries(2*l) && s.carries(2*l+1)) && !slices.Contains(line.pending, p) {
 			line.pending = append(line.pending, p)
 		}
 	}
@@ -166,7 +166,7 @@ func (s *sim) floodTimes(r int) []int64 {
 			}
 			for e, from := range k.ends {
 				to := k.ends[1-e]
-				if after[from] < 0 {
+				if after[from] < 0 || !s.carries(2*l+e) {
 					continue
 				}
 				if t := after[from] + s.perHop(from); after[to] < 0 || t < after[to] {
@@ -191,7 +191,7 @@ func (s *sim) adjacencyUp(l int) {
 				news = append(news, theirs)
 			}
 		}
-		at := s.now + s.perHop(from) + int64(len(news))*int64(s.scn.Flooding.Exchange)
+		at := s.now + s.perHop(from) + s.lastLeaves(len(news), s.perHop(from))
 		for _, p := range news {
 			s.cross(to, at, p, l)
 		}

@@ -182,6 +182,9 @@ func (s *sim) settleAnew(l int) {
 }
 
 func (s *sim) passChanged(d int, pass, hello bool) {
+	if s.scn.Flooding.Lossy && s.pass[d] && !pass {
+		s.crossPending(d / 2)
+	}
 	if s.scn.Detection.BFD.On && pass != s.pass[d] {
 		s.bfdPassing(d)
 	}

@@ -55,7 +55,7 @@ func holdInvariants(t *testing.T, seed uint64, text string) {
 }
 
 // blinkered: some adjacency will be held by one end only (S8), or a router
-// forwards without a control plane (S28, S29). Then an LSP may never reach a
+// forwards without a control plane (S28, S29), or is dead unseen. Then an LSP may never reach a
 // router that the truth gives it to.
 func (s *sim) blinkered() bool {
 	for _, x := range s.truth.listed {
@@ -66,6 +66,9 @@ func (s *sim) blinkered() bool {
 	for r := range s.names {
 		if s.fwd[r] && !s.ctl[r] {
 			return true
+		}
+		if d := s.scn.Detection; !s.fwd[r] && !d.BFD.On && !d.Hello.On {
+			return true // its last LSP says what is no longer so, and nobody misses it
 		}
 	}
 	return false

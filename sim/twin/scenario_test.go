@@ -117,6 +117,25 @@ func (p *damping) UnmarshalJSON(text []byte) error {
 	return json.Unmarshal(text, (*plain)(p))
 }
 
+// window is flooding.window, or off.
+type window struct {
+	On       bool
+	Burst    int
+	Interval span
+	Receive  int
+	PerAck   int  `json:"per_ack"`
+	AckDelay span `json:"ack_delay"`
+}
+
+func (p *window) UnmarshalJSON(text []byte) error {
+	if bytes.Equal(bytes.TrimSpace(text), []byte("false")) {
+		return nil
+	}
+	type plain window
+	p.On = true
+	return json.Unmarshal(text, (*plain)(p))
+}
+
 type doubling struct {
 	Form             string
 	FirstDelay       span `json:"first_delay"`
@@ -177,6 +196,8 @@ type scenario struct {
 		Exchange        span
 		Pacing          bucket
 		SecondLSPCounts bool `json:"second_lsp_counts"`
+		Lossy           bool
+		Window          window
 	}
 	Overload struct {
 		Leaves     bool
