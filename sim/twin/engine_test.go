@@ -62,10 +62,10 @@ func asResult(p *play.Played) *Result {
 // asked for at one instant go to floods in another order.
 var differing = map[uint64]bool{72: true, 347: true, 398: true}
 
-// differingAll are the same for scripts of every kind: 52, 133, 275, 370 and 398
+// differingAll are the same for scripts of every kind: 52 and 275
 // for the order of tokens, the others for the charge of overlapping faults. Neither
 // an instant nor a share differs in those.
-var differingAll = map[uint64]bool{52: true, 133: true, 275: true, 370: true, 398: true,
+var differingAll = map[uint64]bool{52: true, 275: true,
 	27: true, 65: true, 230: true, 241: true, 376: true, 396: true}
 
 // endless are scripts of every kind that the plain program walks for minutes:
