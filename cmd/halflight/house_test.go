@@ -41,7 +41,7 @@ var floors = []struct {
 	{8, "results/table", "records as rows for other programs"},
 	{8, "results/contrast results/tuning results/weighing results/judging", "questions asked of sets, of a cost or of a summary"},
 	{8, "results/phrase", "figures as people write them"},
-	{8, "results/answers results/credibility", "what other verbs left behind; how far a result can be trusted"},
+	{8, "results/answers results/credibility results/place", "what other verbs left behind; how far a result can be trusted; where a part lies"},
 	{8, "results/picture", "what each picture holds, and what to conclude from it"},
 	{8, "results/swing", "how far results move with inputs"},
 	{8, "results/tuned", "what a search came to"},

@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -74,7 +75,7 @@ func Options(list []*Result) Table {
 	t := Table{Head: []string{"option", "yearly cost", "p99 convergence", "worst-leaf slow share", "unseen gray faults, mean", "bar of inputs"}, Left: 1}
 	for _, r := range list {
 		worst := "full_convergence.p99"
-		row := []string{r.Name + ": " + r.Setting, r.yearly(), of(r.Summary, worst), "no application", "not known", r.Answers.Sweep.Bar(worst)}
+		row := []string{r.Name + ": " + r.Setting, r.yearly(), of(r.Summary, worst), "no application", "not known", r.inputsBar(worst)}
 		if c := r.Set.Header.Classes; len(c) > 0 {
 			row[3] = of(r.Summary, "app."+c[0].Name+".slow_share.worst_leaf")
 		}
@@ -99,6 +100,20 @@ func (r *Result) yearly() string {
 		}
 	}
 	return "not priced"
+}
+
+// inputsBar says what the unsure inputs may do to a measure.
+func (r *Result) inputsBar(measure string) string {
+	v := r.Summary.Varied
+	if v == nil {
+		return r.Answers.Sweep.Bar(measure)
+	}
+	for _, b := range v.Bars {
+		if b.Measure == measure {
+			return fmt.Sprintf("%s over %d worlds", phrase.Range(b.Low, b.High, b.Unit), v.Worlds)
+		}
+	}
+	return "inputs: not varied for this"
 }
 
 // side is a side of a comparison; figures are followed by how far they are from

@@ -172,22 +172,6 @@ func TestBacklog(t *testing.T) {
 	}
 }
 
-func TestPlaces(t *testing.T) {
-	for name, want := range map[string]place{
-		"leaf-2-07": {leafTier, 2}, "spine-10-3": {spineTier, 10}, "top-03-5": {topTier, 3}, "leaf-2-07~spine-2-03": {podLinks, 2},
-		"spine-2-03>leaf-2-07": {podLinks, 2}, "spine-2-03~top-03-5": {planeLinks, 3}, "top-03-5>spine-2-03": {planeLinks, 3}, "leaf-1-0~spine-1-1#1": {podLinks, 1},
-	} {
-		if got, ok := placeOf(name); !ok || got != want {
-			t.Errorf("%s is at %v %v, want %v", name, got, ok, want)
-		}
-	}
-	for _, name := range []string{"", "gate-1-2", "leaf-x-1", "leaf-1", "leaf-0-1~spine-1-1", "group:power", "leaf--1-2"} {
-		if got, ok := placeOf(name); ok {
-			t.Errorf("%q has a place: %v", name, got)
-		}
-	}
-}
-
 // 30 s on a link of pod 0, 20 s on a group in pod 1, 10 s on a group of two pods,
 // 40 s of an older fault in plane 1: per month of two windows of sixty days a
 // quarter each.

@@ -7,78 +7,22 @@ import (
 	"strings"
 
 	"halflight/results/phrase"
+	"halflight/results/place"
 	"halflight/results/unit"
 )
 
-// tier is a row of the picture of a fabric.
-type tier int
-
-const (
-	topTier tier = iota
-	planeLinks
-	spineTier
-	podLinks
-	leafTier
-	tiers
-)
-
-var tierNames = [tiers]string{"tops", "links spine to top", "spines", "links leaf to spine", "leaves"}
-
-// place is where a part lies: a tier, and a plane for the two upper tiers, a pod
-// for the others.
-type place struct {
-	tier   tier
-	column int
-}
-
-// placeOf reads a name such as "leaf-2-07", "leaf-2-07~spine-2-03",
-// "spine-2-03>top-03-5"; false if it is no such part.
-func placeOf(name string) (place, bool) {
-	name, _, _ = strings.Cut(name, "#")
-	if cut := strings.IndexAny(name, "~>"); cut >= 0 {
-		a, okA := placeOf(name[:cut])
-		b, okB := placeOf(name[cut+1:])
-		if !okA || !okB {
-			return place{}, false
-		}
-		switch {
-		case a.tier == topTier && b.tier == spineTier:
-			return place{planeLinks, a.column}, true
-		case a.tier == spineTier && b.tier == topTier:
-			return place{planeLinks, b.column}, true
-		case a.tier != topTier && b.tier != topTier && a.column == b.column:
-			return place{podLinks, a.column}, true
-		}
-		return place{}, false
-	}
-	fields := strings.Split(name, "-")
-	if len(fields) != 3 {
-		return place{}, false
-	}
-	column, err := strconv.Atoi(fields[1])
-	if err != nil || column < 0 || column > 9999 {
-		return place{}, false
-	}
-	for t, class := range map[tier]string{topTier: "top", spineTier: "spine", leafTier: "leaf"} {
-		if fields[0] == class {
-			return place{t, column}, true
-		}
-	}
-	return place{}, false
-}
-
 // placeOfPart is the place of what a fault is on, that of a group if all its
 // parts share one.
-func (r *Result) placeOfPart(on string) (place, bool) {
+func (r *Result) placeOfPart(on string) (place.Place, bool) {
 	group, ok := strings.CutPrefix(on, "group:")
 	if !ok {
-		return placeOf(on)
+		return place.Of(on)
 	}
-	var at place
+	var at place.Place
 	for i, part := range r.Groups[group] {
-		p, ok := placeOf(part)
+		p, ok := place.Of(part)
 		if !ok || (i > 0 && p != at) {
-			return place{}, false
+			return place.Place{}, false
 		}
 		at = p
 	}
@@ -89,7 +33,7 @@ func (r *Result) placeOfPart(on string) (place, bool) {
 func Fabric(r *Result) Picture {
 	p := Picture{ID: "fabric", Title: "Where in the fabric loss arose",
 		Read: "Rows are the tiers of the fabric, columns its planes above and its pods below. The stronger a cell, the more lost seconds a month are charged to faults there; steps are in a month, and factors of ten."}
-	at := map[place]float64{}
+	at := map[place.Place]float64{}
 	byPart := map[string]float64{}
 	columns := [2]int{} // planes, pods
 	total, elsewhere := 0.0, 0.0
@@ -103,10 +47,10 @@ func Fabric(r *Result) Picture {
 		}
 		at[where] += lost
 		deck := 1
-		if where.tier < spineTier {
+		if where.Tier < place.Spines {
 			deck = 0
 		}
-		columns[deck] = max(columns[deck], where.column+1)
+		columns[deck] = max(columns[deck], where.Column+1)
 	}
 	for i := range r.Set.Replications {
 		one := &r.Set.Replications[i]
@@ -128,18 +72,18 @@ func Fabric(r *Result) Picture {
 }
 
 // decks lays the places out: planes above, pods below.
-func (r *Result) decks(at map[place]float64, columns [2]int) []Grid {
+func (r *Result) decks(at map[place.Place]float64, columns [2]int) []Grid {
 	per := r.perMonth()
-	deck := func(name, each string, n int, rows ...tier) Grid {
+	deck := func(name, each string, n int, rows ...place.Tier) Grid {
 		g := Grid{Name: name, Unit: unit.SPerMonth, ColumnsAre: each}
 		for c := range n {
 			g.Columns = append(g.Columns, strconv.Itoa(c))
 		}
 		for _, t := range rows {
-			g.Rows = append(g.Rows, tierNames[t])
+			g.Rows = append(g.Rows, t.String())
 			cells := make([]float64, n)
 			for c := range cells {
-				cells[c] = at[place{t, c}] * per
+				cells[c] = at[place.Place{Tier: t, Column: c}] * per
 			}
 			g.Cells = append(g.Cells, cells)
 		}
@@ -147,29 +91,29 @@ func (r *Result) decks(at map[place]float64, columns [2]int) []Grid {
 	}
 	var out []Grid
 	if columns[0] > 0 {
-		out = append(out, deck("planes", "plane", columns[0], topTier, planeLinks))
+		out = append(out, deck("planes", "plane", columns[0], place.Tops, place.PlaneLinks))
 	}
 	if columns[1] > 0 {
-		out = append(out, deck("pods", "pod", columns[1], spineTier, podLinks, leafTier))
+		out = append(out, deck("pods", "pod", columns[1], place.Spines, place.PodLinks, place.Leaves))
 	}
 	return out
 }
 
-func placesInWords(at map[place]float64, total, elsewhere float64) string {
-	byTier := [tiers]float64{}
-	for t := range tiers {
+func placesInWords(at map[place.Place]float64, total, elsewhere float64) string {
+	byTier := [place.Tiers]float64{}
+	for t := range place.Tiers {
 		// Summed in the order of the columns: a map has none.
 		for c := range 10000 {
-			byTier[t] += at[place{t, c}]
+			byTier[t] += at[place.Place{Tier: t, Column: c}]
 		}
 	}
-	most := topTier
-	for t := range tiers {
+	most := place.Tops
+	for t := range place.Tiers {
 		if byTier[t] > byTier[most] {
 			most = t
 		}
 	}
-	text := fmt.Sprintf("Faults on %s cost most: %s of all lost seconds.", tierNames[most], phrase.Words(byTier[most]/total, unit.Share))
+	text := fmt.Sprintf("Faults on %s cost most: %s of all lost seconds.", most, phrase.Words(byTier[most]/total, unit.Share))
 	if elsewhere > 0 {
 		text += fmt.Sprintf(" %s came of groups that reach over several places and are in no cell.", phrase.Words(elsewhere/total, unit.Share))
 	}

@@ -35,7 +35,7 @@ func (r *Result) Credibility() []credibility.Factor { return credibility.Stateme
 func (r *Result) evidence() *credibility.Evidence {
 	s := r.Answers.Sweep
 	return &credibility.Evidence{Assumptions: r.Assumptions, Program: r.Made.Program, Digest: r.Made.Digest, Partial: r.Made.Partial,
-		Replications: len(r.Set.Replications), Alone: s != nil && len(s.Inputs) > 0, Together: s != nil && s.Worlds != nil}
+		Replications: len(r.Set.Replications), Alone: s != nil && len(s.Inputs) > 0, Together: r.Summary.Varied != nil || s != nil && s.Worlds != nil}
 }
 
 // perMonth is what turns an amount of all replications into one per 30 days.

@@ -58,12 +58,36 @@ func Read(folder string, load Load, with ...string) (*picture.Result, error) {
 		Made: picture.Made{Program: made.Program, Go: made.Go, Platform: made.Platform, Digest: made.Digest, Reproduce: made.Reproduce,
 			Partial: made.Partial, Scenario: filepath.Join(folder, store.TypedName)},
 	}
+	if out.Summary.Varied, err = bar(files); err != nil {
+		return nil, status.Data("%s: %w", folder, err)
+	}
 	for _, from := range append([]string{folder}, with...) {
 		if err := answersIn(&out.Answers, from); err != nil {
 			return nil, err
 		}
 	}
 	return out, nil
+}
+
+// bar reads the inputs bar of a summary, nil for none: it cannot be made again from
+// the records.
+func bar(files fs.FS) (*results.Varied, error) {
+	text, err := fs.ReadFile(files, store.SummaryName)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	var summary struct {
+		Inputs struct {
+			Bar *results.Varied `json:"bar"`
+		} `json:"inputs"`
+	}
+	if err == nil {
+		err = json.Unmarshal(text, &summary)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s cannot be read: %w", store.SummaryName, err)
+	}
+	return summary.Inputs.Bar, nil
 }
 
 // answersIn reads what other verbs left in a folder.

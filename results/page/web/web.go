@@ -90,7 +90,7 @@ type missing struct{ Title, Of, Why, Command string }
 
 // Page makes the page of one result, or of two side by side.
 func Page(list []*picture.Result) ([]byte, error) {
-	d := &pageData{Two: len(list) > 1, Licence: asset("uPlot.LICENSE"), Limits: picture.Limits(), Cautions: page.Cautions(), Columns: faultColumns,
+	d := &pageData{Two: len(list) > 1, Licence: asset("uPlot.LICENSE"), Limits: credibility.Limits(), Cautions: page.Cautions(), Columns: faultColumns,
 		Options: picture.Options(list)}
 	names := make([]string, len(list))
 	for i, r := range list {

@@ -1,4 +1,4 @@
-package picture
+package credibility
 
 // Limits is what a result of this program cannot tell.
 func Limits() []string {
