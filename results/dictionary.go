@@ -51,6 +51,8 @@ var dictionary = []Entry{
 	{"blast.routers.<quantile>", unit.Share, "routers that ran SPF because of a fault, over faults"},
 	{"spf_runs", unit.PerRouterH, "SPF runs"},
 	{"busy.worst10s", unit.Share, "largest share of any 10 s that one router computed or wrote tables; largest seen"},
+	{"stalls", unit.PerMonth, "leaves dark for more than 9 s: synchronous jobs of servers on that leaf alone stand still"},
+	{"stalls_lost", unit.PerMonth, "of them, for more than 2 min: such jobs are lost"},
 	{"tickets", unit.PerMonth, "tickets about faults, come or seen coming"},
 	{"repeat_tickets", unit.Share, "of them, about a part that had one in the 90 d before"},
 	{"averted", unit.PerMonth, "faults that were repaired before they came"},

@@ -17,6 +17,8 @@ func (b *summary) operations() {
 		counts := b.counts(figure)
 		b.addRate(name, counts)
 	}
+	rate("stalls", func(r *record.Replication) int64 { return r.Stalls })
+	rate("stalls_lost", func(r *record.Replication) int64 { return r.StallsLost })
 	rate("tickets", func(r *record.Replication) int64 { return r.Tickets })
 	tickets := b.counts(func(r *record.Replication) int64 { return r.Tickets })
 	repeats := b.each(func(r *record.Replication) float64 { return shareOf(float64(r.Repeats), float64(r.Tickets)) })

@@ -22,6 +22,7 @@ type chanceState struct {
 	sights   [][]sightPurposes   // by mode, then instrument; the last row is the script's
 	clocks   []kernel.Purpose    // by instrument
 	site     *detection.Site
+	stalls   stalls
 	watching []watch // by fault
 	sessions []session
 	drains   []int32 // by link: the fault that stands for its drain, -1 for none

@@ -214,6 +214,8 @@ func (e *engine) record(number uint32) record.Replication {
 	r.Drains, r.FalseDrains, r.Refused = c.operator.Drains-o.drains, c.operator.FalseDrains-o.falseDrains, c.operator.Refused-o.refused
 	r.HandsOn = (c.operator.HandsOnTotal(e.until) - o.handsOn) / length
 	r.CapacityWorst = c.operator.Capacity(e.until)
+	c.stalls.horizon(e.until, e.w.WarmUp)
+	r.Stalls, r.StallsLost = c.stalls.stalls, c.stalls.lost
 	return r
 }
 

@@ -264,6 +264,7 @@ func (e *engine) commit() {
 		was, is := b.dead[x], len(b.onRouter[x]) > 0
 		silent, returns := e.commitControl(x, is)
 		b.dead[x], e.ledger.Truth.Dead[x] = is, is
+		e.leafDark(x, is)
 		for _, p := range e.f.Ports[x] {
 			b.touchLink(p.Link)
 		}

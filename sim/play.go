@@ -52,6 +52,7 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	if e.sketch == nil {
 		e.ledger.Passed = c.series.Lost
 	}
+	c.stalls = newStalls(w.Fabric.Leaves)
 	e.chance = c
 	e.scriptPurposes = purposesOf("script")
 	e.nameDraws()

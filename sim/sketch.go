@@ -37,6 +37,7 @@ func (e *engine) commitSketch() {
 	slices.Sort(b.dirtyRouters)
 	for _, x := range slices.Compact(b.dirtyRouters) {
 		b.dead[x] = len(b.onRouter[x]) > 0
+		e.leafDark(x, b.dead[x])
 		for _, p := range e.f.Ports[x] {
 			b.touchLink(p.Link)
 		}

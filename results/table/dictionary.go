@@ -53,6 +53,8 @@ var dictionary = []Entry{
 	{"replications", "drains", "1", "links and routers that were drained"},
 	{"replications", "false_drains", "1", "of them sound"},
 	{"replications", "refused", "1", "drains that the floor or the last path forbade"},
+	{"replications", "stalls", "1", "leaves dark for more than 9 s"},
+	{"replications", "stalls_lost", "1", "of them, for more than 2 min"},
 	{"replications", "tickets", "1", "tickets about faults, come or seen coming"},
 	{"replications", "repeats", "1", "of them, about a part that had one in the 90 d before"},
 	{"replications", "visits", "1", "times that a technician began to work"},

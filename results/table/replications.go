@@ -44,6 +44,8 @@ func Replications(set *results.Set) *Table {
 		{"drains", func(r *record.Replication) int64 { return r.Drains }},
 		{"false_drains", func(r *record.Replication) int64 { return r.FalseDrains }},
 		{"refused", func(r *record.Replication) int64 { return r.Refused }},
+		{"stalls", func(r *record.Replication) int64 { return r.Stalls }},
+		{"stalls_lost", func(r *record.Replication) int64 { return r.StallsLost }},
 		{"tickets", func(r *record.Replication) int64 { return r.Tickets }},
 		{"repeats", func(r *record.Replication) int64 { return r.Repeats }},
 		{"visits", func(r *record.Replication) int64 { return r.Visits }},

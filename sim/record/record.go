@@ -183,6 +183,9 @@ type Replication struct {
 	HandsOn       float64 `json:"hands_on"`       // mean number of technicians at work
 	CapacityWorst float64 `json:"capacity_worst"` // least uplink share left at any leaf
 
+	Stalls     int64 `json:"stalls"`      // leaves dark for more than 9 s
+	StallsLost int64 `json:"stalls_lost"` // of them, for more than 2 min
+
 	Watched  []Watched `json:"watched"` // as Header.Instruments
 	Visits   int64     `json:"visits"`  // of technicians, to whatever effect
 	Repairs  int64     `json:"repairs"` // that mended something
