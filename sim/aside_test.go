@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// Leaves that are put together cost what they cost one by one. Who is to blame in
-// a storm, and what applications feel of two chances at once, is known roughly:
+// Leaves that are weighed together cost what they cost one by one. Who is to blame
+// in a storm, and what applications feel of two chances at once, is known roughly:
 // 2 % of what is lost, a tenth of the slow share.
 func TestTogetherAsOneByOne(t *testing.T) {
 	for _, name := range []string{"storm", "lull"} {

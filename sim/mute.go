@@ -67,7 +67,7 @@ func (e *engine) pace(x int32) {
 			}
 		}
 	}
-	e.control.Slow(x, factor)
+	e.control.Slow(x, factor, e.now)
 	e.control.Stick(x, stuck)
 }
 

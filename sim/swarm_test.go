@@ -100,9 +100,8 @@ func swarmWorld(t *testing.T, seed uint64, passing bool, horizon string) *model.
 
 const swarmSeeds = 30
 
-// roughly is how far what is lost may be off, as a share, where plain leaves
-// are put together: package forwarding lets the weights of leaves whose next hops
-// deliver nearly all be as old as the last settlement.
+// roughly is how far what is lost may be off, as a share, where leaves are
+// weighed together: rounding.
 const roughly = 1e-9
 
 // What is offered is delivered or lost, at moments when tables are of all ages:
@@ -395,20 +394,26 @@ func asJSON(t *testing.T, v any) []byte {
 	return b
 }
 
-// Putting plain leaves together changes nothing of what happens, and little of
-// how much is lost. What applications feel is then known by sums only: of two
-// chances their sum, at most twice as much, stands for the union, and old weights
-// stand for new ones.
-func TestSwarmPlainLeavesPutTogether(t *testing.T) {
+// Weighing leaves together, destination by destination, changes nothing of what
+// happens nor of how much is lost. What applications feel is then known by sums:
+// of two chances that meet at one pair of leaves their sum, at most twice as much,
+// stands for the union unless a leaf's own uplinks are one of them. The last seeds
+// found mistakes: entrances that were not charged anew, a slow control plane that
+// recovered during a run, a kept table that thawed during one.
+func TestSwarmWeighedTogetherAsOneByOne(t *testing.T) {
 	t.Parallel()
 	compared := 0
-	for seed := range uint64(swarmSeeds) {
-		w := swarmWorld(t, seed, false, "6h")
+	for seed := range uint64(swarmSeeds + 7) {
+		w, play := swarmWorld(t, seed, false, "6h"), uint64(13)
+		if seed >= swarmSeeds {
+			seed = [7]uint64{1042, 1149, 1221, 1479, 1695, 1841, 2245}[seed-swarmSeeds]
+			w, play = swarmWorld(t, seed, seed%3 == 0, "6h"), seed
+		}
 		if !w.Timers.OverloadLeaves || w.Polarised {
 			continue
 		}
 		compared++
-		e, o := newRandom(w, 13, 0, apart), newRandom(w, 13, 0, together)
+		e, o := newRandom(w, play, 0, apart), newRandom(w, play, 0, together)
 		e.run()
 		o.run()
 		alone, got := e.record(0), o.record(0)

@@ -91,6 +91,7 @@ func (l *Ledger) uses(d, s int32, set []uint64) bool {
 // sortOut sees to the leaves of an entrance that opens: those whose entries are
 // not the converged ones are apart from then on.
 func (l *Ledger) sortOut(d, x int32, t int64) {
+	any := false
 	for _, s := range l.line.pods[l.line.pod[x]] {
 		if s == d || l.line.place[int(d)*l.f.Leaves+int(s)] != 0 {
 			continue
@@ -99,7 +100,11 @@ func (l *Ledger) sortOut(d, x int32, t int64) {
 		if crosses(set, l.line.mask[x]) && changes(set, l.field.Truth(d, s)) {
 			l.leave(d, s, set, t)
 			l.join(d, s, t)
+			any = true
 		}
+	}
+	if any { // they used other entrances too
+		l.weighed(d, l.line.pod[x], t)
 	}
 }
 

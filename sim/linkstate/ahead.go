@@ -172,19 +172,7 @@ func (c *Control) listRun(x int32) {
 func (c *Control) pruneAhead(x int32, w int, bit uint64, port int32, now int64) {
 	r := &c.routers[x]
 	c.trimWrites(x)
-	running := r.run >= 0 && r.runEnd > now && r.next >= 0
-	if running { // its writes are found anew
-		kept := r.writes[:0]
-		for _, id := range r.writes {
-			if v := &c.ahead.writes.all[id]; v.Run == r.run {
-				v.void, v.listed = true, false
-				continue
-			}
-			kept = append(kept, id)
-		}
-		r.writes = kept
-		r.writeEnd = r.writesBefore
-	}
+	running := c.takeBack(x, now)
 	before := len(r.writes) // those there are
 	for i := range r.writes {
 		v := &c.ahead.writes.all[r.writes[i]]
@@ -228,6 +216,32 @@ func (c *Control) pruneAhead(x int32, w int, bit uint64, port int32, now int64) 
 			c.view.touch(x, r.computed[i].dest)
 		}
 	}
+	c.listAgain(x)
+}
+
+// takeBack takes back the writes of x's run in progress, to be listed again. It
+// returns false if there are none.
+func (c *Control) takeBack(x int32, now int64) bool {
+	r := &c.routers[x]
+	if r.run < 0 || r.runEnd <= now || r.next < 0 {
+		return false
+	}
+	kept := r.writes[:0]
+	for _, id := range r.writes {
+		if v := &c.ahead.writes.all[id]; v.Run == r.run {
+			v.void, v.listed = true, false
+			continue
+		}
+		kept = append(kept, id)
+	}
+	r.writes = kept
+	r.writeEnd = r.writesBefore
+	return true
+}
+
+// listAgain lists what x's run in progress writes, as computed.
+func (c *Control) listAgain(x int32) {
+	r := &c.routers[x]
 	c.place(x)
 	writes := r.computed[:0]
 	for _, v := range r.computed {

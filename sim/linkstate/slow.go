@@ -3,8 +3,11 @@ package linkstate
 // Slow sets what a slow control plane multiplies x's times by, 1 for one that
 // is not. It counts for hops that floods take and runs that start from now on,
 // and for writes of runs that end from now on.
-func (c *Control) Slow(x int32, factor float64) {
+func (c *Control) Slow(x int32, factor float64, now int64) {
 	r := &c.routers[x]
+	if c.ahead.on && r.slow != factor && !r.dead && c.takeBack(x, now) {
+		defer c.listAgain(x)
+	}
 	if r.slow != 1 {
 		c.slowed--
 	}

@@ -29,8 +29,12 @@ func (c *Control) timeWrites(x int32, writes []write, begin int64) (end int64) {
 		}
 	}
 	end = begin + base + n*each
-	slices.SortStableFunc(writes, func(a, b write) int { return cmp.Compare(a.at, b.at) })
-	if r.frozen { // all together
+	if moved != nil {
+		slices.SortStableFunc(writes, func(a, b write) int { return cmp.Compare(a.at, b.at) })
+	}
+	// The first complete table comes all together; the run may have begun before
+	// that was in force and end after it.
+	if r.frozen && (r.stage != inWriting || r.readyAt > r.runEnd) {
 		for k := range writes {
 			writes[k].at = end
 		}
