@@ -37,7 +37,7 @@ otherwise. An interrupt or a kill loses nothing: the same command goes on.`,
 	r.flags(c)
 	f := c.Flags()
 	f.IntVar(&t.Start, "start", 200, "the `NUMBER` of candidates that start")
-	f.IntVar(&t.Local, "local", 40, "the `NUMBER` of settings the local search may try")
+	f.IntVar(&t.Local, "local", 30, "the `NUMBER` of settings the local search may try")
 	f.IntVar(&t.Replications, "race", 8, "the `NUMBER` of replications of the race at each flap rate")
 	f.StringVar(&t.Horizon, "race-horizon", "", "the `TIME` each of them measures (10d, the scenario's if less)")
 	f.Float64Var(&t.Limit, "busy-limit", 0.5, "a `SHARE` of the worst 10 s of any router")

@@ -263,12 +263,12 @@ func (s *search) local() error {
 		}
 		s.told("local", s.out.Local)
 		c := &Candidate{Point: s.at(u)}
-		if failed = s.play([]*Candidate{c}, s.Blocks); failed != nil {
+		var cost float64
+		if cost, failed = s.try(c); failed != nil {
 			return math.Inf(1)
 		}
 		s.out.Candidates = append(s.out.Candidates, c)
 		s.out.Local++
-		cost := c.Mean()
 		if c.Load > s.Limit {
 			cost += overLimit * (1 + math.Log(c.Load/s.Limit))
 		}
@@ -304,6 +304,22 @@ func (s *search) local() error {
 		}
 	}
 	return nil
+}
+
+// try plays a candidate of the local search: on one round, on two, on all blocks,
+// or until it is worse than the best; then the cost over all is that of the best
+// and the difference over the blocks that were played.
+func (s *search) try(c *Candidate) (cost float64, err error) {
+	best := s.out.Candidates[s.out.Best]
+	for _, upTo := range []int{s.Round, min(2*s.Round, s.Blocks), s.Blocks} {
+		if err := s.play([]*Candidate{c}, upTo); err != nil {
+			return 0, err
+		}
+		if upTo < s.Blocks && len(best.Costs) == s.Blocks && worse(c, best) {
+			return best.Mean() + c.Mean() - stat.Sum(best.Costs[:upTo])/float64(upTo), nil
+		}
+	}
+	return c.Mean(), nil
 }
 
 // simplexSize is that of the first simplex, of the width of the ranges.

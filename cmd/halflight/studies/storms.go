@@ -107,7 +107,7 @@ func storms3(f *fabric.Fabric) []storm {
 	cut := f.Links[len(f.Links)/2].Name
 	lines = append(lines, fmt.Sprintf("{at: 40s, on: %q, kind: hard, for: 20s}", cut))
 	churn.script, churn.cuts = "["+strings.Join(lines, ", ")+"]", []string{cut}
-	return []storm{power, noise, churn}
+	return []storm{churn, noise, power} // cheap ones first, so that bad candidates die early
 }
 
 // ParseFloor reads KEY=TIME for a floor.

@@ -328,7 +328,7 @@ func (t *Tune) writeKnobs(a *tuned.Answer, point []float64) {
 }
 
 // flatRounds is over how many replications at each rate flatness is looked at.
-const flatRounds = 3
+const flatRounds = 2
 
 func (t *Tune) flat(a *tuned.Answer, p *tuning.Problem, best *tuning.Candidate) error {
 	blocks := min(p.Blocks, len(t.storms)+flatRounds*len(t.rates))

@@ -142,9 +142,9 @@ func TestStorms(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		if len(storms) != 3 || len(storms[0].cuts) != min(20, base.World.Fabric.Leaves/2) || len(storms[1].base.World.Script) != 4 ||
-			len(storms[2].base.World.Script) != 301 {
-			t.Errorf("%s: %d storms, %d leaves go dark", name, len(storms), len(storms[0].cuts))
+		if len(storms) != 3 || len(storms[2].cuts) != min(20, base.World.Fabric.Leaves/2) || len(storms[1].base.World.Script) != 4 ||
+			len(storms[0].base.World.Script) != 301 {
+			t.Errorf("%s: %d storms, %d leaves go dark", name, len(storms), len(storms[2].cuts))
 		}
 		for i := range storms {
 			if len(storms[i].base.World.Modes) != 0 || storms[i].base.World.WarmUp != 0 {
