@@ -82,8 +82,13 @@ func (q *Field) lossesAt(d, x int32) []Loss {
 	t := &q.loss
 	if t.known[x] != t.stamp {
 		begin := len(t.part)
-		if c := q.circles.part[x]; c >= 0 && q.circles.star.is && q.circles.star.clean {
-			t.part = append(t.part, q.starLoss(d, x))
+		c := q.circles.part[x]
+		star, ok := Loss{}, c >= 0 && q.circles.star.is && q.circles.star.clean
+		if ok {
+			star, ok = q.starLoss(d, x)
+		}
+		if ok {
+			t.part = append(t.part, star)
 		} else if c >= 0 {
 			q.gatherCircle(d, x, c, -1, 1, begin)
 		} else {

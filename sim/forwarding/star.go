@@ -10,6 +10,7 @@ import "math/bits"
 type star struct {
 	is    bool
 	clean bool // nothing is lost but by coming back
+	late  bool // a point's entry is not what it will be
 	hub   int32
 	back  []float64 // by plane: what the hub's flow delivers beyond its points
 }
@@ -51,7 +52,7 @@ func (q *Field) recomputeStar(d int32) {
 	c := &q.circles
 	s := &c.star
 	members := c.parts[0]
-	s.clean = true
+	s.clean, s.late = true, false
 	for _, x := range q.marred[d] {
 		s.clean = s.clean && c.part[x] == 0
 	}
@@ -59,6 +60,7 @@ func (q *Field) recomputeStar(d int32) {
 	for _, x := range members {
 		q.starExit(d, x, outside)
 		s.clean = s.clean && len(c.leaks[x]) == 0
+		s.late = s.late || x != s.hub && !q.Converged(d, x)
 	}
 	q.Moved = append(q.Moved, members...)
 	hubHops := q.hopsOf(d, s.hub)
@@ -130,13 +132,18 @@ func (q *Field) starExit(d, x int32, outside bool) {
 	}
 }
 
-// starLoss is the loss of a unit of traffic at a router of a clean star.
-func (q *Field) starLoss(d, x int32) Loss {
-	first := int32(-1)
-	if !q.Converged(d, x) {
+// starLoss is the loss of a unit of traffic at a router of a clean star. It
+// returns false if it is lost in several ways: beyond a hub that has the table it
+// will have, points that do not come first.
+func (q *Field) starLoss(d, x int32) (Loss, bool) {
+	first, hub := int32(-1), q.circles.star.hub
+	switch {
+	case !q.Converged(d, x):
 		first = x
-	} else if hub := q.circles.star.hub; !q.Converged(d, hub) {
+	case !q.Converged(d, hub):
 		first = hub
+	case q.circles.star.late:
+		return Loss{}, false
 	}
-	return Loss{Loop, -1, first, 1 - q.deliver[0][q.at(d, x)]}
+	return Loss{Loop, -1, first, 1 - q.deliver[0][q.at(d, x)]}, true
 }
