@@ -108,7 +108,8 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 		e.body.ways[i].Pass = e.clear
 	}
 	if how == traced {
-		e.trace = &trace{}
+		n := len(e.f.Routers)
+		e.trace = &trace{noticed: make([][]int64, n), wrote: make([][]int64, n)}
 	}
 	return e
 }
@@ -301,6 +302,9 @@ func (e *engine) noticed() {
 		if e.tale != nil {
 			e.tell("%s notices %s %s", e.f.Routers[x].Name, e.f.Links[link].Name, map[bool]string{true: "up", false: "down"}[c.Up])
 		}
+		if e.trace != nil {
+			note(e.trace.noticed, x, e.now)
+		}
 		if c.Up {
 			e.endDetour(c.End)
 			e.control.Gain(x, link, cause, e.now)
@@ -359,6 +363,11 @@ func (e *engine) settle() {
 		return
 	}
 	e.touched = false
+	if e.trace != nil {
+		for _, c := range e.control.Changed {
+			note(e.trace.wrote, c.Router, max(0, e.now))
+		}
+	}
 	for _, c := range e.control.Changed {
 		e.field.EntryChanged(c.Router, c.Destination)
 		if e.tale != nil {

@@ -11,6 +11,9 @@ import (
 type trace struct {
 	at     []int64
 	shares []float64
+	// By router: when it noticed an end of an adjacency go or come, when runs of
+	// SPF ended, and when entries of its table changed.
+	noticed, wrote [][]int64
 }
 
 // share notes the lost share at an instant. Less than rounding is no change.
@@ -24,6 +27,13 @@ func (t *trace) share(now int64, share float64) {
 		return
 	}
 	t.at, t.shares = append(t.at, now), append(t.shares, share)
+}
+
+// note adds an instant to a router's list, once.
+func note(list [][]int64, x int32, now int64) {
+	if n := len(list[x]); n == 0 || list[x][n-1] != now {
+		list[x] = append(list[x], now)
+	}
 }
 
 // Step is the lost share of all demand from an instant on.
@@ -57,6 +67,8 @@ type PlayedFault struct {
 // PlayedRouter is one router of a script.
 type PlayedRouter struct {
 	Name         string
+	Noticed      []int64 // ends of its adjacencies went or came
+	Wrote        []int64 // entries of its table changed
 	Runs         []int64
 	Originations []int64
 	Backoff      []int64 // ns in each state
@@ -127,7 +139,7 @@ func (e *engine) played() *Played {
 		p.Faults = append(p.Faults, out)
 	}
 	for x := range e.f.Routers {
-		p.Routers = append(p.Routers, PlayedRouter{Name: e.f.Routers[x].Name, Runs: e.control.RanAt[x],
+		p.Routers = append(p.Routers, PlayedRouter{Name: e.f.Routers[x].Name, Noticed: e.trace.noticed[x], Wrote: e.trace.wrote[x], Runs: e.control.RanAt[x],
 			Originations: e.control.OriginatedAt[x], Backoff: e.control.StateTimes(int32(x), e.until)})
 	}
 	for s := range e.f.Leaves {

@@ -33,6 +33,7 @@ func Script(b *strings.Builder, w *model.World, p *sim.Played) {
 	lines = append(lines, workLines(p)...)
 	lines = append(lines, lostLines(p)...)
 	lay(b, w.WarmUp, lines)
+	timeline(b, w, p)
 	for i := range p.Faults {
 		faultStory(b, &p.Faults[i])
 	}
