@@ -10,6 +10,7 @@ import (
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
 	"halflight/cmd/halflight/studies"
+	"halflight/model"
 	"halflight/results"
 	"halflight/results/contrast"
 	"halflight/results/page"
@@ -61,9 +62,6 @@ halflight sweep orchard --worlds 8 --replications 2 --horizon 30d --set warm_up=
 			return err
 		}
 		s.Set = r.set
-		if len(measures) == 0 {
-			measures = shown
-		}
 		for _, m := range measures {
 			if !slices.Contains(s.Measures, m) {
 				s.Measures = append(slices.Clone(s.Measures), m)
@@ -100,8 +98,12 @@ func (d *door) sweep(s *studies.Sweep, r *running, measures []string) error {
 	}
 	settings, each := s.Count()
 	w := s.Base.World
+	again := sweepAgain(s, r, 0, measures)
+	if measures, err = showable(w, measures); err != nil {
+		return err
+	}
 	under, err := d.begin(r, fmt.Sprintf("sweep-%s-%d", w.Name, w.Seed), told, store.Manifest{Scenario: w.Name, Seed: w.Seed, Digest: digest,
-		Asked: each, Replications: each, Reproduce: sweepAgain(s, r, 0)})
+		Asked: each, Replications: each, Reproduce: again})
 	if err != nil {
 		return err
 	}
@@ -144,14 +146,18 @@ func (d *door) sweepWorlds(s *studies.Sweep, count int, r *running, measures []s
 	if err != nil {
 		return err
 	}
+	w := base.World
+	again := sweepAgain(s, r, count, measures)
+	if measures, err = showable(w, measures); err != nil {
+		return err
+	}
 	worlds, err := studies.OpenWorlds(h, s.Name, s.Set, base, count)
 	if err != nil {
 		return err
 	}
 	each, _ := worlds.Count(base)
-	w := base.World
 	under, err := d.begin(r, fmt.Sprintf("sweep-%s-worlds-%d", w.Name, w.Seed), told, store.Manifest{Scenario: w.Name, Seed: w.Seed,
-		Digest: studies.Digest("worlds", base.Digest, count, s.Measures), Asked: each, Replications: each, Reproduce: sweepAgain(s, r, count)})
+		Digest: studies.Digest("worlds", base.Digest, count, s.Measures), Asked: each, Replications: each, Reproduce: again})
 	if err != nil {
 		return err
 	}
@@ -182,10 +188,29 @@ func (s *study) answer(partial, asJSON bool, a *swing.Answer, measures []string)
 	return s.finish(partial, asJSON, store.SweepName, text.Bytes(), func(b *bytes.Buffer) error { return page.Swing(b, a, measures) })
 }
 
-func sweepAgain(s *studies.Sweep, r *running, worlds int) string {
+// showable are the measures to show: those asked for, all of which the scenario must
+// have, or those of the usual ones that it has.
+func showable(w *model.World, asked []string) ([]string, error) {
+	names := measuresOf(w).Names()
+	missing := func(m string) bool {
+		return !slices.ContainsFunc(names, func(name string) bool { return contrast.Matches(m, name) })
+	}
+	if len(asked) == 0 {
+		return slices.DeleteFunc(slices.Clone(shown), missing), nil
+	}
+	if i := slices.IndexFunc(asked, missing); i >= 0 {
+		return nil, status.CommandLine("--measure %s: there is no such measure in this scenario%s", clip(asked[i]), didYouMean(asked[i], names))
+	}
+	return asked, nil
+}
+
+func sweepAgain(s *studies.Sweep, r *running, worlds int, measures []string) string {
 	text := "halflight sweep " + quoted(s.Name)
 	for _, k := range s.Keys {
 		text += " --vary " + quoted(k.Text())
+	}
+	for _, m := range measures {
+		text += " --measure " + quoted(m)
 	}
 	if worlds > 0 {
 		text += fmt.Sprintf(" --worlds %d", worlds)

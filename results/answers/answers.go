@@ -8,6 +8,7 @@ package answers
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"halflight/results/phrase"
 )
@@ -54,6 +55,29 @@ func (s *All) Add(text []byte) (bool, error) {
 		return false, fmt.Errorf("is damaged: %w", err)
 	}
 	return true, nil
+}
+
+// Scenarios are the names of those that an answer is about, in its own order; none
+// where it does not say.
+func Scenarios(text []byte) (names []string) {
+	type study struct {
+		Scenario string `json:"scenario"`
+	}
+	var said struct {
+		study
+		Study study `json:"study"`
+		Sides []struct {
+			Study study `json:"study"`
+		} `json:"sides"`
+	}
+	if json.Unmarshal(text, &said) != nil {
+		return nil
+	}
+	names = append(names, said.Scenario, said.Study.Scenario)
+	for _, s := range said.Sides {
+		names = append(names, s.Study.Scenario)
+	}
+	return slices.Compact(slices.DeleteFunc(names, func(n string) bool { return n == "" }))
 }
 
 // Limits is an interval; nil where there is none.

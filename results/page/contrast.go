@@ -35,6 +35,7 @@ func Contrast(to io.Writer, c *contrast.Contrast, all bool) error {
 	if !c.Measured {
 		p.say("", "The sides measure other stretches of time; compare rates, not what grows with the horizon.")
 	}
+	p.hints(len(c.Sides[0].Set.Replications))
 	for i := 1; i < len(c.Sides); i++ {
 		p.contrast(c, i, all)
 	}
@@ -52,6 +53,15 @@ func Contrast(to io.Writer, c *contrast.Contrast, all bool) error {
 	}
 	_, err := io.WriteString(to, strings.Join(p.lines, "\n")+"\n")
 	return err
+}
+
+// fewHint warns of intervals that rest on few replications.
+var fewHint = fmt.Sprintf("Fewer than %d replications: take intervals as hints.", stat.LookFirst)
+
+func (p *text) hints(replications int) {
+	if replications < stat.LookFirst {
+		p.say("", fewHint)
+	}
 }
 
 // contrast writes the table of one side against the first.

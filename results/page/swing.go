@@ -25,6 +25,7 @@ func Swing(to io.Writer, a *swing.Answer, measures []string) error {
 		p.worlds(a.Worlds, strings.Join(measures, " "))
 	case a.Grid != nil:
 		p.say("", fmt.Sprintf("%s each, with the same draws.", count(len(a.Contrast.Sides[0].Set.Replications), "replication")))
+		p.hints(len(a.Contrast.Sides[0].Set.Replications))
 		for i := range a.Contrast.Rows {
 			if r := &a.Contrast.Rows[i]; anyMatch(strings.Join(measures, " "), r.Name) {
 				p.grid(a.Grid, a.Contrast, r)
@@ -34,6 +35,7 @@ func Swing(to io.Writer, a *swing.Answer, measures []string) error {
 	default:
 		p.say("", fmt.Sprintf("%s, one at a time at either end of its range; %s each, with the same draws.",
 			count(len(a.Tables[0].Rows), "unsure input"), count(len(a.Contrast.Sides[0].Set.Replications), "replication")))
+		p.hints(len(a.Contrast.Sides[0].Set.Replications))
 		for _, t := range a.Tables {
 			p.swings(t)
 		}

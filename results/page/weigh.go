@@ -21,7 +21,7 @@ func Weighing(to io.Writer, w *weighing.Weighing) error {
 	p.say("", fmt.Sprintf("%s, seed %d: %d of %s, each %s after a warm-up of %s; %d sets of instruments, played with the same draws.",
 		q.Scenario, q.Seed, w.Replications, count(q.Asked, "replication"), span(q.Horizon), span(q.WarmUp), w.Played))
 	if w.Replications < stat.LookFirst {
-		p.say("", fmt.Sprintf("Fewer than %d replications: take intervals as hints.", stat.LookFirst))
+		p.say("", fewHint)
 	}
 	p.patience(w)
 	p.heading("What each sees and does, alone")

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"halflight/cmd/halflight/status"
@@ -61,9 +62,13 @@ func Read(folder string, load Load, with ...string) (*picture.Result, error) {
 	if out.Summary.Varied, err = bar(files); err != nil {
 		return nil, status.Data("%s: %w", folder, err)
 	}
-	for _, from := range append([]string{folder}, with...) {
-		if err := answersIn(&out.Answers, from); err != nil {
+	for i, from := range append([]string{folder}, with...) {
+		found, err := answersIn(&out.Answers, from, set.Study.Scenario)
+		if err != nil {
 			return nil, err
+		}
+		if i > 0 && !found {
+			return nil, status.Data("--with %s: holds no answer of compare, sweep, tune or weigh", from)
 		}
 	}
 	return out, nil
@@ -90,10 +95,12 @@ func bar(files fs.FS) (*results.Varied, error) {
 	return summary.Inputs.Bar, nil
 }
 
-// answersIn reads what other verbs left in a folder.
-func answersIn(to *answers.All, folder string) error {
+// answersIn reads what other verbs left in a folder, and whether they left anything.
+// What is about other scenarios only is refused: beside this result its figures would
+// be taken for those of this one.
+func answersIn(to *answers.All, folder, scenario string) (found bool, err error) {
 	if err := isFolder(folder); err != nil {
-		return err
+		return false, err
 	}
 	for _, name := range []string{store.CompareName, store.SweepName, store.TuneName, store.WeighName} {
 		text, err := os.ReadFile(filepath.Join(folder, name))
@@ -101,13 +108,18 @@ func answersIn(to *answers.All, folder string) error {
 		case errors.Is(err, fs.ErrNotExist):
 			continue
 		case err != nil:
-			return status.IO(folder, err)
+			return false, status.IO(folder, err)
 		}
-		if _, err := to.Add(text); err != nil {
-			return status.Data("%s: %s %w", folder, name, err)
+		added, err := to.Add(text)
+		if err != nil {
+			return false, status.Data("%s: %s %w", folder, name, err)
 		}
+		if about := answers.Scenarios(text); len(about) > 0 && !slices.Contains(about, scenario) {
+			return false, status.Data("%s: %s is about %s, the result is of %s; leave it out, or make one for %[4]s", folder, name, strings.Join(about, " and "), scenario)
+		}
+		found = found || added
 	}
-	return nil
+	return found, nil
 }
 
 // manifestIn reads the manifest of a folder.

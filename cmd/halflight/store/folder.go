@@ -15,6 +15,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"halflight/cmd/halflight/status"
 	"halflight/results"
@@ -247,8 +248,17 @@ func (f *file) Discard() {
 }
 
 // Replace writes a file whole beside its place and puts it there; with an error
-// the old one stays.
+// the old one stays. A link stays too, and what it leads to is replaced. What is no
+// file of its own (a device, a pipe, standard output by its name) is written into:
+// it is not ours to put anything in its place.
 func Replace(path string, text []byte) error {
+	info, err := os.Stat(path)
+	if err == nil && (!info.Mode().IsRegular() || ofSystem(path)) {
+		return into(path, text)
+	}
+	if there, err := filepath.EvalSymlinks(path); err == nil {
+		path = there
+	}
 	to, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+"-*")
 	if err != nil {
 		return status.IO("cannot write "+path, err)
@@ -259,6 +269,29 @@ func Replace(path string, text []byte) error {
 		return status.IO("cannot write "+path, err)
 	}
 	return f.Close()
+}
+
+// ofSystem reports whether a path is of the machine's own, such as /dev/stdout, which
+// may lead to a file that somebody else is writing.
+func ofSystem(path string) bool {
+	abs, err := filepath.Abs(path)
+	return err == nil && (strings.HasPrefix(abs, "/dev/") || strings.HasPrefix(abs, "/proc/"))
+}
+
+// into writes into what is there.
+func into(path string, text []byte) error {
+	to, err := os.OpenFile(path, os.O_WRONLY|os.O_APPEND, 0)
+	if err != nil {
+		return status.IO("cannot write "+path, err)
+	}
+	_, err = to.Write(text)
+	if closed := to.Close(); err == nil {
+		err = closed
+	}
+	if err != nil {
+		return status.IO("cannot write "+path, err)
+	}
+	return nil
 }
 
 // WriteFile is Replace that makes the folder too.

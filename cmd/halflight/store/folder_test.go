@@ -2,9 +2,11 @@ package store
 
 import (
 	"errors"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
 	"testing"
 
 	"halflight/cmd/halflight/status"
@@ -119,5 +121,51 @@ func TestOldStandsAgain(t *testing.T) {
 	}
 	if got := read(t, filepath.Join(final, ManifestName)); got != `{"digest":"d1"}` {
 		t.Errorf("the old folder reads %q", got)
+	}
+}
+
+// A link keeps leading where it led, a pipe stays one, and a folder a folder.
+func TestReplaceWhatIsThere(t *testing.T) {
+	dir := t.TempDir()
+	target, link := filepath.Join(dir, "kept"), filepath.Join(dir, "link")
+	if err := os.WriteFile(target, []byte("old"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink("kept", link); err != nil {
+		t.Fatal(err)
+	}
+	if err := Replace(link, []byte("new")); err != nil {
+		t.Fatal(err)
+	}
+	if info, err := os.Lstat(link); err != nil || info.Mode()&fs.ModeSymlink == 0 {
+		t.Errorf("the link became %v, %v", info.Mode(), err)
+	}
+	if got := read(t, target); got != "new" {
+		t.Errorf("behind the link is %q", got)
+	}
+	if err := Replace(filepath.Join(dir, "fresh"), []byte("x")); err != nil || read(t, filepath.Join(dir, "fresh")) != "x" {
+		t.Errorf("a fresh file: %v", err)
+	}
+	if err := Replace(dir, []byte("x")); err == nil {
+		t.Error("a folder was replaced")
+	}
+	pipe := filepath.Join(dir, "pipe")
+	if err := syscall.Mkfifo(pipe, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	reader, err := os.OpenFile(pipe, os.O_RDWR, 0) // both ends, so that nobody waits
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer reader.Close()
+	if err := Replace(pipe, []byte("said")); err != nil {
+		t.Error(err)
+	}
+	if info, err := os.Stat(pipe); err != nil || info.Mode()&fs.ModeNamedPipe == 0 {
+		t.Fatalf("the pipe is gone: %v", err)
+	}
+	got := make([]byte, 4)
+	if _, err := io.ReadFull(reader, got); err != nil || string(got) != "said" {
+		t.Errorf("the pipe holds %q, %v", got, err)
 	}
 }
