@@ -58,7 +58,8 @@ func Survival(list []*Result) Picture {
 	p.Table = table
 	if len(p.Lines) == 0 {
 		p.Without = "fewer than five cuts converged in this result"
-		p.Command = "halflight run " + list[0].Set.Study.Scenario + " --replications 40"
+		more := max(40, 10*len(list[0].Set.Replications))
+		p.Command = fmt.Sprintf("halflight run %s --replications %d --out more && halflight report more", list[0].Made.Scenario, more)
 		return p
 	}
 	p.X.Low, p.X.High = decade(p.X.Low, math.Floor), decade(p.X.High, math.Ceil)
