@@ -41,6 +41,9 @@ type timeline struct {
 	shares      []int64    // by number of next hops: weight of one
 	harm        [][]int32  // by leaf: its places in uplinks
 	uplinks     []uplink
+	moved       []uint32 // by router: round in which it moved
+	round       uint32
+	steps       []int32
 	upcoming    []int32 // by router: its next write for the destination at hand, plus one
 	accounts    []account
 	spare       []int32
@@ -85,6 +88,7 @@ type entrance struct {
 	whole   int64         // since when some flow is lost entirely, -1 if none is
 	charged int64         // weight that is charged for
 	still   bool          // it is among those that do not deliver all
+	stale   bool          // its losses must be listed anew once somebody is charged for them
 }
 
 // entryOfUnit is what a unit of traffic at an entrance loses in one way. A fault
@@ -111,7 +115,7 @@ func (l *Ledger) initTimeline() {
 	t.dests = make([]destination, n)
 	t.weight, t.place = make([]int64, n*all), make([]int32, n*n)
 	t.pod, t.mask, t.harm = make([]int32, all), make([][]uint64, all), make([][]int32, n)
-	t.upcoming = make([]int32, all)
+	t.upcoming, t.moved = make([]int32, all), make([]uint32, all)
 	for x := range t.pod {
 		t.pod[x] = -1
 	}

@@ -15,10 +15,11 @@ func (l *Ledger) followCore(d int32, all bool, t int64) {
 	l.field.Settle(d)
 	l.field.Open(d)
 	if all || l.field.Beyond || l.deadAt[d] >= 0 {
-		l.followAll(d, t)
+		l.followAll(d, all || l.deadAt[d] >= 0, t)
 		return
 	}
-	for _, x := range l.field.Moved {
+	l.line.steps = append(l.line.steps[:0], l.field.Moved...) // charging may settle again
+	for _, x := range l.line.steps {
 		if l.line.pod[x] < 0 || int(x) < l.f.Leaves {
 			continue
 		}
@@ -30,17 +31,28 @@ func (l *Ledger) followCore(d int32, all bool, t int64) {
 	}
 }
 
-// followAll looks at all entrances of d.
-func (l *Ledger) followAll(d int32, t int64) {
+// followAll looks at all entrances of d. Unless each must be, those that nobody
+// is charged for, and of which deliveries did not change, can wait until somebody
+// is.
+func (l *Ledger) followAll(d int32, each bool, t int64) {
 	q := &l.line.dests[d]
+	l.line.round++
+	for _, x := range l.field.Moved {
+		l.line.moved[x] = l.line.round
+	}
 	for i := range q.doors {
 		q.doors[i].still = false
 	}
 	if l.deadAt[d] < 0 {
 		for _, x := range l.field.Marred(d) {
-			if l.line.pod[x] >= 0 && int(x) >= l.f.Leaves {
-				l.followDoor(d, x, t)
+			if l.line.pod[x] < 0 || int(x) < l.f.Leaves {
+				continue
 			}
+			if i := l.doorAt(d, x); !each && i >= 0 && l.line.moved[x] != l.line.round && l.weightOf(d, x) == 0 {
+				q.doors[i].still, q.doors[i].stale = true, true
+				continue
+			}
+			l.followDoor(d, x, t)
 		}
 	}
 	for i := len(q.doors) - 1; i >= 0; i-- {
@@ -87,7 +99,7 @@ func (l *Ledger) door(d, x int32, t int64) *entrance {
 func (l *Ledger) followDoor(d, x int32, t int64) {
 	isNew := l.doorAt(d, x) < 0
 	o := l.door(d, x, t)
-	o.still = true
+	o.still, o.stale = true, false
 	if isNew {
 		l.sortOut(d, x, t)
 		o = l.door(d, x, t)
@@ -173,6 +185,12 @@ func putUnit(list []entryOfUnit, e entryOfUnit) []entryOfUnit {
 func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 	o.charged = l.line.weight[int(d)*len(l.f.Routers)+int(o.x)]
 	w := l.weightOf(d, o.x)
+	if o.stale && w > 0 {
+		l.field.Settle(d)
+		l.field.Open(d)
+		l.followDoor(d, o.x, t)
+		return
+	}
 	list := l.line.list[:0]
 	for i := range o.losses {
 		u := &o.losses[i]

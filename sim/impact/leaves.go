@@ -303,7 +303,10 @@ func (l *Ledger) regroup(d int32, t int64) {
 	}
 	q.changed = q.changed[:0]
 	for i := range q.doors {
-		if o := &q.doors[i]; pods>>(uint(l.line.pod[o.x])&63)&1 != 0 {
+		o := &q.doors[i]
+		if o.stale { // the core may be about to be followed
+			q.again = true
+		} else if pods>>(uint(l.line.pod[o.x])&63)&1 != 0 {
 			l.chargeDoor(d, o, t)
 		}
 	}
