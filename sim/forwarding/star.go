@@ -53,12 +53,18 @@ func (q *Field) recomputeStar(d int32) {
 	s := &c.star
 	members := c.parts[0]
 	s.clean, s.late = true, false
+	level := q.level[int(d)*len(q.f.Routers):]
+	below := true // all is well where the points send
 	for _, x := range q.marred[d] {
-		s.clean = s.clean && c.part[x] == 0
+		if c.part[x] == 0 {
+			continue
+		}
+		below = below && level[x] > level[s.hub]
+		s.clean = s.clean && level[x] > level[s.hub] && !q.sends(d, s.hub, x)
 	}
 	outside := s.clean
 	for _, x := range members {
-		q.starExit(d, x, outside)
+		q.starExit(d, x, below && (x != s.hub || outside))
 		s.clean = s.clean && len(c.leaks[x]) == 0
 		s.late = s.late || x != s.hub && !q.Converged(d, x)
 	}
@@ -93,6 +99,16 @@ func (q *Field) recomputeStar(d int32) {
 			}
 		}
 	}
+}
+
+// sends says whether y is a next hop of x towards d.
+func (q *Field) sends(d, x, y int32) bool {
+	for _, p := range q.f.Ports[y] {
+		if p.Peer == x && q.table.Has(d, x, p.Back) {
+			return true
+		}
+	}
+	return false
 }
 
 // starExit is exit for a router of a star. If outside the star all is well and
