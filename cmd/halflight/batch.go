@@ -19,10 +19,11 @@ func (d *door) batchVerb() *cobra.Command {
 	return &cobra.Command{
 		Use:   "batch " + strings.Join(names, "|"),
 		Short: "templates that play a study on many machines",
-		Long: `Prints a file to start from: an array job of Slurm, an indexed job of Kubernetes,
-or a line for GNU parallel. All call run --shard I/N, so that other batch systems
-and matrix jobs of a build server serve as well: anything that starts the same
-command with another number, into one folder, and starts it again if it fails.`,
+		Long: `Prints a file to start from: an array job of Slurm, an indexed job of
+Kubernetes, or a line for GNU parallel. All call run --shard I/N, so that other
+batch systems and matrix jobs of a build server serve as well: anything that
+starts the same command with another number, into one folder, and starts it
+again if it fails.`,
 		Example: `halflight batch slurm
 halflight batch kubernetes
 halflight batch parallel`,

@@ -25,17 +25,17 @@ func (d *door) compareVerb() *cobra.Command {
 		Use:   "compare FIRST OTHER...",
 		Short: "in what scenarios or results differ beyond doubt",
 		Long: `Compares every other side with the first. A side is a scenario, which is
-played, or the folder of a result. Sides with one seed share their draws, so that
-the same faults strike both, and are compared replication by replication; where
-that does not help they are compared as unrelated. Leaves a folder with
+played, or the folder of a result. Sides with one seed share their draws, so
+that the same faults strike both, and are compared replication by replication;
+where that does not help they are compared as unrelated. Leaves a folder with
 compare.json, ./compare-FIRST-OTHER-SEED unless --out says otherwise.`,
 		Example: `halflight compare lull storm --replications 3 --horizon 1h --set warm_up=10min
 halflight compare storm --but timers.spf.rfc8405.long_delay=2s --replications 3 --horizon 1h --set warm_up=10min`,
 		Args: exactly(1, 8, "a first side and at least one other"),
 	}
 	r.flags(c)
-	c.Flags().StringArrayVar(&but, "but", nil, "one more side: the first scenario with `KEY=VALUE`; several\nsettings of one side with semicolons between")
-	c.Flags().Float64Var(&level, "level", 0.95, "of every interval, and of all wide ones together: a `SHARE`")
+	c.Flags().StringArrayVar(&but, "but", nil, "one more side: the first scenario with `KEY=VALUE`;\nseveral settings of one side with semicolons between")
+	c.Flags().Float64Var(&level, "level", 0.95, "a `SHARE`, for each interval and all wide ones together")
 	c.Flags().BoolVar(&all, "all", false, "print all measures")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if err := r.check(c.Flags().Changed); err != nil {

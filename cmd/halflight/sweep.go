@@ -37,12 +37,12 @@ func (d *door) sweepVerb() *cobra.Command {
 	var worlds int
 	c := &cobra.Command{
 		Use:   "sweep [SCENARIO]",
-		Short: "how results move with one or two keys, or with every unsure input",
+		Short: "how results move with one or two keys, or every unsure input",
 		Long: `Plays a scenario with other values of one or two keys. Without a key every
 unsure input (one that rests on no primary source) is put to either end of its
 documented range, one at a time, and the table begins with what moves most. With
---worlds all of them are drawn together. All settings share their draws. Leaves a
-folder with sweep.json, ./sweep-NAME-SEED unless --out says otherwise.`,
+--worlds all of them are drawn together. All settings share their draws. Leaves
+a folder with sweep.json, ./sweep-NAME-SEED unless --out says otherwise.`,
 		Example: `halflight sweep storm --vary timers.spf.rfc8405.long_delay=1s,5s --replications 2 --horizon 1h --set warm_up=10min
 halflight sweep orchard --replications 2 --horizon 30d --set warm_up=30d
 halflight sweep orchard --worlds 8 --replications 2 --horizon 30d --set warm_up=30d --out worlds`,
@@ -50,9 +50,9 @@ halflight sweep orchard --worlds 8 --replications 2 --horizon 30d --set warm_up=
 	}
 	r.flags(c)
 	f := c.Flags()
-	f.StringArrayVar(&vary, "vary", nil, "a `KEY=V1,V2,...`; may be given twice, for every pair of values")
+	f.StringArrayVar(&vary, "vary", nil, "a `KEY=V1,V2,...`; twice, for every pair of values")
 	f.StringArrayVar(&measures, "measure", nil, "a `MEASURE` to show, * for any one word; may be repeated")
-	f.IntVar(&worlds, "worlds", 0, "draw the unsure inputs together, in a `NUMBER` of worlds (64 do well)")
+	f.IntVar(&worlds, "worlds", 0, "draw the unsure inputs together, in a `NUMBER` of worlds\n(64 do well)")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		s := &studies.Sweep{Name: scenarios.Default(), Measures: swept}
 		if len(args) > 0 {

@@ -22,15 +22,16 @@ func (d *door) tuneVerb() *cobra.Command {
 	var floors []string
 	c := &cobra.Command{
 		Use:   "tune [SCENARIO]",
-		Short: "timers of least loss and fastest convergence that routers can bear",
+		Short: "timers of least loss and fast convergence that routers bear",
 		Long: `Searches the back-off of SPF and of LSP generation, the settle time and the
-interval of BFD for least avoidable loss and p99 convergence, with a limit on the
-share of its worst 10 s for which a router computes or writes. Candidates race,
-with common draws, through a storm set and short replications at a low, the
-present and a high flap rate; a local search follows. The best and the present
-setting are then played on replications the search has not seen, and only those
-are printed. Leaves a folder with tune.json, ./tune-NAME-SEED unless --out says
-otherwise. An interrupt or a kill loses nothing: the same command goes on.`,
+interval of BFD for least avoidable loss and p99 convergence, with a limit on
+the share of its worst 10 s for which a router computes or writes. Candidates
+race, with common draws, through a storm set and short replications at a low,
+the present and a high flap rate; a local search follows. The best and the
+present setting are then played on replications the search has not seen, and
+only those are printed. Leaves a folder with tune.json, ./tune-NAME-SEED unless
+--out says otherwise. An interrupt or a kill loses nothing: the same command
+goes on.`,
 		Example: `halflight tune orchard --start 12 --local 4 --race 2 --race-horizon 2d --replications 2 --horizon 20d --set warm_up=10d`,
 		Args:    exactly(0, 1, "one scenario"),
 	}
@@ -38,10 +39,10 @@ otherwise. An interrupt or a kill loses nothing: the same command goes on.`,
 	f := c.Flags()
 	f.IntVar(&t.Start, "start", 200, "the `NUMBER` of candidates that start")
 	f.IntVar(&t.Local, "local", 30, "the `NUMBER` of settings the local search may try")
-	f.IntVar(&t.Replications, "race", 8, "the `NUMBER` of replications of the race at each flap rate")
-	f.StringVar(&t.Horizon, "race-horizon", "", "the `TIME` each of them measures (10d, the scenario's if less)")
+	f.IntVar(&t.Replications, "race", 8, "the `NUMBER` of replications a race at each flap rate")
+	f.StringVar(&t.Horizon, "race-horizon", "", "the `TIME` each measures (10d, the scenario's if less)")
 	f.Float64Var(&t.Limit, "busy-limit", 0.5, "a `SHARE` of the worst 10 s of any router")
-	f.StringArrayVar(&floors, "floor", nil, "search a timer down to `KEY=TIME` instead of its usual floor")
+	f.StringArrayVar(&floors, "floor", nil, "search a timer down to `KEY=TIME`, not its usual floor")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		t.Name = scenarios.Default()
 		if len(args) > 0 {
