@@ -42,6 +42,8 @@ func Read(folder string, load Load, with ...string) (*picture.Result, error) {
 	switch {
 	case errors.As(err, &corrupt):
 		return nil, status.Data("%s: %w", folder, err)
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, status.Data("%s holds no %s, so it is no result of a run; what other verbs left goes beside one: halflight report RESULT --with %[1]s", folder, store.ReplicationsName)
 	case err != nil:
 		return nil, status.IO(folder, err)
 	}
