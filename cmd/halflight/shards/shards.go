@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"halflight/cmd/halflight/status"
+	"halflight/cmd/halflight/store"
 	"halflight/results"
 )
 
@@ -95,49 +96,8 @@ func (f *Folder) Create(name string) (results.File, error) {
 	if err != nil {
 		return nil, status.IO("cannot write in "+f.Path, err)
 	}
-	return &file{to, f.Path, filepath.Join(f.Path, name)}, nil
-}
-
-type file struct {
-	*os.File
-	dir, final string
-}
-
-// Close makes the file durable and gives it its name.
-func (f *file) Close() error {
-	err := f.Sync()
-	if err == nil {
-		err = f.Chmod(0o644)
-	}
-	if closed := f.File.Close(); err == nil {
-		err = closed
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), f.final)
-	}
-	if err == nil {
-		err = syncFolder(f.dir)
-	}
-	if err != nil {
-		os.Remove(f.Name())
-		return status.IO("cannot write "+f.final, err)
-	}
-	return nil
-}
-
-// Discard drops the file.
-func (f *file) Discard() {
-	f.File.Close()
-	os.Remove(f.Name())
-}
-
-func syncFolder(path string) error {
-	d, err := os.Open(path)
-	if err != nil {
-		return err
-	}
-	defer d.Close()
-	return d.Sync()
+	final := filepath.Join(f.Path, name)
+	return store.Unnamed(to, final, final, f.Path), nil
 }
 
 // State is what is there of a part.

@@ -150,7 +150,7 @@ func (f *Folder) Create(name string) (results.File, error) {
 	if err != nil {
 		return nil, status.IO("cannot write "+name, err)
 	}
-	return &file{to, filepath.Join(f.beside, name)}, nil
+	return Unnamed(to, filepath.Join(f.beside, name), name, ""), nil
 }
 
 // Put writes one whole file.
@@ -216,10 +216,17 @@ func syncFolder(path string) error {
 	return d.Sync()
 }
 
+// Unnamed is a file being written that gets its name when it is closed, whole and
+// durable; shown is what an error calls it. The name is durable too if the folder
+// that it is in is given.
+func Unnamed(to *os.File, final, shown, folder string) results.File {
+	return &file{to, final, shown, folder}
+}
+
 // file is one file being written under another name.
 type file struct {
 	*os.File
-	final string
+	final, shown, folder string
 }
 
 // Close makes the file durable and gives it its name.
@@ -234,9 +241,12 @@ func (f *file) Close() error {
 	if err == nil {
 		err = os.Rename(f.Name(), f.final)
 	}
+	if err == nil && f.folder != "" {
+		err = syncFolder(f.folder)
+	}
 	if err != nil {
 		os.Remove(f.Name())
-		return status.IO("cannot write "+filepath.Base(f.final), err)
+		return status.IO("cannot write "+f.shown, err)
 	}
 	return nil
 }
@@ -263,7 +273,7 @@ func Replace(path string, text []byte) error {
 	if err != nil {
 		return status.IO("cannot write "+path, err)
 	}
-	f := &file{to, path}
+	f := Unnamed(to, path, filepath.Base(path), "")
 	if _, err := to.Write(text); err != nil {
 		f.Discard()
 		return status.IO("cannot write "+path, err)
