@@ -72,27 +72,28 @@ func Dictionary() []Entry { return append([]Entry(nil), dictionary...) }
 // Explain returns the entry of a measure's name.
 func Explain(name string) (Entry, bool) {
 	for _, e := range dictionary {
-		if matches(strings.Split(e.Pattern, "."), strings.Split(name, ".")) {
+		if Matches(e.Pattern, name) {
 			return e, true
 		}
 	}
 	return Entry{}, false
 }
 
-// matches compares word by word. <quantile> is one of the four, any other
-// placeholder is any word.
-func matches(pattern, name []string) bool {
-	if len(pattern) != len(name) {
+// Matches says whether a measure's name has a pattern, word by word: <quantile> is
+// one of the four, * or any other placeholder is any word.
+func Matches(pattern, name string) bool {
+	p, n := strings.Split(pattern, "."), strings.Split(name, ".")
+	if len(p) != len(n) {
 		return false
 	}
-	for i, p := range pattern {
+	for i, word := range p {
 		switch {
-		case p == "<quantile>":
-			if !isQuantile(name[i]) {
+		case word == "<quantile>":
+			if !isQuantile(n[i]) {
 				return false
 			}
-		case strings.HasPrefix(p, "<"):
-		case p != name[i]:
+		case word == "*" || strings.HasPrefix(word, "<"):
+		case word != n[i]:
 			return false
 		}
 	}

@@ -12,7 +12,6 @@ import (
 	"halflight/cmd/halflight/studies"
 	"halflight/model"
 	"halflight/results"
-	"halflight/results/contrast"
 	"halflight/results/page"
 	"halflight/results/swing"
 	"halflight/scenarios"
@@ -172,7 +171,7 @@ func (d *door) sweepWorlds(s *studies.Sweep, count int, r *running, measures []s
 	}
 	a := &swing.Answer{Study: studies.StudyOf(h, base, each), Worlds: out, Skipped: worlds.Skipped}
 	for i := range out.Bars {
-		if b := &out.Bars[i]; slices.ContainsFunc(measures, func(m string) bool { return contrast.Matches(m, b.Measure) }) {
+		if b := &out.Bars[i]; slices.ContainsFunc(measures, func(m string) bool { return results.Matches(m, b.Measure) }) {
 			a.Sentences = append(a.Sentences, out.Sentence(b))
 		}
 	}
@@ -193,7 +192,7 @@ func (s *study) answer(partial, asJSON bool, a *swing.Answer, measures []string)
 func showable(w *model.World, asked []string) ([]string, error) {
 	names := measuresOf(w).Names()
 	missing := func(m string) bool {
-		return !slices.ContainsFunc(names, func(name string) bool { return contrast.Matches(m, name) })
+		return !slices.ContainsFunc(names, func(name string) bool { return results.Matches(m, name) })
 	}
 	if len(asked) == 0 {
 		return slices.DeleteFunc(slices.Clone(shown), missing), nil

@@ -11,7 +11,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"halflight/results"
 	"halflight/results/stat"
@@ -74,7 +73,7 @@ func Of(sides []Side, level float64, only ...string) (*Contrast, error) {
 		c.Measured = c.Measured && st.WarmUp == one.WarmUp && st.Horizon == one.Horizon
 	}
 	for _, name := range names(summaries) {
-		if len(only) > 0 && !slices.ContainsFunc(only, func(p string) bool { return Matches(p, name) }) {
+		if len(only) > 0 && !slices.ContainsFunc(only, func(p string) bool { return results.Matches(p, name) }) {
 			continue
 		}
 		c.Rows = append(c.Rows, c.row(name, summaries))
@@ -141,24 +140,10 @@ func names(summaries []*results.Summary) []string {
 	return list
 }
 
-// Matches says whether a name has a pattern, in which * stands for one word.
-func Matches(pattern, name string) bool {
-	p, n := strings.Split(pattern, "."), strings.Split(name, ".")
-	if len(p) != len(n) {
-		return false
-	}
-	for i := range p {
-		if p[i] != "*" && p[i] != n[i] {
-			return false
-		}
-	}
-	return true
-}
-
 // Find returns the first row with a pattern, nil without one.
 func (c *Contrast) Find(pattern string) *Row {
 	for i := range c.Rows {
-		if Matches(pattern, c.Rows[i].Name) {
+		if results.Matches(pattern, c.Rows[i].Name) {
 			return &c.Rows[i]
 		}
 	}

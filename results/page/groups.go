@@ -80,22 +80,9 @@ func soundOnly(s *results.Summary, name string) bool {
 
 func anyMatch(patterns, name string) bool {
 	for _, p := range strings.Fields(patterns) {
-		if matches(p, name) {
+		if results.Matches(p, name) {
 			return true
 		}
 	}
 	return false
-}
-
-func matches(pattern, name string) bool {
-	p, n := strings.Split(pattern, "."), strings.Split(name, ".")
-	if len(p) != len(n) {
-		return false
-	}
-	for i := range p {
-		if p[i] != "*" && p[i] != n[i] {
-			return false
-		}
-	}
-	return true
 }

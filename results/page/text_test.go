@@ -237,7 +237,7 @@ func TestGroupsNameMeasuresThatExist(t *testing.T) {
 			for _, p := range strings.Fields(patterns) {
 				found := false
 				for _, name := range s.Names() {
-					found = found || matches(p, name)
+					found = found || results.Matches(p, name)
 				}
 				if !found {
 					t.Errorf("group %q: no measure is %s", groups[i].title, p)

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"halflight/results"
-	"halflight/results/contrast"
 	"halflight/results/stat"
 	"halflight/results/unit"
 )
@@ -67,7 +66,7 @@ func OfWorlds(inputs []Input, shares [][]float64, sets []*results.Set, patterns 
 	}
 	for i := range summaries[0].Measures {
 		m := &summaries[0].Measures[i]
-		if !slices.ContainsFunc(patterns, func(p string) bool { return contrast.Matches(p, m.Name) }) {
+		if !slices.ContainsFunc(patterns, func(p string) bool { return results.Matches(p, m.Name) }) {
 			continue
 		}
 		if b, ok := out.bar(m.Name, m.Unit, at, summaries); ok {
