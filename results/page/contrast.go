@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
 	"unicode/utf8"
 
 	"github.com/olekukonko/tablewriter/tw"
@@ -23,7 +22,7 @@ const contrasted = "app.*.slow_share app.*.slow_share.worst_leaf lost_seconds.av
 // Contrast writes a comparison for a terminal: for every other side a table of
 // the main measures, or of all, and what is decided. The error is the writer's.
 func Contrast(to io.Writer, c *contrast.Contrast, all bool) error {
-	p := &text{}
+	p := &text{most: Width}
 	for i, s := range c.Sides {
 		st := &s.Set.Study
 		p.say("", fmt.Sprintf("%s: seed %d, %s of %s after a warm-up of %s.", c.Sides[i].Name, st.Seed,
@@ -43,16 +42,7 @@ func Contrast(to io.Writer, c *contrast.Contrast, all bool) error {
 	p.say("", fmt.Sprintf("Intervals are at %.4g %% each. * beyond doubt: outside 0 even when widened so that all %d intervals hold at once "+
 		"(Bonferroni). r: correlation achieved by common draws; gain: how many times fewer replications pairing needs; - compared as unrelated. "+
 		"Amounts and counts are per month of 30 d, SPF runs per router and hour.", 100*c.Level, c.Members))
-	p.heading("Cautions")
-	for _, line := range cautions {
-		p.say("- ", line)
-	}
-	p.heading("In words")
-	for _, line := range c.Sentences() {
-		p.say("- ", line)
-	}
-	_, err := io.WriteString(to, strings.Join(p.lines, "\n")+"\n")
-	return err
+	return p.end(to, c.Sentences())
 }
 
 // fewHint warns of intervals that rest on few replications.

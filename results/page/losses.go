@@ -30,7 +30,7 @@ type share struct {
 func (p *text) losses(s *results.Summary) {
 	kinds, total := shares(s, "lost_seconds.kind.")
 	phases, _ := shares(s, "lost_seconds.phase.")
-	if total == 0 || p.wide {
+	if total == 0 || p.most == 0 {
 		return
 	}
 	p.heading(fmt.Sprintf("%s, of %s", lossTitle, unit.Words(total, unit.SPerMonth)))

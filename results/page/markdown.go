@@ -45,7 +45,7 @@ func Markdown(to io.Writer, s *results.Summary) error {
 
 // paragraphs are the lines of the head, unwrapped.
 func paragraphs(s *results.Summary) []string {
-	p := &text{wide: true}
+	p := &text{}
 	p.head(s)
 	return p.lines
 }

@@ -17,7 +17,7 @@ import (
 // measures are the patterns of those shown; others are in sweep.json. The error is
 // the writer's.
 func Swing(to io.Writer, a *swing.Answer, measures []string) error {
-	p := &text{}
+	p := &text{most: Width}
 	st := &a.Study
 	p.say("", fmt.Sprintf("%s, seed %d: %s after a warm-up of %s.", st.Scenario, st.Seed, span(st.Horizon), span(st.WarmUp)))
 	switch {
@@ -45,18 +45,7 @@ func Swing(to io.Writer, a *swing.Answer, measures []string) error {
 		p.blank()
 		p.say("", "Not varied, since this scenario leaves no room for other values: "+strings.Join(a.Skipped, ", ")+".")
 	}
-	p.heading("Cautions")
-	for _, line := range cautions {
-		p.say("- ", line)
-	}
-	if len(a.Sentences) > 0 {
-		p.heading("In words")
-		for _, line := range a.Sentences {
-			p.say("- ", line)
-		}
-	}
-	_, err := io.WriteString(to, strings.Join(p.lines, "\n")+"\n")
-	return err
+	return p.end(to, a.Sentences)
 }
 
 // starred says what a star means.

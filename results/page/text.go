@@ -23,7 +23,7 @@ func Cautions() []string { return append([]string(nil), cautions...) }
 // Text writes a summary for a terminal: what was simulated, the figures, what to
 // doubt about them, cautions, and the three sentences. The error is the writer's.
 func Text(to io.Writer, s *results.Summary) error {
-	p := &text{}
+	p := &text{most: Width}
 	p.head(s)
 	if s.Replications > 0 {
 		p.figures(s)
@@ -32,30 +32,39 @@ func Text(to io.Writer, s *results.Summary) error {
 	if s.Varied != nil {
 		p.varied(s)
 	}
-	p.heading("Cautions")
-	for _, c := range cautions {
-		p.say("- ", c)
-	}
-	p.heading("In words")
-	for _, sentence := range s.Sentences {
-		p.say("- ", sentence)
+	return p.end(to, s.Sentences)
+}
+
+// end writes the page down, closed by the cautions and by what there is to say in
+// words.
+func (p *text) end(to io.Writer, words []string) error {
+	p.bullets("Cautions", cautions)
+	if len(words) > 0 {
+		p.bullets("In words", words)
 	}
 	_, err := io.WriteString(to, strings.Join(p.lines, "\n")+"\n")
 	return err
 }
 
+func (p *text) bullets(title string, lines []string) {
+	p.heading(title)
+	for _, line := range lines {
+		p.say("- ", line)
+	}
+}
+
 // text is a page in the making.
 type text struct {
 	lines []string
-	wide  bool // lines are not wrapped
+	most  int // characters of a line; 0 for lines that are not wrapped
 }
 
 func (p *text) say(head, words string) {
-	if p.wide {
+	if p.most == 0 {
 		p.lines = append(p.lines, head+words)
 		return
 	}
-	p.lines = append(p.lines, wrap(head, words)...)
+	p.lines = append(p.lines, wrap(p.most, head, words)...)
 }
 
 func (p *text) blank() { p.lines = append(p.lines, "") }

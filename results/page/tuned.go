@@ -13,7 +13,7 @@ import (
 
 // Tuned writes what a search of timers came to. The error is the writer's.
 func Tuned(to io.Writer, a *tuned.Answer) error {
-	p := &text{}
+	p := &text{most: Width}
 	st := &a.Study
 	p.say("", fmt.Sprintf("%s, seed %d: %s started beside the present setting, %d were left at the end of the race; the local search tried %d. "+
 		"A router may be busy for %s of its worst 10 s.", st.Scenario, st.Seed, count(a.Searched.Start, "candidate"),
@@ -30,16 +30,7 @@ func Tuned(to io.Writer, a *tuned.Answer) error {
 	p.curves(a)
 	p.blank()
 	p.say("", "Not searched: "+strings.Join(a.Untuned, "; ")+".")
-	p.heading("Cautions")
-	for _, line := range cautions {
-		p.say("- ", line)
-	}
-	p.heading("In words")
-	for _, line := range a.Sentences {
-		p.say("- ", line)
-	}
-	_, err := io.WriteString(to, strings.Join(p.lines, "\n")+"\n")
-	return err
+	return p.end(to, a.Sentences)
 }
 
 // knobs writes the timers and how flat the best is.

@@ -16,7 +16,7 @@ const wide = 100
 
 // Weighing writes a weighing for a terminal. The error is the writer's.
 func Weighing(to io.Writer, w *weighing.Weighing) error {
-	p := &wideText{}
+	p := &text{most: wide}
 	q := w.Question
 	p.say("", fmt.Sprintf("%s, seed %d: %d of %s, each %s after a warm-up of %s; %d sets of instruments, played with the same draws.",
 		q.Scenario, q.Seed, w.Replications, count(q.Asked, "replication"), span(q.Horizon), span(q.WarmUp), w.Played))
@@ -43,16 +43,7 @@ func Weighing(to io.Writer, w *weighing.Weighing) error {
 	if !q.Whole {
 		p.say("", "Played without routers: gray faults, instruments and people as in a run, what faults do to applications to first order, nothing lost while routers converge. --whole plays all of it.")
 	}
-	p.heading("Cautions")
-	for _, line := range cautions {
-		p.say("- ", line)
-	}
-	p.heading("In words")
-	for _, line := range w.Sentences() {
-		p.say("- ", line)
-	}
-	_, err := io.WriteString(to, strings.Join(p.lines, "\n")+"\n")
-	return err
+	return p.end(to, w.Sentences())
 }
 
 // short cuts a name that would push the columns off the page.
@@ -64,31 +55,8 @@ func short(name string) string {
 	return name
 }
 
-// wideText is a page of lines of at most 100 characters.
-type wideText struct{ lines []string }
-
-func (p *wideText) heading(title string) { p.lines = append(p.lines, "", title) }
-
-// say adds a paragraph; lines after the first are indented as far as its mark.
-func (p *wideText) say(mark, text string) {
-	indent := strings.Repeat(" ", len(mark))
-	line := mark
-	for word := range strings.FieldsSeq(text) {
-		switch {
-		case line == mark || line == indent:
-			line += word
-		case utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > wide:
-			p.lines = append(p.lines, line)
-			line = indent + word
-		default:
-			line += " " + word
-		}
-	}
-	p.lines = append(p.lines, line)
-}
-
 // patience is what is printed first: no law of complaints is published.
-func (p *wideText) patience(w *weighing.Weighing) {
+func (p *text) patience(w *weighing.Weighing) {
 	times := w.Question.Complaints
 	if len(times) == 0 || len(w.Alone) == 0 {
 		return
@@ -111,7 +79,7 @@ func (p *wideText) patience(w *weighing.Weighing) {
 		}
 		rows = append(rows, []string{short(l.Name), text, between})
 	}
-	p.grid(rows, 2)
+	p.columns(rows, 2)
 }
 
 func bound(v *float64, open string) string {
@@ -150,16 +118,16 @@ func saveRow(l *weighing.Line) []string {
 }
 
 // table writes lines of a weighing under a head.
-func (p *wideText) table(head []string, row func(l *weighing.Line) []string, lines []weighing.Line) {
+func (p *text) table(head []string, row func(l *weighing.Line) []string, lines []weighing.Line) {
 	rows := [][]string{head}
 	for i := range lines {
 		rows = append(rows, row(&lines[i]))
 	}
-	p.grid(rows, 1)
+	p.columns(rows, 1)
 }
 
-// grid aligns cells: the first left columns flush left, others flush right.
-func (p *wideText) grid(rows [][]string, left int) {
+// columns aligns cells: the first left columns flush left, others flush right.
+func (p *text) columns(rows [][]string, left int) {
 	widths := make([]int, len(rows[0]))
 	for _, r := range rows {
 		for i, c := range r {

@@ -10,9 +10,9 @@ const Width = 80
 
 // wrap breaks a text into lines of at most Width columns. The first begins with
 // head, the others with as many blanks. A word that fits no line is broken.
-func wrap(head, text string) []string {
+func wrap(width int, head, text string) []string {
 	blank := strings.Repeat(" ", utf8.RuneCountInString(head))
-	room := Width - len(blank)
+	room := width - len(blank)
 	var lines []string
 	line := ""
 	for _, word := range strings.Fields(text) {
