@@ -2,7 +2,9 @@ package model
 
 import (
 	"fmt"
+
 	"halflight/model/fabric"
+	"halflight/model/given"
 	"halflight/model/timer"
 	"halflight/scenarios"
 )
@@ -44,22 +46,6 @@ func build(s *scenarios.Scenario) *builder {
 // bad adds a problem.
 func (b *builder) bad(path, text string) { b.problems = append(b.problems, Problem{path, text}) }
 
-// or returns what was given, or the default.
-func or[T any](given *T, otherwise T) T {
-	if given != nil {
-		return *given
-	}
-	return otherwise
-}
-
-// span is or for durations.
-func span(given *scenarios.Duration, otherwise int64) int64 {
-	if given != nil {
-		return int64(*given)
-	}
-	return otherwise
-}
-
 const (
 	second = int64(1e9)
 	day    = 86400 * second
@@ -70,17 +56,17 @@ const (
 func (b *builder) study() {
 	s, w := b.s, b.w
 	w.Name, w.About = s.Name, s.About
-	w.Random = or(s.Random, true)
-	w.Seed = or(s.Seed, 1)
+	w.Random = given.Or(s.Random, true)
+	w.Seed = given.Or(s.Seed, 1)
 	replications, warmUp := 20, 90*day
 	if !w.Random {
 		replications, warmUp = 1, 0
 	}
-	w.Replications = or(s.Replications, replications)
-	w.WarmUp = span(s.WarmUp, warmUp)
-	w.Horizon = span(s.Horizon, 90*day)
+	w.Replications = given.Or(s.Replications, replications)
+	w.WarmUp = given.Span(s.WarmUp, warmUp)
+	w.Horizon = given.Span(s.Horizon, 90*day)
 	if w.Random {
-		w.Spread = or(s.Routers.Spread, 0.5)
+		w.Spread = given.Or(s.Routers.Spread, 0.5)
 	}
 	if s.Hashing != nil {
 		w.Polarised = *s.Hashing == scenarios.Polarised
@@ -102,7 +88,7 @@ func (b *builder) fabric() bool {
 	s, w := b.s, b.w
 	n := s.Fabric.Numbers()
 	clos := fabric.Clos{Pods: n.Pods, Leaves: n.Leaves, Spines: n.Spines, Tops: n.Tops, Parallel: n.Parallel}
-	f, err := clos.Build(speed(s.Fabric.Speed.LeafSpine, linkSpeed), speed(s.Fabric.Speed.SpineTop, linkSpeed))
+	f, err := clos.Build(given.Number(s.Fabric.Speed.LeafSpine, linkSpeed), given.Number(s.Fabric.Speed.SpineTop, linkSpeed))
 	if err != nil {
 		b.bad("fabric.clos", trim(err))
 		return false
@@ -112,13 +98,6 @@ func (b *builder) fabric() bool {
 		b.metric(m)
 	}
 	return true
-}
-
-func speed(given *scenarios.Speed, otherwise float64) float64 {
-	if given != nil {
-		return float64(*given)
-	}
-	return otherwise
 }
 
 // metric sets the metric of a link, or of one direction.
@@ -159,31 +138,31 @@ func (b *builder) timers() {
 	}
 	if g := s.Timers.LSPGeneration; g != nil {
 		t.LSPGeneration = timer.Doubling{
-			First:       span(g.FirstDelay, t.LSPGeneration.First),
-			Incremental: span(g.IncrementalDelay, t.LSPGeneration.Incremental),
-			Maximum:     span(g.MaximumDelay, t.LSPGeneration.Maximum),
-			Wait:        span(g.WaitTime, t.LSPGeneration.Wait),
+			First:       given.Span(g.FirstDelay, t.LSPGeneration.First),
+			Incremental: given.Span(g.IncrementalDelay, t.LSPGeneration.Incremental),
+			Maximum:     given.Span(g.MaximumDelay, t.LSPGeneration.Maximum),
+			Wait:        given.Span(g.WaitTime, t.LSPGeneration.Wait),
 		}
 	}
-	t.SPFRun = span(s.Timers.SPFRun, t.SPFRun)
-	t.Signal, t.Settle = span(s.Detection.Signal, t.Signal), span(s.Detection.Settle, t.Settle)
+	t.SPFRun = given.Span(s.Timers.SPFRun, t.SPFRun)
+	t.Signal, t.Settle = given.Span(s.Detection.Signal, t.Signal), given.Span(s.Detection.Settle, t.Settle)
 	b.hellos(&t)
-	t.PerHop, t.Exchange = span(s.Flooding.PerHop, t.PerHop), span(s.Flooding.Exchange, t.Exchange)
-	t.SecondLSPCounts = or(s.Flooding.SecondLSPCounts, t.SecondLSPCounts)
-	t.Lossy = or(s.Flooding.Lossy, false)
+	t.PerHop, t.Exchange = given.Span(s.Flooding.PerHop, t.PerHop), given.Span(s.Flooding.Exchange, t.Exchange)
+	t.SecondLSPCounts = given.Or(s.Flooding.SecondLSPCounts, t.SecondLSPCounts)
+	t.Lossy = given.Or(s.Flooding.Lossy, false)
 	if g := s.Flooding.Window; g != nil {
-		t.Window = timer.Window{On: !g.Off, Burst: or(g.Burst, t.Window.Burst), Interval: span(g.Interval, t.Window.Interval),
-			Receive: or(g.Receive, t.Window.Receive), PerAck: or(g.PerAck, t.Window.PerAck), AckDelay: span(g.AckDelay, t.Window.AckDelay)}
+		t.Window = timer.Window{On: !g.Off, Burst: given.Or(g.Burst, t.Window.Burst), Interval: given.Span(g.Interval, t.Window.Interval),
+			Receive: given.Or(g.Receive, t.Window.Receive), PerAck: given.Or(g.PerAck, t.Window.PerAck), AckDelay: given.Span(g.AckDelay, t.Window.AckDelay)}
 	}
 	if p := s.Flooding.Pacing; p != nil {
 		t.Pacing = !p.Off
-		t.PacingBurst = or(p.Burst, t.PacingBurst)
-		t.PacingInterval = span(p.Interval, t.PacingInterval)
+		t.PacingBurst = given.Or(p.Burst, t.PacingBurst)
+		t.PacingInterval = given.Span(p.Interval, t.PacingInterval)
 	}
 	b.tables(&t)
-	t.OverloadLeaves = or(s.Overload.Leaves, t.OverloadLeaves)
-	t.UntilReady = or(s.Overload.UntilReady, t.UntilReady)
-	t.Grace = span(s.Restart.Grace, t.Grace)
+	t.OverloadLeaves = given.Or(s.Overload.Leaves, t.OverloadLeaves)
+	t.UntilReady = given.Or(s.Overload.UntilReady, t.UntilReady)
+	t.Grace = given.Span(s.Restart.Grace, t.Grace)
 	t.LastState = s.Start != nil && s.Start.BackoffLast
 	w.Timers = t
 	b.checkTimers()
@@ -192,15 +171,15 @@ func (b *builder) timers() {
 // tables resolves how tables are written.
 func (b *builder) tables(t *timer.Set) {
 	s := &b.s.FIB
-	t.FIBBase, t.FIBPerPrefix = span(s.Base, t.FIBBase), span(s.PerPrefix, t.FIBPerPrefix)
-	t.LocalPrune = or(s.LocalPrune, t.LocalPrune)
-	t.PruneDelay = span(s.PruneDelay, t.PruneDelay)
-	t.Entries = families(s) * int64(1+or(s.Labels, 0))
-	t.SharedGroups, t.RepairTunnel = or(s.SharedGroups, false), or(s.RepairTunnel, false)
-	t.LocalDelay = span(s.LocalDelay, 0)
+	t.FIBBase, t.FIBPerPrefix = given.Span(s.Base, t.FIBBase), given.Span(s.PerPrefix, t.FIBPerPrefix)
+	t.LocalPrune = given.Or(s.LocalPrune, t.LocalPrune)
+	t.PruneDelay = given.Span(s.PruneDelay, t.PruneDelay)
+	t.Entries = families(s) * int64(1+given.Or(s.Labels, 0))
+	t.SharedGroups, t.RepairTunnel = given.Or(s.SharedGroups, false), given.Or(s.RepairTunnel, false)
+	t.LocalDelay = given.Span(s.LocalDelay, 0)
 	if o := s.Ordered; o != nil {
 		t.Ordered = !o.Off
-		t.OrderHold, t.OrderStep = span(o.Hold, t.OrderHold), span(o.Step, t.OrderStep)
+		t.OrderHold, t.OrderStep = given.Span(o.Hold, t.OrderHold), given.Span(o.Step, t.OrderStep)
 	}
 	if t.Ordered && t.LocalDelay > 0 {
 		b.bad("fib.local_delay", "local_delay and ordered are two answers to one question: keep one")
@@ -209,7 +188,7 @@ func (b *builder) tables(t *timer.Set) {
 
 // families is how many families of prefixes tables hold.
 func families(s *scenarios.FIB) int64 {
-	if or(s.Families, scenarios.IPv4) == scenarios.BothFamilies {
+	if given.Or(s.Families, scenarios.IPv4) == scenarios.BothFamilies {
 		return 2
 	}
 	return 1
@@ -219,23 +198,23 @@ func families(s *scenarios.FIB) int64 {
 func (b *builder) hellos(t *timer.Set) {
 	if h := b.s.Detection.BFD; h != nil {
 		t.BFD = !h.Off
-		t.BFDInterval = span(h.Interval, t.BFDInterval)
-		t.BFDMultiplier = or(h.Multiplier, t.BFDMultiplier)
-		t.BFDReceive = span(h.Receive, 0)
+		t.BFDInterval = given.Span(h.Interval, t.BFDInterval)
+		t.BFDMultiplier = given.Or(h.Multiplier, t.BFDMultiplier)
+		t.BFDReceive = given.Span(h.Receive, 0)
 		for i, e := range h.At {
 			if e != nil {
-				t.BFDAt[i] = timer.Sends{Transmit: span(e.Interval, 0), Receive: span(e.Receive, 0), Multiplier: or(e.Multiplier, 0)}
+				t.BFDAt[i] = timer.Sends{Transmit: given.Span(e.Interval, 0), Receive: given.Span(e.Receive, 0), Multiplier: given.Or(e.Multiplier, 0)}
 			}
 		}
 		if b.w.Random {
-			t.BFDJitter = or(h.Jitter, t.BFDJitter)
+			t.BFDJitter = given.Or(h.Jitter, t.BFDJitter)
 		}
 	}
 	if h := b.s.Detection.Hello; h != nil {
 		t.Hello = !h.Off
-		t.HelloInterval = span(h.Interval, t.HelloInterval)
-		t.HelloMultiplier = or(h.Multiplier, t.HelloMultiplier)
-		t.ThreeWay = or(h.ThreeWay, false)
+		t.HelloInterval = given.Span(h.Interval, t.HelloInterval)
+		t.HelloMultiplier = given.Or(h.Multiplier, t.HelloMultiplier)
+		t.ThreeWay = given.Or(h.ThreeWay, false)
 	}
 	b.damping(t)
 }
@@ -246,8 +225,8 @@ func (b *builder) damping(t *timer.Set) {
 	if d == nil {
 		return
 	}
-	t.Damping = timer.Damping{On: !d.Off, Increment: or(d.Increment, t.Damping.Increment), CutOff: or(d.CutOff, t.Damping.CutOff),
-		Reuse: or(d.Reuse, t.Damping.Reuse), HalfLife: span(d.HalfLife, t.Damping.HalfLife), Hold: span(d.Hold, t.Damping.Hold)}
+	t.Damping = timer.Damping{On: !d.Off, Increment: given.Or(d.Increment, t.Damping.Increment), CutOff: given.Or(d.CutOff, t.Damping.CutOff),
+		Reuse: given.Or(d.Reuse, t.Damping.Reuse), HalfLife: given.Span(d.HalfLife, t.Damping.HalfLife), Hold: given.Span(d.Hold, t.Damping.Hold)}
 	switch {
 	case t.Damping.Reuse >= t.Damping.CutOff:
 		b.bad("detection.damping.reuse", "must be below cut_off")
@@ -260,23 +239,23 @@ func (b *builder) damping(t *timer.Set) {
 func backoff(s *scenarios.SPF) timer.SPF {
 	if p := s.Doubling; p != nil {
 		family := timer.DoublingA
-		if or(p.FormB, false) {
+		if given.Or(p.FormB, false) {
 			family = timer.DoublingB
 		}
 		d := timer.DefaultSPF(family)
-		d.First, d.Incremental = span(p.FirstDelay, d.First), span(p.IncrementalDelay, d.Incremental)
-		d.Maximum, d.Wait = span(p.MaximumDelay, d.Maximum), span(p.WaitTime, d.Wait)
+		d.First, d.Incremental = given.Span(p.FirstDelay, d.First), given.Span(p.IncrementalDelay, d.Incremental)
+		d.Maximum, d.Wait = given.Span(p.MaximumDelay, d.Maximum), given.Span(p.WaitTime, d.Wait)
 		return d
 	}
 	if p := s.TwoStep; p != nil {
 		d := timer.DefaultSPF(timer.TwoStep)
-		d.Rapid, d.Slow, d.Wait = span(p.RapidDelay, d.Rapid), span(p.SlowDelay, d.Slow), span(p.WaitTime, d.Wait)
-		d.RapidRuns = or(p.RapidRuns, d.RapidRuns)
+		d.Rapid, d.Slow, d.Wait = given.Span(p.RapidDelay, d.Rapid), given.Span(p.SlowDelay, d.Slow), given.Span(p.WaitTime, d.Wait)
+		d.RapidRuns = given.Or(p.RapidRuns, d.RapidRuns)
 		return d
 	}
 	d, p := timer.DefaultSPF(timer.RFC8405), s.RFC8405
-	d.Initial, d.Short, d.Long = span(p.InitialDelay, d.Initial), span(p.ShortDelay, d.Short), span(p.LongDelay, d.Long)
-	d.TimeToLearn, d.Holddown = span(p.TimeToLearn, d.TimeToLearn), span(p.Holddown, d.Holddown)
+	d.Initial, d.Short, d.Long = given.Span(p.InitialDelay, d.Initial), given.Span(p.ShortDelay, d.Short), given.Span(p.LongDelay, d.Long)
+	d.TimeToLearn, d.Holddown = given.Span(p.TimeToLearn, d.TimeToLearn), given.Span(p.Holddown, d.Holddown)
 	return d
 }
 

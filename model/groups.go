@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"halflight/model/fabric"
+	"halflight/model/given"
 	"halflight/scenarios"
 )
 
@@ -31,10 +32,10 @@ func (b *builder) groups() {
 	if b.has(fabric.LineCard) {
 		r.cardPorts = 0
 	}
-	r.powerLeaves = or(g.PowerDomainLeaves, r.powerLeaves)
-	r.cardPorts = or(g.LineCardPorts, r.cardPorts)
-	r.breakoutPorts = or(g.BreakoutPorts, 0)
-	r.batchShare = or(g.BatchShare, 0)
+	r.powerLeaves = given.Or(g.PowerDomainLeaves, r.powerLeaves)
+	r.cardPorts = given.Or(g.LineCardPorts, r.cardPorts)
+	r.breakoutPorts = given.Or(g.BreakoutPorts, 0)
+	r.batchShare = given.Or(g.BatchShare, 0)
 	b.rules = r
 	f := b.w.Fabric
 	if r.powerLeaves > 0 {

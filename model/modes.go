@@ -7,6 +7,7 @@ import (
 	"halflight/model/chance"
 	"halflight/model/fabric"
 	"halflight/model/failure"
+	"halflight/model/given"
 	"halflight/scenarios"
 )
 
@@ -86,11 +87,11 @@ func (b *builder) mode(path string, f *scenarios.Failure) {
 	}
 	m := failure.Mode{
 		Name: f.Name, Kind: kindOf(f.Kind), On: classOf(f.On.Class), Group: f.On.Group,
-		Aged: !or(f.New, false), Ports: or(f.Members, 0), OneWay: or(f.OneWay, 0),
+		Aged: !given.Or(f.New, false), Ports: given.Or(f.Members, 0), OneWay: given.Or(f.OneWay, 0),
 		Frailty: chance.Constant(1), BatchFrailty: chance.Constant(1), Note: f.Note, Grade: f.Grade,
 	}
 	if f.Frailty != nil {
-		m.Frailty, m.BatchFrailty = chance.Factor(or(f.Frailty.Unit, 0)), chance.Factor(or(f.Frailty.Batch, 0))
+		m.Frailty, m.BatchFrailty = chance.Factor(given.Or(f.Frailty.Unit, 0)), chance.Factor(given.Or(f.Frailty.Batch, 0))
 	}
 	if m.Routers() {
 		m.OneWay = 0 // a router loses on all its ports
@@ -141,22 +142,22 @@ func (b *builder) life(path string, f *scenarios.Failure, m *failure.Mode) {
 func (b *builder) condition(path string, f *scenarios.Failure, m *failure.Mode) {
 	switch m.Kind {
 	case failure.Hard:
-		if or(f.Light, false) {
+		if given.Or(f.Light, false) {
 			m.Light = 1
 		}
-		m.Control = or(f.Plane, scenarios.DataPlane) == scenarios.ControlPlane
+		m.Control = given.Or(f.Plane, scenarios.DataPlane) == scenarios.ControlPlane
 	case failure.Lossy, failure.Silent:
 		m.Loss = law(f.Loss, failure.DefaultLoss(m.Kind))
 		b.burst(path, f, m)
 	case failure.Blackhole:
 		m.Share = law(f.Share, failure.DefaultShare)
 	case failure.Oversize:
-		m.Above = float64(or(f.Above, failure.DefaultAbove))
+		m.Above = float64(given.Or(f.Above, failure.DefaultAbove))
 	case failure.Flapping:
 		flaps, down, gap := failure.DefaultFlaps()
 		m.Flaps, m.Down, m.Gap = law(f.Flaps, flaps), law(f.Down, down), law(f.Gap, gap)
 	case failure.Restart:
-		m.Down, m.Kept = law(f.Down, failure.DefaultReload), or(f.Kept, false)
+		m.Down, m.Kept = law(f.Down, failure.DefaultReload), given.Or(f.Kept, false)
 	case failure.Slow:
 		m.Factor, m.Lasts = law(f.Factor, failure.DefaultFactor), law(f.Lasts, failure.DefaultLasts)
 	case failure.Unwritten:
@@ -173,7 +174,7 @@ func (b *builder) drift(path string, f *scenarios.Failure, m *failure.Mode) {
 		b.bad(path+".drift", "only a link of its own, whose light goes out or whose losses are counted, has an error ratio that drifts")
 		return
 	}
-	m.Drift, m.DriftOver = or(f.Drift.Share, 1), law(f.Drift.Over, failure.DefaultDriftOver)
+	m.Drift, m.DriftOver = given.Or(f.Drift.Share, 1), law(f.Drift.Over, failure.DefaultDriftOver)
 }
 
 // burst resolves two-state loss, of which the mean cannot exceed what a bad
@@ -182,7 +183,7 @@ func (b *builder) burst(path string, f *scenarios.Failure, m *failure.Mode) {
 	if f.Burst == nil {
 		return
 	}
-	m.Burst, m.BurstLoss = f.Burst.Length, or(f.Burst.Bad, 1)
+	m.Burst, m.BurstLoss = f.Burst.Length, given.Or(f.Burst.Bad, 1)
 	if most := m.Loss.Most(); most > m.BurstLoss {
 		b.bad(path+".burst.bad", fmt.Sprintf("a bad stretch that loses %g cannot make a mean loss of %g", m.BurstLoss, most))
 	}

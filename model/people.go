@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"halflight/model/chance"
+	"halflight/model/given"
 	"halflight/model/staffing"
 	"halflight/model/traffic"
 	"halflight/scenarios"
@@ -13,10 +14,10 @@ import (
 func (b *builder) traffic() {
 	s, w := b.s, b.w
 	d := traffic.Default()
-	d.Load = or(s.Traffic.Load, d.Load)
-	d.Busiest = or(s.Traffic.Busiest, max(d.Busiest, d.Load))
-	d.Access = speed(s.Fabric.Speed.Access, d.Access)
-	d.Servers = or(s.Traffic.Servers, 0)
+	d.Load = given.Or(s.Traffic.Load, d.Load)
+	d.Busiest = given.Or(s.Traffic.Busiest, max(d.Busiest, d.Load))
+	d.Access = given.Number(s.Fabric.Speed.Access, d.Access)
+	d.Servers = given.Or(s.Traffic.Servers, 0)
 	if d.Busiest < d.Load {
 		b.bad("traffic.load", fmt.Sprintf("the mean load is above that of the busiest hour, %g", d.Busiest))
 	}
@@ -43,9 +44,9 @@ func class(a *scenarios.Application) traffic.Class {
 	if r == nil {
 		return c // refused by scenarios
 	}
-	c.Packets, c.FanOut = or(r.Packets, c.Packets), or(r.FanOut, c.FanOut)
-	c.TimeOut, c.Budget = span(r.TimeOut, c.TimeOut), or(r.Budget, c.Budget)
-	c.Deadline, c.Repath = span(r.Deadline, 0), or(r.Repath, false)
+	c.Packets, c.FanOut = given.Or(r.Packets, c.Packets), given.Or(r.FanOut, c.FanOut)
+	c.TimeOut, c.Budget = given.Span(r.TimeOut, c.TimeOut), given.Or(r.Budget, c.Budget)
+	c.Deadline, c.Repath = given.Span(r.Deadline, 0), given.Or(r.Repath, false)
 	if r.Bytes != nil {
 		c.Sizes = lawOf(r.Bytes)
 		if r.Bytes.Family == scenarios.Fixed {
@@ -64,11 +65,11 @@ func flowClass(name string, g *scenarios.LongFlow, c traffic.Class) traffic.Clas
 	if g.Law != nil {
 		f.Law = traffic.Law(*g.Law)
 	}
-	f.RoundTrip = float64(span(g.RoundTrip, int64(f.RoundTrip*1e9+0.5))) / 1e9
-	f.Segment = float64(or(g.Segment, int64(f.Segment)))
-	f.Rate, f.Least = speed(g.Rate, f.Rate), or(g.Least, f.Least)
+	f.RoundTrip = float64(given.Span(g.RoundTrip, int64(f.RoundTrip*1e9+0.5))) / 1e9
+	f.Segment = float64(given.Or(g.Segment, int64(f.Segment)))
+	f.Rate, f.Least = given.Number(g.Rate, f.Rate), given.Or(g.Least, f.Least)
 	c.Bytes, c.Sizes = f.Segment, chance.Constant(f.Segment)
-	c.TimeOut, c.Budget, c.FanOut = span(g.TimeOut, c.TimeOut), or(g.Budget, c.Budget), or(g.Flows, c.FanOut)
+	c.TimeOut, c.Budget, c.FanOut = given.Span(g.TimeOut, c.TimeOut), given.Or(g.Budget, c.Budget), given.Or(g.Flows, c.FanOut)
 	c.Bears = f.Bearable(float64(c.TimeOut) / 1e9)
 	return c
 }

@@ -6,6 +6,7 @@ import (
 
 	"halflight/model/fabric"
 	"halflight/model/failure"
+	"halflight/model/given"
 	"halflight/model/setting"
 	"halflight/model/timer"
 	"halflight/scenarios"
@@ -35,22 +36,22 @@ func (l *lister) study() {
 
 func (l *lister) fabric() {
 	s, w := &l.b.s.Fabric, l.b.w
-	c, given := w.Fabric.Shape, s.Clos
-	typed := given != nil
+	c, asked := w.Fabric.Shape, s.Clos
+	typed := asked != nil
 	if !typed {
-		given = &scenarios.Clos{}
+		asked = &scenarios.Clos{}
 	}
-	l.Add("fabric.clos.pods", setting.Whole(c.Pods), given.Pods != nil)
-	l.Add("fabric.clos.leaves", setting.Whole(c.Leaves), given.Leaves != nil)
-	l.Add("fabric.clos.spines", setting.Whole(c.Spines), given.Spines != nil)
-	l.Add("fabric.clos.tops", setting.Whole(c.Tops), given.Tops != nil)
-	l.Add("fabric.clos.parallel", setting.Whole(c.Parallel), given.Parallel != nil)
+	l.Add("fabric.clos.pods", setting.Whole(c.Pods), asked.Pods != nil)
+	l.Add("fabric.clos.leaves", setting.Whole(c.Leaves), asked.Leaves != nil)
+	l.Add("fabric.clos.spines", setting.Whole(c.Spines), asked.Spines != nil)
+	l.Add("fabric.clos.tops", setting.Whole(c.Tops), asked.Tops != nil)
+	l.Add("fabric.clos.parallel", setting.Whole(c.Parallel), asked.Parallel != nil)
 	for _, m := range s.Metrics {
 		l.Add("fabric.metrics."+l.name(m.Link), setting.Whole(m.Metric), true)
 	}
 	l.Add("fabric.speed.access", setting.Speed(w.Traffic.Access), s.Speed.Access != nil)
-	l.Add("fabric.speed.leaf_spine", setting.Speed(speed(s.Speed.LeafSpine, linkSpeed)), s.Speed.LeafSpine != nil)
-	l.Add("fabric.speed.spine_top", setting.Speed(speed(s.Speed.SpineTop, linkSpeed)), s.Speed.SpineTop != nil)
+	l.Add("fabric.speed.leaf_spine", setting.Speed(given.Number(s.Speed.LeafSpine, linkSpeed)), s.Speed.LeafSpine != nil)
+	l.Add("fabric.speed.spine_top", setting.Speed(given.Number(s.Speed.SpineTop, linkSpeed)), s.Speed.SpineTop != nil)
 	l.Add("routers.spread", setting.Number(w.Spread), l.b.s.Routers.Spread != nil)
 }
 
@@ -148,8 +149,8 @@ func (l *lister) control() {
 	l.Time("fib.per_prefix", t.FIBPerPrefix, s.FIB.PerPrefix != nil)
 	l.Add("fib.local_prune", setting.Yes(t.LocalPrune), s.FIB.LocalPrune != nil)
 	l.Time("fib.prune_delay", t.PruneDelay, s.FIB.PruneDelay != nil)
-	l.Add("fib.families", or(s.FIB.Families, scenarios.IPv4).String(), s.FIB.Families != nil)
-	l.Add("fib.labels", setting.Whole(or(s.FIB.Labels, 0)), s.FIB.Labels != nil)
+	l.Add("fib.families", given.Or(s.FIB.Families, scenarios.IPv4).String(), s.FIB.Families != nil)
+	l.Add("fib.labels", setting.Whole(given.Or(s.FIB.Labels, 0)), s.FIB.Labels != nil)
 	l.Add("fib.shared_groups", setting.Yes(t.SharedGroups), s.FIB.SharedGroups != nil)
 	l.Add("fib.repair_tunnel", setting.Yes(t.RepairTunnel), s.FIB.RepairTunnel != nil)
 	l.Time("fib.local_delay", t.LocalDelay, s.FIB.LocalDelay != nil)

@@ -6,6 +6,7 @@ import (
 
 	"halflight/model/fabric"
 	"halflight/model/failure"
+	"halflight/model/given"
 	"halflight/scenarios"
 )
 
@@ -23,9 +24,9 @@ func (b *builder) script() {
 func (b *builder) event(path string, e *scenarios.Event) {
 	f := failure.Scripted{At: b.w.WarmUp + int64(e.At), End: -1}
 	f.Condition = failure.Condition{
-		Kind: kindOf(e.Kind), Light: or(e.Light, false), Loss: or(e.Loss, 0), Share: or(e.Share, 0),
-		Above: float64(or(e.Above, 0)), Factor: or(e.Factor, 1),
-		Control: or(e.Plane, scenarios.DataPlane) == scenarios.ControlPlane, Kept: or(e.Kept, false),
+		Kind: kindOf(e.Kind), Light: given.Or(e.Light, false), Loss: given.Or(e.Loss, 0), Share: given.Or(e.Share, 0),
+		Above: float64(given.Or(e.Above, 0)), Factor: given.Or(e.Factor, 1),
+		Control: given.Or(e.Plane, scenarios.DataPlane) == scenarios.ControlPlane, Kept: given.Or(e.Kept, false),
 	}
 	if int64(e.At) >= b.w.Horizon {
 		b.bad(path+".at", "begins at or after the horizon, "+scenarios.Duration(b.w.Horizon).String())

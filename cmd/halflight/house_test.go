@@ -24,6 +24,7 @@ var floors = []struct {
 	{0, "scenarios/operator", "what is said of instruments, people and money"},
 	{0, "scenarios", "what is asked; it may not know what becomes of it"},
 	{1, "model/failure model/traffic model/operation model/setting", "the truth, the demand, the operator, the settings: each on its own"},
+	{1, "model/given", "what was typed, or the default"},
 	{1, "model/staffing", "instruments, people and money as typed, resolved"},
 	{2, "model", "what is so: everything chance does not decide"},
 	{2, "model/sizing", "what can be said of it without playing"},

@@ -10,6 +10,7 @@ import (
 	"slices"
 
 	"halflight/model/chance"
+	"halflight/model/given"
 	"halflight/model/operation"
 	"halflight/scenarios"
 	"halflight/scenarios/operator"
@@ -29,7 +30,7 @@ func Plan(o *scenarios.Operations, busiest float64, lawOf func(*scenarios.Distri
 			p.Reaction = lawOf(r.Delay)
 		}
 	}
-	p.Floor, p.SoakTime = or(o.Floor, p.Floor), span(o.Soak, p.SoakTime)
+	p.Floor, p.SoakTime = given.Or(o.Floor, p.Floor), given.Span(o.Soak, p.SoakTime)
 	if o.Crew != nil && !o.Crew.Unlimited {
 		p.Crew = o.Crew.Size
 	}
@@ -37,40 +38,16 @@ func Plan(o *scenarios.Operations, busiest float64, lawOf func(*scenarios.Distri
 		p.Shifts = append(p.Shifts, operation.Shift{From: int64(s.From), To: int64(s.To), Crew: s.Crew})
 	}
 	if f := o.FirstRepair; f != nil {
-		p.FirstBlind, p.FirstGuided = or(f.Blind, p.FirstBlind), or(f.Guided, p.FirstGuided)
+		p.FirstBlind, p.FirstGuided = given.Or(f.Blind, p.FirstBlind), given.Or(f.Guided, p.FirstGuided)
 	}
 	if r := o.Replace; r != nil {
-		p.Replace = operation.Replacement{Tickets: or(r.Tickets, 0), Within: span(r.Within, year)}
+		p.Replace = operation.Replacement{Tickets: given.Or(r.Tickets, 0), Within: given.Span(r.Within, year)}
 	}
 	return p
 }
 
 // year is the time within which tickets of a part count when nothing is said.
 const year = 365 * 86400 * int64(1e9)
-
-// or returns what was given, or the default.
-func or[T any](given *T, otherwise T) T {
-	if given != nil {
-		return *given
-	}
-	return otherwise
-}
-
-// span is or for durations.
-func span(given *scenarios.Duration, otherwise int64) int64 {
-	if given != nil {
-		return int64(*given)
-	}
-	return otherwise
-}
-
-// rate is or for rates.
-func rate(given *scenarios.Rate, otherwise float64) float64 {
-	if given != nil {
-		return float64(*given)
-	}
-	return otherwise
-}
 
 // Instruments resolves the instruments that replace the default ones.
 // Complaints come on top, unless there is an entry about them.
@@ -106,33 +83,33 @@ func instrument(t *scenarios.Instrument) operation.Instrument {
 	case t.Polling != nil:
 		p := t.Polling
 		d = operation.DefaultPolling()
-		d.Every, d.Threshold, d.InARow = span(p.Every, d.Every), or(p.Threshold, d.Threshold), or(p.InARow, d.InARow)
-		d.FalseAlarms, d.WrongLink = rate(p.FalseAlarms, d.FalseAlarms), or(p.WrongLink, d.WrongLink)
+		d.Every, d.Threshold, d.InARow = given.Span(p.Every, d.Every), given.Or(p.Threshold, d.Threshold), given.Or(p.InARow, d.InARow)
+		d.FalseAlarms, d.WrongLink = given.Number(p.FalseAlarms, d.FalseAlarms), given.Or(p.WrongLink, d.WrongLink)
 	case t.Probes != nil:
 		d = probes(t.Probes)
 	case t.Hosts != nil:
 		p := t.Hosts
 		d = operation.DefaultHosts()
-		d.Every, d.Sample, d.FalseAlarms = span(p.Every, d.Every), or(p.Sample, d.Sample), rate(p.FalseAlarms, d.FalseAlarms)
-		d.Missed, d.WrongLink = or(p.Missed, d.Missed), or(p.WrongLink, d.WrongLink)
+		d.Every, d.Sample, d.FalseAlarms = given.Span(p.Every, d.Every), given.Or(p.Sample, d.Sample), given.Number(p.FalseAlarms, d.FalseAlarms)
+		d.Missed, d.WrongLink = given.Or(p.Missed, d.Missed), given.Or(p.WrongLink, d.WrongLink)
 	case t.Drops != nil:
 		p := t.Drops
 		d = operation.DefaultDrops()
-		d.Every, d.FalseAlarms = span(p.Every, d.Every), rate(p.FalseAlarms, d.FalseAlarms)
-		d.Silent, d.Holes = or(p.Silent, d.Silent), or(p.Holes, d.Holes)
-		d.Missed, d.WrongLink = or(p.Missed, d.Missed), or(p.WrongLink, d.WrongLink)
+		d.Every, d.FalseAlarms = given.Span(p.Every, d.Every), given.Number(p.FalseAlarms, d.FalseAlarms)
+		d.Silent, d.Holes = given.Or(p.Silent, d.Silent), given.Or(p.Holes, d.Holes)
+		d.Missed, d.WrongLink = given.Or(p.Missed, d.Missed), given.Or(p.WrongLink, d.WrongLink)
 	case t.Optics != nil:
 		p := t.Optics
 		d = operation.DefaultOptics()
-		d.Every, d.Threshold, d.InARow = span(p.Every, d.Every), or(p.Threshold, d.Threshold), or(p.InARow, d.InARow)
-		d.FalseAlarms, d.WrongLink = rate(p.FalseAlarms, d.FalseAlarms), or(p.WrongLink, d.WrongLink)
+		d.Every, d.Threshold, d.InARow = given.Span(p.Every, d.Every), given.Or(p.Threshold, d.Threshold), given.Or(p.InARow, d.InARow)
+		d.FalseAlarms, d.WrongLink = given.Number(p.FalseAlarms, d.FalseAlarms), given.Or(p.WrongLink, d.WrongLink)
 	default:
 		d = operation.DefaultComplaints()
 		if p := t.Complaints; p != nil {
-			d.Rate, d.Threshold, d.RateMax = rate(p.Rate, d.Rate), or(p.Threshold, d.Threshold), rate(p.AtMost, d.RateMax)
+			d.Rate, d.Threshold, d.RateMax = given.Number(p.Rate, d.Rate), given.Or(p.Threshold, d.Threshold), given.Number(p.AtMost, d.RateMax)
 		}
 	}
-	d.Name, d.From = t.Name, span(t.From, -1)
+	d.Name, d.From = t.Name, given.Span(t.From, -1)
 	return d
 }
 
@@ -140,16 +117,16 @@ func instrument(t *scenarios.Instrument) operation.Instrument {
 // of losses in a row.
 func probes(p *operator.Probes) operation.Instrument {
 	d := operation.DefaultProbes()
-	d.Rate = rate(p.Rate, d.Rate)
+	d.Rate = given.Number(p.Rate, d.Rate)
 	if p.Sizes != nil {
 		d.Sizes = nil
 		for _, size := range p.Sizes {
 			d.Sizes = append(d.Sizes, float64(size))
 		}
 	}
-	d.PortsVaried, d.TimeOut = or(p.PortsVaried, d.PortsVaried), span(p.TimeOut, d.TimeOut)
-	d.Pairs, d.Flows, d.Window = or(p.Pairs, false), or(p.Flows, d.Flows), or(p.Window, d.Window)
-	d.InARow, d.WrongLink = or(p.InARow, d.InARow), or(p.WrongLink, d.WrongLink)
+	d.PortsVaried, d.TimeOut = given.Or(p.PortsVaried, d.PortsVaried), given.Span(p.TimeOut, d.TimeOut)
+	d.Pairs, d.Flows, d.Window = given.Or(p.Pairs, false), given.Or(p.Flows, d.Flows), given.Or(p.Window, d.Window)
+	d.InARow, d.WrongLink = given.Or(p.InARow, d.InARow), given.Or(p.WrongLink, d.WrongLink)
 	if p.FalseAlarms != nil {
 		d.InARow, d.FalseAlarms = 0, float64(*p.FalseAlarms)
 	}
@@ -161,7 +138,7 @@ func Cost(list []operation.Instrument, typed []scenarios.Instrument, leaves int)
 	for i := range list {
 		d := operation.YearlyCost(list[i].Kind, leaves)
 		if t := named(typed, list[i].Name); t != nil {
-			d = or(t.YearlyCost, d)
+			d = given.Or(t.YearlyCost, d)
 		}
 		list[i].YearlyCost = d
 	}
@@ -189,7 +166,7 @@ func Prices(c *scenarios.Costs, classes []string, bad Bad) operation.Prices {
 		}
 		p.DegradedLeafHour[i] = g.Price
 	}
-	p.TechnicianHour, p.Visit, p.Optic = or(c.TechnicianHour, p.TechnicianHour), or(c.Visit, p.Visit), or(c.Optic, p.Optic)
-	p.Port, p.Leaf = or(c.Port, p.Port), or(c.Leaf, p.Leaf)
+	p.TechnicianHour, p.Visit, p.Optic = given.Or(c.TechnicianHour, p.TechnicianHour), given.Or(c.Visit, p.Visit), given.Or(c.Optic, p.Optic)
+	p.Port, p.Leaf = given.Or(c.Port, p.Port), given.Or(c.Leaf, p.Leaf)
 	return p
 }
