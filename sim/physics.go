@@ -271,7 +271,7 @@ func (e *engine) commit() {
 		cause := e.oldest(b.onRouter[x])
 		if int(x) < e.f.Leaves {
 			e.ledger.SetDead(x, cause, e.now)
-			if was && is && !e.aside { // who is charged for what it loses may have changed
+			if was && is && !e.ahead { // who is charged for what it loses may have changed
 				for d := int32(0); int(d) < e.f.Leaves; d++ {
 					e.field.Review(d)
 					e.field.EntryChanged(x, d)

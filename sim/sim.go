@@ -55,8 +55,8 @@ type engine struct {
 	tale           *teller         // nil unless a story is asked for
 	stop           <-chan struct{} // closed when the outcome is no longer wanted
 	stopped        bool
-	aside          bool           // leaves are weighed together; see impact.Ledger
-	touched        bool           // with aside: there is something to settle
+	ahead          bool           // leaves are weighed together; see impact.Ledger
+	touched        bool           // with ahead: there is something to settle
 	sketch         []*glance.Book // by class; nil for a whole play
 }
 
@@ -85,8 +85,8 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	if how == asFits && w.Fabric.Leaves > fewLeaves {
 		how = together
 	}
-	e.aside = how == together && w.Timers.OverloadLeaves && !w.Polarised && !unforetold(w)
-	options := linkstate.Options{Trace: how == traced, Ahead: e.aside}
+	e.ahead = how == together && w.Timers.OverloadLeaves && !w.Polarised && !unforetold(w)
+	options := linkstate.Options{Trace: how == traced, Ahead: e.ahead}
 	if stream != nil {
 		options.Factor, options.Rank = routerLaws(w, *stream)
 		options.Lost = lostFloods(w, *stream)
@@ -96,8 +96,8 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	truth := impact.NewTruth(w.Fabric, e.control.Routes())
 	e.field = forwarding.New(w.Fabric, len(w.Classes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost)
 	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: w.Classes,
-		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Ahead: e.aside})
-	if e.aside {
+		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Ahead: e.ahead})
+	if e.ahead {
 		e.field.SetCore()
 	}
 	e.body = newBody(w.Fabric)
@@ -181,7 +181,7 @@ func (e *engine) advance(to int64) {
 			return
 		}
 		ev, ok := e.queue.Peek()
-		if e.tale != nil && e.aside && e.settled && e.tellWrites(ev.At, ok, to) {
+		if e.tale != nil && e.ahead && e.settled && e.tellWrites(ev.At, ok, to) {
 			continue
 		}
 		over := !ok || ev.At >= to
@@ -225,7 +225,7 @@ func (e *engine) unwanted() bool {
 
 // happen is the one switch.
 func (e *engine) happen(ev kernel.Event) {
-	if e.aside && (ev.Kind != control || linkstate.Kind(ev.Sub) == linkstate.Prune) {
+	if e.ahead && (ev.Kind != control || linkstate.Kind(ev.Sub) == linkstate.Prune) {
 		e.ledger.CatchUp(e.now - 1) // what was due before is of the world as it was
 	}
 	switch ev.Kind {
@@ -261,7 +261,7 @@ func (e *engine) happen(ev kernel.Event) {
 	if c := e.chance; c != nil && len(c.operator.Actions)+len(c.operator.Tasks) > 0 {
 		e.act()
 	}
-	if e.aside {
+	if e.ahead {
 		e.ledger.Expect()
 	}
 	e.settled = false
@@ -355,7 +355,7 @@ func (e *engine) settle() {
 		e.settledByChance()
 		return
 	}
-	if e.aside && !e.touched {
+	if e.ahead && !e.touched {
 		if e.tale.listens(e.now) {
 			e.ledger.CatchUp(e.now)
 			e.tellSettled()
@@ -457,7 +457,7 @@ func (e *engine) applyTruth() {
 }
 
 func (e *engine) truthChanged(x, d int32) {
-	if e.aside {
+	if e.ahead {
 		e.ledger.Reconsider(d, x)
 	}
 }

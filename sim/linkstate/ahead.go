@@ -242,16 +242,8 @@ func (c *Control) takeBack(x int32, now int64) bool {
 // listAgain lists what x's run in progress writes, as computed.
 func (c *Control) listAgain(x int32) {
 	r := &c.routers[x]
-	c.place(x)
-	writes := r.computed[:0]
-	for _, v := range r.computed {
-		if !same(v.bits(), c.intended(x, v.dest)) {
-			writes = append(writes, v)
-		}
-	}
-	c.unplace(x)
-	r.computed = writes
-	if len(writes) == 0 {
+	r.computed = c.stillDiffer(x)
+	if len(r.computed) == 0 {
 		r.run = -1
 		return
 	}

@@ -231,14 +231,7 @@ func (c *Control) finish(x int32, now int64) {
 	if c.Owing[x] > 0 {
 		c.Concluded = append(c.Concluded, x)
 	}
-	c.place(x)
-	writes := r.computed[:0]
-	for _, w := range r.computed {
-		if !same(w.bits(), c.intended(x, w.dest)) {
-			writes = append(writes, w)
-		}
-	}
-	c.unplace(x)
+	writes := c.stillDiffer(x)
 	c.orderWrites(x, writes)
 	begin := max(now, r.writeEnd, c.mayWrite(x, now))
 	end := c.timeWrites(x, writes, begin)
@@ -269,6 +262,21 @@ func (c *Control) finish(x int32, now int64) {
 			c.task(r.readyAt, Ready, x, x, 0)
 		}
 	}
+}
+
+// stillDiffer returns the writes computed at x that, after prunes, differ from
+// what is or is already on its way to being.
+func (c *Control) stillDiffer(x int32) []write {
+	r := &c.routers[x]
+	c.place(x)
+	writes := r.computed[:0]
+	for _, w := range r.computed {
+		if !same(w.bits(), c.intended(x, w.dest)) {
+			writes = append(writes, w)
+		}
+	}
+	c.unplace(x)
+	return writes
 }
 
 // leftSource is the snapshot of an entry in force: that of the router, or an

@@ -150,9 +150,6 @@ func checked(line []byte) ([]byte, bool) {
 // replaced with the first replication that is kept.
 func (j *Journal) Foreign() bool { return j.foreign }
 
-// Path is where the journal is.
-func (j *Journal) Path() string { return j.path }
-
 // Keep adds a replication.
 func (j *Journal) Keep(r *record.Replication) error {
 	value, err := json.Marshal(r)

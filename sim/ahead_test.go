@@ -14,7 +14,7 @@ func TestTogetherAsOneByOne(t *testing.T) {
 		w.WarmUp, w.Horizon = 0, min(w.Horizon, 6*3600e9)
 		for seed := range uint64(3) {
 			a, b := newRandom(w, seed, 0, together), newRandom(w, seed, 0, apart)
-			if !a.aside || b.aside {
+			if !a.ahead || b.ahead {
 				t.Fatal("the two ways are not compared")
 			}
 			a.run()
