@@ -35,6 +35,7 @@ func build(s *scenarios.Scenario) *builder {
 		return b
 	}
 	b.timers()
+	b.homing()
 	b.groups()
 	b.traffic()
 	b.operation()

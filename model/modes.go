@@ -77,6 +77,9 @@ func (b *builder) defaults() []failure.Mode {
 		}
 	}
 	modes := failure.Default(len(b.w.Fabric.Routers), cards)
+	if b.w.Homing.On() {
+		modes = append(modes, failure.Access()...)
+	}
 	return slices.DeleteFunc(modes, func(m failure.Mode) bool { return m.Population(b.w.Fabric, b.w.Groups) == 0 })
 }
 
@@ -104,7 +107,12 @@ func (b *builder) mode(path string, f *scenarios.Failure) {
 	}
 	b.condition(path, f, &m)
 	b.drift(path, f, &m)
-	if m.Population(b.w.Fabric, b.w.Groups) == 0 {
+	switch {
+	case m.On == failure.OnAccess && !b.w.Homing.On():
+		b.bad(path+".on", "access links are not followed: say homing: {attachments: 1}")
+	case m.On == failure.OnAccess && m.Light > 0:
+		b.bad(path+".light", "an access link is cut with its light out")
+	case m.Population(b.w.Fabric, b.w.Groups) == 0:
 		b.bad(path+".on", fmt.Sprintf("this fabric has nothing of class %s: see groups", m.On))
 	}
 	b.put(m)

@@ -27,9 +27,20 @@ func TestProblems(t *testing.T) {
 		{"failures: [{name: x, on: link, kind: flapping, episodes: 0/d}]", "failures.0.episodes", "above 0"},
 		{"groups: [{name: card-leaf-0-0-0, members: [leaf-0-0]}]", "groups.0.name", "by rule"},
 		{"telemetry: [{name: complaints, polling: {}}]", "telemetry.0.name", "always on"},
+		{"failures: [{name: x, on: access, kind: hard, life: 1y}]", "failures.0.on", "homing"},
+		{"homing: {}\nfailures: [{name: x, on: access, kind: hard, light: true, life: 1y}]", "failures.0.light", "light out"},
+		{"script: [{at: 0s, on: leaf-0-0~servers-0-0-0, kind: hard}]", "script.0.on", "homing"},
+		{"homing: {groups: 3}\nscript: [{at: 0s, on: leaf-0-0~servers-0-0-3, kind: hard}]", "script.0.on", "0 to 2"},
+		{"homing: {attachments: 2}\nscript: [{at: 0s, on: leaf-0-2~servers-0-1-0, kind: hard}]", "script.0.on", "its mate, leaf-0-0"},
+		{"homing: {}\nscript: [{at: 0s, on: leaf-0-0~servers-0-0-0, kind: hard, light: true}]", "script.0.on", "light out"},
+		{"--odd\nhoming: {attachments: 2}", "homing.attachments", "5 is odd"},
 		{"warm_up: 200y", "warm_up", "146 years"},
 	} {
-		s, p := scenarios.Parse("t", []byte(small+c.text))
+		text := small + c.text
+		if rest, odd := strings.CutPrefix(c.text, "--odd\n"); odd {
+			text = strings.Replace(small, "leaves: 4", "leaves: 5", 1) + rest
+		}
+		s, p := scenarios.Parse("t", []byte(text))
 		if p.Any() {
 			if c.path == "failures.0.episodes" {
 				continue // the language refuses it already

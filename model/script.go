@@ -58,6 +58,9 @@ func (b *builder) place(path string, p scenarios.Part, f *failure.Scripted) bool
 		f.On, f.Routers, f.Links, f.Directions = "group:"+g.Name, g.Routers, g.Links, g.Directions
 		return true
 	}
+	if p.Class == scenarios.AccessPart {
+		return b.placeAccess(path, p, f)
+	}
 	found, ok := b.find(path, p)
 	switch {
 	case !ok:
@@ -85,6 +88,8 @@ func (b *builder) group(name string) *fabric.Group {
 // suits refuses kinds that the parts cannot have.
 func (b *builder) suits(path string, f *failure.Scripted) {
 	switch k := f.Kind; {
+	case len(f.Access) > 0 && f.Light:
+		b.bad(path, "an access link is cut with its light out")
 	case len(f.Routers) > 0 && (k.Gray() || k == failure.Flapping):
 		b.bad(path, fmt.Sprintf("a router cannot be %s: name its links", k))
 	case len(f.Links) > 0 && (k == failure.Restart || k == failure.Slow || k == failure.Unwritten):

@@ -8,6 +8,7 @@ package model
 import (
 	"halflight/model/fabric"
 	"halflight/model/failure"
+	"halflight/model/homing"
 	"halflight/model/operation"
 	"halflight/model/timer"
 	"halflight/model/traffic"
@@ -30,6 +31,7 @@ type World struct {
 	Modes  []failure.Mode
 	Script []failure.Scripted // in the order of the file; times from the start, warm-up included
 
+	Homing    homing.Plan
 	Traffic   traffic.Demand
 	Classes   []traffic.Class
 	Operation operation.Plan

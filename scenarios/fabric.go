@@ -203,6 +203,8 @@ func (g *Group) misfit(p Part) *wording.Fault {
 	switch {
 	case p.Class == GroupPart:
 		return wording.Wrong("is a group: groups hold routers and links", "")
+	case p.Class == AccessPart:
+		return wording.Wrong("is "+p.Class.String()+": groups hold routers and links between them", "")
 	case slices.ContainsFunc(g.Members, func(m Part) bool { return m.String() == p.String() }):
 		return wording.Wrong("is a member already", "")
 	case g.Of == OnPowerDomain && p.Class != RouterPart:

@@ -12,12 +12,12 @@ var scriptKinds = [...]struct {
 	parts []PartClass
 	keys  []string
 }{
-	Hard:        {[]PartClass{RouterPart, LinkPart}, []string{"light", "plane"}},
+	Hard:        {[]PartClass{RouterPart, LinkPart, AccessPart}, []string{"light", "plane"}},
 	Lossy:       {[]PartClass{LinkPart, DirectionPart}, []string{"loss"}},
 	Silent:      {[]PartClass{LinkPart, DirectionPart}, []string{"loss"}},
 	Blackhole:   {[]PartClass{LinkPart, DirectionPart}, []string{"share"}},
 	Oversize:    {[]PartClass{LinkPart, DirectionPart}, []string{"above"}},
-	Flapping:    {[]PartClass{LinkPart}, []string{"changes", "period", "off"}},
+	Flapping:    {[]PartClass{LinkPart, AccessPart}, []string{"changes", "period", "off"}},
 	RestartKind: {[]PartClass{RouterPart}, []string{"kept"}},
 	Slow:        {[]PartClass{RouterPart}, []string{"factor"}},
 	Unwritten:   {[]PartClass{RouterPart}, []string{"share"}},
@@ -30,12 +30,12 @@ var failureKinds = [...]struct {
 	targets []TargetClass
 	keys    []string
 }{
-	Hard:        {[]TargetClass{OnLink, OnRouter, OnLeaf, OnSpine, OnTop, OnLineCard, OnPowerDomain, OnBreakout, OnBatch}, []string{"light", "plane", "repair", "drift"}},
+	Hard:        {[]TargetClass{OnLink, OnRouter, OnLeaf, OnSpine, OnTop, OnLineCard, OnPowerDomain, OnBreakout, OnBatch, OnAccess}, []string{"light", "plane", "repair", "drift"}},
 	Lossy:       {linkTargets, []string{"loss", "burst", "one_way", "repair", "drift"}},
 	Silent:      {append(slices.Clone(linkTargets), OnRouter, OnLeaf, OnSpine, OnTop), []string{"loss", "burst", "one_way", "repair"}},
 	Blackhole:   {linkTargets, []string{"share", "one_way", "repair"}},
 	Oversize:    {linkTargets, []string{"above", "one_way", "repair"}},
-	Flapping:    {linkTargets, []string{"episodes", "flaps", "down", "gap", "repair"}},
+	Flapping:    {append(slices.Clone(linkTargets), OnAccess), []string{"episodes", "flaps", "down", "gap", "repair"}},
 	RestartKind: {routerTargets, []string{"down", "kept"}},
 	Slow:        {routerTargets, []string{"factor", "lasts"}},
 	Unwritten:   {routerTargets, []string{"share", "lasts"}},

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"strconv"
 
+	"halflight/scenarios/homing"
 	"halflight/scenarios/objective"
 	"halflight/scenarios/operator"
 	"halflight/scenarios/unit"
@@ -44,6 +45,7 @@ func (w *walker) scenario(o *object) {
 	if t := o.open("traffic"); t != nil {
 		t.traffic(&s.Traffic)
 	}
+	s.Homing, s.Overlay = homing.Read(o.Object)
 	o.applications()
 	s.Telemetry, s.TelemetryGiven = operator.Telemetry(o.Object)
 	if p := o.open("operations"); p != nil {

@@ -155,7 +155,7 @@ func (o *object) needs(e *Event) {
 	case Oversize:
 		o.Require("above")
 	case Hard:
-		if o.Has("plane") && e.On.Class == LinkPart {
+		if o.Has("plane") && (e.On.Class == LinkPart || e.On.Class == AccessPart) {
 			o.Wrong("plane", "a link has no planes", "plane goes with routers")
 		} else if o.Has("plane") && (e.Light == nil || !*e.Light) {
 			o.Wrong("plane", "plane goes with light: true", "a router without light is dead altogether")

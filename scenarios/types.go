@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"halflight/scenarios/homing"
 	"halflight/scenarios/objective"
 	"halflight/scenarios/outline"
 )
@@ -31,6 +32,8 @@ type Scenario struct {
 	Restart   Restart
 	Groups    Groups
 	Traffic   Traffic
+	Homing    *homing.Homing
+	Overlay   *homing.Overlay
 
 	ApplicationsGiven bool // an empty list was meant: no application
 	Applications      []Application

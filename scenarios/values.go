@@ -48,6 +48,7 @@ const (
 	LinkPart      = part.LinkPart
 	DirectionPart = part.DirectionPart
 	GroupPart     = part.GroupPart
+	AccessPart    = part.AccessPart
 
 	Leaf  = part.Leaf
 	Spine = part.Spine
@@ -87,6 +88,7 @@ const (
 	OnPowerDomain
 	OnBreakout
 	OnBatch
+	OnAccess // every link between servers and a leaf
 	OnGroup
 )
 

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"errors"
 	"fmt"
 
 	"halflight/model"
@@ -14,6 +15,9 @@ import (
 // Check returns an error if a world asks for what cannot be played: a decision
 // rule of an instrument that cannot keep its false alarms within its budget.
 func Check(w *model.World) error {
+	if w.Homing.On() {
+		return errors.New("homing: not simulated by this version")
+	}
 	_, err := watches(w, siteOf(w))
 	return err
 }

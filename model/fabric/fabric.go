@@ -72,6 +72,7 @@ type Fabric struct {
 	Links   []Link
 	Ports   [][]Port // by router, in link order
 	Leaves  int
+	Access  int  // links between servers and leaves, 0 if they are not followed; no part of the graph
 	Shape   Clos // zero value for a graph that is no Clos
 }
 

@@ -89,6 +89,20 @@ func opticFlap() Mode {
 		Grade:  "D", Range: "4e-5 to 1.2e-2 episodes a link-day", Wide: 300}
 }
 
+// Access returns the modes of access links of which nobody has said how they
+// fail: those of optics between routers. Of the seven kinds only the two that take
+// the light away are simulated there.
+func Access() []Mode {
+	modes := []Mode{opticDead(), opticFlap()}
+	modes[0].Name, modes[1].Name = "access-dead", "access-flap"
+	for i := range modes {
+		m := &modes[i]
+		m.On, m.Aged, m.BatchFrailty, m.Drift, m.DriftOver = OnAccess, true, even, 0, chance.Law{}
+		m.Source = "as of links between routers: " + m.Source
+	}
+	return modes
+}
+
 // Episodes returns the law of the time between episodes that come at this rate
 // a second.
 func Episodes(rate float64) chance.Law { return chance.ExponentialOf(second / rate) }

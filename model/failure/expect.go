@@ -9,6 +9,8 @@ func (m *Mode) Population(f *fabric.Fabric, groups []fabric.Group) int {
 		return len(f.Links)
 	case OnRouter:
 		return len(f.Routers)
+	case OnAccess:
+		return f.Access
 	}
 	n := 0
 	for i := range f.Routers {

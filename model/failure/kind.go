@@ -79,4 +79,5 @@ type Scripted struct {
 	Routers    []int32
 	Links      []int32
 	Directions []int32
+	Access     []int32 // links between servers and leaves, as the homing plan numbers them
 }

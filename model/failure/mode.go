@@ -6,7 +6,7 @@ import "halflight/model/chance"
 type Class uint8
 
 // The classes. OnLink is every link between routers, OnRouter every router;
-// the last five are groups.
+// OnLineCard to OnBatch, and OnGroup, are groups.
 const (
 	OnLink Class = iota
 	OnRouter
@@ -17,12 +17,13 @@ const (
 	OnPowerDomain
 	OnBreakout
 	OnBatch
-	OnGroup // the groups named Mode.Group
+	OnAccess // every link between servers and a leaf
+	OnGroup  // the groups named Mode.Group
 )
 
 // String returns the class as a scenario writes it.
 func (c Class) String() string {
-	return [...]string{"link", "router", "leaf", "spine", "top", "line_card", "power_domain", "breakout", "batch", "group"}[c]
+	return [...]string{"link", "router", "leaf", "spine", "top", "line_card", "power_domain", "breakout", "batch", "access", "group"}[c]
 }
 
 // Mode is one way in which the parts of one class fail. Laws of time are in

@@ -5,14 +5,18 @@
 // scenarios.
 package part
 
-// Part names a router, a link, one direction of a link, or a group.
+// Part names a router, a link, one direction of a link, a group, or a link between a leaf and servers.
 type Part struct {
 	Text     string // as typed
 	Class    Class
 	A, B     Router // router: A; link: A is the lower end; direction: from A to B
 	Parallel int    // index among parallel links
 	Group    string
+	Servers  Servers // access link: the far end of A
 }
+
+// Servers names a group of servers: the pod and the number of its first leaf, and its number there.
+type Servers struct{ First, Second, Number int }
 
 // Router is a router by its class and two numbers: pod and number for leaves and spines, plane and number for tops.
 type Router struct {
@@ -38,6 +42,7 @@ const (
 	LinkPart
 	DirectionPart
 	GroupPart
+	AccessPart // a link between a leaf and a group of servers
 )
 
 // Tier is a class of router.
@@ -52,7 +57,7 @@ const (
 
 // The words for classes and tiers, in the order of their constants.
 var (
-	partNames   = [...]string{"a router", "a link", "one direction", "a group"}
+	partNames   = [...]string{"a router", "a link", "one direction", "a group", "an access link"}
 	tierNames   = [...]string{"leaf", "spine", "top"}
 	tierPlurals = [...]string{"leaves", "spines", "tops"}
 )

@@ -11,6 +11,7 @@ import (
 
 var (
 	routerName = regexp.MustCompile(`^(leaf|spine|top)-([0-9]{1,5})-([0-9]{1,5})$`)
+	accessName = regexp.MustCompile(`^servers-([0-9]{1,5})-([0-9]{1,5})-([0-9]{1,5})$`)
 	indexName  = regexp.MustCompile(`^[0-9]{1,5}$`)
 )
 
@@ -26,6 +27,11 @@ func Parse(s string, n *Numbers) (Part, *wording.Fault) {
 		var f *wording.Fault
 		p.A, f = parseRouter(s, n)
 		return p, f
+	}
+	for _, ends := range [2][2]string{{s[:cut], s[cut+1:]}, {s[cut+1:], s[:cut]}} {
+		if m := accessName.FindStringSubmatch(ends[1]); m != nil {
+			return p.access(s[cut], ends[0], m, n)
+		}
 	}
 	p.Class = LinkPart
 	if s[cut] == '>' {
@@ -46,6 +52,28 @@ func Parse(s string, n *Numbers) (Part, *wording.Fault) {
 		return p, f
 	}
 	return p, p.parallel(index, numbered, n)
+}
+
+// access reads the name of a link between a leaf and a group of servers, of which only the numbers of the leaves are known here.
+func (p Part) access(sign byte, leaf string, servers []string, n *Numbers) (Part, *wording.Fault) {
+	p.Class = AccessPart
+	if sign == '>' {
+		return p, wording.Wrong("is one direction of an access link, which fails as a whole", "write ~")
+	}
+	var f *wording.Fault
+	if p.A, f = parseRouter(leaf, n); f != nil {
+		return p, f
+	}
+	if p.A.Tier != Leaf {
+		return p, wording.Wrong("names an unknown part: servers are attached to leaves", "")
+	}
+	p.Servers.First, _ = strconv.Atoi(servers[1])
+	p.Servers.Second, _ = strconv.Atoi(servers[2])
+	p.Servers.Number, _ = strconv.Atoi(servers[3])
+	if n == nil {
+		return p, nil
+	}
+	return p, Router{Leaf, p.Servers.First, p.Servers.Second}.within(n)
 }
 
 // parseRouter reads the name of a router.
@@ -174,6 +202,8 @@ func (p Part) String() string {
 		return p.A.String()
 	case GroupPart:
 		return "group:" + p.Group
+	case AccessPart:
+		return fmt.Sprintf("%s~servers-%d-%d-%d", p.A, p.Servers.First, p.Servers.Second, p.Servers.Number)
 	case DirectionPart:
 		return fmt.Sprintf("%s>%s#%d", p.A, p.B, p.Parallel)
 	}
