@@ -15,11 +15,15 @@ import (
 	"halflight/results/page"
 )
 
+// turnMost bounds a slip of the finger.
+const turnMost = 1000
+
 // compareVerb compares scenarios or results.
 func (d *door) compareVerb() *cobra.Command {
 	var r running
 	var all bool
 	var level float64
+	var turn int
 	var but []string
 	c := &cobra.Command{
 		Use:   "compare FIRST OTHER...",
@@ -37,6 +41,7 @@ halflight compare storm --but timers.spf.rfc8405.long_delay=2s --replications 3 
 	c.Flags().StringArrayVar(&but, "but", nil, "one more side: the first scenario with `KEY=VALUE`;\nseveral settings of one side with semicolons between")
 	c.Flags().Float64Var(&level, "level", 0.95, "a `SHARE`, for each interval and all wide ones together")
 	c.Flags().BoolVar(&all, "all", false, "print all measures")
+	c.Flags().IntVar(&turn, "turn", -1, "a `NUMBER` of replications at either end of every input\nwithout a source, to see which would turn the answer\n(2 up to 64 leaves, else none)")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if err := r.check(c.Flags().Changed); err != nil {
 			return err
@@ -47,7 +52,10 @@ halflight compare storm --but timers.spf.rfc8405.long_delay=2s --replications 3 
 		if !(level > 0 && level < 1) {
 			return status.CommandLine("--level %v: is not between 0 and 1", level)
 		}
-		return d.compare(&studies.Comparison{Names: args, But: but, Set: r.set, Level: level}, &r, all)
+		if c.Flags().Changed("turn") && (turn < 0 || turn > turnMost) {
+			return status.CommandLine("--turn %d: is not between 0 and %d", turn, turnMost)
+		}
+		return d.compare(&studies.Comparison{Names: args, But: but, Set: r.set, Level: level, Turn: turn}, &r, all)
 	}
 	return c
 }
@@ -73,7 +81,7 @@ func (d *door) compare(asked *studies.Comparison, r *running, all bool) error {
 	}
 	count, jobs := asked.Count()
 	s, err := d.begin(r, name, told, store.Manifest{Scenario: "compare", Seed: seed, Digest: digest, Asked: count, Replications: count,
-		Reproduce: again("compare", asked.Names, asked.But, r.set)})
+		Reproduce: asked.Again(again("compare", asked.Names, asked.But, r.set))})
 	if err != nil {
 		return err
 	}

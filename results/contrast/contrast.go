@@ -27,11 +27,12 @@ type Contrast struct {
 	Sides    []Side // with the replications that were compared
 	Level    float64
 	Rows     []Row
-	Members  int  // differences that have an interval: the family of the wide ones
-	Common   bool // replications of all sides were played with the same draws
-	LeftOut  int  // replications that some sides have and others lack
-	Fabrics  bool // the fabrics are not of one size
-	Measured bool // warm-up and horizon are the same on all sides
+	Members  int      // differences that have an interval: the family of the wide ones
+	Common   bool     // replications of all sides were played with the same draws
+	LeftOut  int      // replications that some sides have and others lack
+	Fabrics  bool     // the fabrics are not of one size
+	Measured bool     // warm-up and horizon are the same on all sides
+	Turning  *Turning // what inputs without a source make of it; nil: not played
 }
 
 // Row is one measure on all sides.

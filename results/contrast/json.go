@@ -21,6 +21,22 @@ type (
 		Sides     []jsonSide `json:"sides"`
 		Measures  []jsonRow  `json:"measures"`
 		Sentences []string   `json:"sentences"`
+		Turning   *jsonTurn  `json:"turning,omitempty"`
+	}
+	jsonTurn struct {
+		Replications int       `json:"replications"`
+		Inputs       int       `json:"inputs"`
+		Ranged       int       `json:"ranges_assumed"`
+		Skipped      []string  `json:"skipped"`
+		Ends         []jsonEnd `json:"ends"`
+		Blank        []string  `json:"too_few_replications_for"`
+	}
+	jsonEnd struct {
+		Of      string  `json:"of"` // the side from which the first is taken
+		Measure string  `json:"measure"`
+		Input   string  `json:"input"`
+		Value   string  `json:"value"`
+		Left    float64 `json:"left"` // of the difference; below 0: turned
 	}
 	jsonFamily struct {
 		Members int    `json:"members"`
@@ -72,6 +88,12 @@ func (c *Contrast) WriteJSON(to io.Writer) error {
 	}
 	for i := range c.Rows {
 		out.Measures = append(out.Measures, c.json(&c.Rows[i]))
+	}
+	if t := c.Turning; t != nil {
+		out.Turning = &jsonTurn{t.Replications, t.Inputs, t.Ranged, append([]string{}, t.Skipped...), []jsonEnd{}, append([]string{}, t.Blank...)}
+		for _, r := range t.Rows {
+			out.Turning.Ends = append(out.Turning.Ends, jsonEnd{c.Sides[r.Side].Name, r.Measure, r.Input, r.Value, r.Left})
+		}
 	}
 	e := json.NewEncoder(to)
 	e.SetEscapeHTML(false)

@@ -23,11 +23,16 @@ var headlines = []struct {
 }
 
 // Sentences says in words, for every other side, what is decided against the
-// first, what is not, and what pairing gave.
+// first, what is not, which input without a source would turn it, and what pairing
+// gave.
 func (c *Contrast) Sentences() []string {
 	var list []string
 	for i := 1; i < len(c.Sides); i++ {
-		list = append(list, c.decided(i), c.pairing(i))
+		list = append(list, c.decided(i))
+		if c.Turning != nil {
+			list = append(list, c.Turning.Sentence(c, i))
+		}
+		list = append(list, c.pairing(i))
 	}
 	return list
 }

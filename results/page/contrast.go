@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 	"unicode/utf8"
 
 	"github.com/olekukonko/tablewriter/tw"
@@ -37,6 +38,9 @@ func Contrast(to io.Writer, c *contrast.Contrast, all bool) error {
 	p.hints(len(c.Sides[0].Set.Replications))
 	for i := 1; i < len(c.Sides); i++ {
 		p.contrast(c, i, all)
+	}
+	if c.Turning != nil {
+		p.turning(c)
 	}
 	p.blank()
 	p.say("", fmt.Sprintf("Intervals are at %.4g %% each. * beyond doubt: outside 0 even when widened so that all %d intervals hold at once "+
@@ -169,4 +173,51 @@ func count(n int, thing string) string {
 		return "1 " + thing
 	}
 	return fmt.Sprintf("%d %ss", n, thing)
+}
+
+// turnsMost is how many inputs are shown of each headline.
+const turnsMost = 3
+
+// turning writes, of each decided headline, the inputs that leave least of it.
+func (p *text) turning(c *contrast.Contrast) {
+	t := c.Turning
+	p.heading("Which input without a source would turn it")
+	var rows [][]string
+	shown, last := 0, ""
+	for i := range t.Rows {
+		r := &t.Rows[i]
+		key := fmt.Sprint(r.Side, r.Measure)
+		if shown++; key != last {
+			shown, last = 0, key
+		}
+		if shown >= turnsMost {
+			continue
+		}
+		what := ""
+		if shown == 0 {
+			what = r.What
+			if len(c.Sides) > 2 {
+				what += ", " + narrow(c.Sides[r.Side].Name, 12)
+			}
+		}
+		left := fmt.Sprintf("%.0f %%", 100*r.Left)
+		if r.Left < 0 {
+			left += ", turned"
+		}
+		rows = append(rows, []string{what, plainKey(r.Input), plainEnd(r.Value), left})
+	}
+	if len(rows) > 0 {
+		head := []string{"decided", "input", "at", "of it is left"}
+		fit(head, rows)
+		p.lines = append(p.lines, draw(head, rows, tw.AlignLeft, tw.AlignLeft, tw.AlignRight, tw.AlignRight)...)
+	}
+	text := fmt.Sprintf("%s without a source (grade D), one at a time at either end of its range; %s of each side, with the same draws: hints, not intervals.",
+		count(t.Inputs, "input"), count(t.Replications, "replication"))
+	if t.Ranged > 0 {
+		text += fmt.Sprintf(" %d given in the scenario have no documented range: a third and three times.", t.Ranged)
+	}
+	p.say("", text)
+	if len(t.Blank) > 0 {
+		p.say("", "So few replications say nothing of "+strings.Join(t.Blank, ", ")+".")
+	}
 }

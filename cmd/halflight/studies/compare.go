@@ -20,7 +20,9 @@ type Comparison struct {
 	But   []string // more sides: the first scenario with these settings, "KEY=VALUE; KEY=VALUE"
 	Set   []string // settings of all sides that are played
 	Level float64
+	Turn  int // replications at either end of each input without a source; below 0: as it suits
 	sides []*side
+	turns *turnings
 }
 
 // side is one side before it is played.
@@ -28,6 +30,8 @@ type side struct {
 	name   string
 	folder *results.Set
 	played *Scenario
+	from   string // what was loaded, and with what
+	set    []string
 }
 
 // Open loads all sides. It returns how to name the study, its seed (of the first
@@ -52,13 +56,19 @@ func (c *Comparison) Open(h *Host) (name string, seed uint64, digest string, err
 		if err != nil {
 			return "", 0, "", err
 		}
-		c.sides = append(c.sides, &side{name: s.Name + ", but " + but, played: s})
+		c.sides = append(c.sides, &side{name: s.Name + ", but " + but, played: s, from: c.Names[0], set: set})
+	}
+	if c.turns, err = c.openTurns(h); err != nil {
+		return "", 0, "", err
 	}
 	names := make([]string, len(c.sides))
 	for i, s := range c.sides {
 		names[i] = s.name
 	}
 	parts := []any{"compare", c.Level}
+	if c.turns != nil {
+		parts = append(parts, c.turns.replications)
+	}
 	for i, n := range distinct(names) {
 		s := c.sides[i]
 		s.name = n
@@ -107,18 +117,26 @@ func (c *Comparison) open(h *Host, name string) (*side, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &side{name: s.Name, played: s}, nil
+	return &side{name: s.Name, played: s, from: name, set: c.Set}, nil
+}
+
+// Again adds to a command what of it is not in names and settings.
+func (c *Comparison) Again(command string) string {
+	if c.Turn >= 0 {
+		return fmt.Sprintf("%s --turn %d", command, c.Turn)
+	}
+	return command
 }
 
 // Count is how many replications each side that is played has: as many as the
-// most that one of them asks for.
+// most that one of them asks for. all is how many are played in all.
 func (c *Comparison) Count() (count, all int) {
 	for _, s := range c.sides {
 		if s.played != nil {
 			count, all = max(count, s.played.World.Replications), all+1
 		}
 	}
-	return count, all * count
+	return count, all*count + c.turns.count()
 }
 
 // Run plays what is to be played and compares. partial says that an interrupt left
@@ -130,8 +148,8 @@ func (c *Comparison) Run(ctx context.Context, h *Host) (out *contrast.Contrast, 
 			list = append(list, s.played)
 		}
 	}
-	count, _ := c.Count()
-	sets, err := h.Play(ctx, list, count)
+	count, all := c.Count()
+	sets, err := h.between(0, all).Play(ctx, list, count)
 	if err != nil {
 		return nil, false, err
 	}
@@ -146,6 +164,12 @@ func (c *Comparison) Run(ctx context.Context, h *Host) (out *contrast.Contrast, 
 	out, err = contrast.Of(sides, c.Level)
 	if err != nil {
 		return nil, partial, status.Data("%w", err)
+	}
+	if c.turns != nil && !partial {
+		if out.Turning, err = c.turns.run(ctx, h.between(count*len(list), all), out); err != nil {
+			return nil, partial, err
+		}
+		partial = out.Turning == nil
 	}
 	return out, partial, nil
 }

@@ -38,6 +38,16 @@ type Host struct {
 	Told    func(done, total int) // progress in replications; may be nil
 }
 
+// between is the host of a part of a study: so many replications came before it,
+// of so many in all.
+func (h *Host) between(before, all int) *Host {
+	part := *h
+	if h.Told != nil {
+		part.Told = func(done, _ int) { h.Told(before+done, all) }
+	}
+	return &part
+}
+
 // Play plays replications 0, 1, ... count-1 of every scenario with the draws of
 // its own seed, number by number, so that an interrupt leaves the same numbers of
 // all. It returns a set for each, which may lack replications.
