@@ -142,7 +142,7 @@ const samePart = 600_000_000_000
 
 // background says how busy the routers are as a fault begins.
 func (e *engine) background(f *fault) int {
-	if e.sketch != nil {
+	if e.routerless() {
 		return 0
 	}
 	rest := e.t.SPF.Wait

@@ -18,6 +18,7 @@ const (
 	fall                  // A: direction whose session loses too many packets in a row, B: session, or -1 as it comes up again in a sketch
 	operate               // Sub: kind of task of the operator, A as there
 	measure               // A: 0 the measured window begins, 1 a day of it ends
+	wake                  // the routers begin to be played
 )
 
 // The order in which a round takes what is due at one instant.
@@ -58,7 +59,7 @@ func (e *engine) push(at int64, rank uint8, router, link int32, ev kernel.Event)
 
 // drain takes the tasks that the parts left and makes them due.
 func (e *engine) drain() {
-	if e.sketch != nil {
+	if e.routerless() {
 		return
 	}
 	for _, t := range e.control.Tasks {

@@ -65,7 +65,9 @@ func (e *engine) fallen(direction, s int32) {
 	c := e.chance
 	link := direction >> 1
 	if s < 0 {
-		e.sketchFall(link, false)
+		if e.routerless() && e.body.again[link] == e.now {
+			e.sketchFall(link, false)
+		}
 		return
 	}
 	id := c.sessions[s].fault
@@ -82,34 +84,46 @@ func (e *engine) fallen(direction, s int32) {
 	}
 	again += max(e.t.Settle, 1)
 	switch {
-	case e.sketch != nil:
+	case e.routerless():
 		if e.passesAt(link) {
+			e.body.again[link], e.body.fell[link] = again, s
 			e.sketchFall(link, true)
 			e.push(again, rankDetection, e.f.To(direction), link, kernel.Event{Kind: fall, A: direction, B: -1})
 		}
 	case e.body.truth[link].Alive && e.links.Up(direction) && e.links.Up(direction^1):
-		e.changes = e.links.FalseDown(direction^1, e.now, again, e.changes[:0])
-		e.body.falseDown[link], e.body.again[link] = true, again
-		e.outside = true
-		e.commitLink(link)
-		e.ledger.Truth.LinkFault[link] = id
-		e.ledger.Turn(id, e.now)
-		e.applyTruth()
-		e.ledger.Retry()
-		e.noticed()
+		e.goDown(direction, id, again)
 	}
 	e.nextFall(s, direction, again)
+}
+
+// goDown takes the session that a direction's packets feed down until an instant.
+func (e *engine) goDown(direction, id int32, again int64) {
+	link := direction >> 1
+	e.changes = e.links.FalseDown(direction^1, e.now, again, e.changes[:0])
+	e.body.falseDown[link], e.body.again[link] = true, again
+	e.outside = true
+	e.commitLink(link)
+	e.ledger.Truth.LinkFault[link] = id
+	e.ledger.Turn(id, e.now)
+	e.applyTruth()
+	e.ledger.Retry()
+	e.noticed()
 }
 
 // soundAgain is the end of a lossy fault: a session that it keeps down is up
 // again once the settle time has passed.
 func (e *engine) soundAgain(id int32) {
-	if e.sketch != nil {
-		return
-	}
 	at := e.now + max(e.t.Settle, 1)
 	for _, d := range e.directionsOf(&e.faults[id]) {
-		if link := d >> 1; e.body.falseDown[link] && e.ledger.Truth.LinkFault[link] == id && e.body.again[link] > at {
+		link := d >> 1
+		switch {
+		case !e.body.falseDown[link] || e.body.again[link] <= at:
+		case e.routerless():
+			if e.chance.sessions[e.body.fell[link]].fault == id {
+				e.body.again[link] = at
+				e.push(at, rankDetection, e.f.To(d), link, kernel.Event{Kind: fall, A: d, B: -1})
+			}
+		case e.ledger.Truth.LinkFault[link] == id:
 			e.body.again[link] = at
 			e.changes = e.links.FalseDown(d^1, e.now, at, e.changes[:0])
 		}

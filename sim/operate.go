@@ -228,8 +228,9 @@ func (e *engine) mended(id int32) {
 // its own, so that what it costs has an account.
 func (e *engine) takeOut(link int32, on bool) {
 	c := e.chance
-	if e.sketch != nil {
+	if e.routerless() {
 		e.sketchLink(link)
+		c.early.links[link] = on
 		return
 	}
 	e.outside = true
@@ -249,10 +250,11 @@ func (e *engine) takeOut(link int32, on bool) {
 
 func (e *engine) takeRouterOut(x int32, on bool) {
 	c := e.chance
-	if e.sketch != nil {
+	if e.routerless() {
 		for _, p := range e.f.Ports[x] {
 			e.sketchLink(p.Link)
 		}
+		c.early.routers[x] = on
 		return
 	}
 	e.outside = true

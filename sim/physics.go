@@ -52,6 +52,7 @@ type body struct {
 	lostAll     []bool    // by router without one: not only restarts with tables kept took part
 	falseDown   []bool    // by link: its session is down though it passes
 	again       []int64   // by link: when that session is up again
+	fell        []int32   // by link: the session that fell last while no routers were played
 	dead        []bool
 	truth       []detection.Truth // by link, as last told
 	ways        []forwarding.Direction
@@ -66,7 +67,7 @@ func newBody(f *fabric.Fabric) body {
 	n, m := len(f.Routers), len(f.Links)
 	b := body{onRouter: make([][]int32, n), onLink: make([][]int32, m), onDirection: make([][]int32, 2*m), drainOn: make([][]int32, 2*m),
 		drainRouter: make([][]int32, n), onControl: make([][]int32, n), onPace: make([][]int32, n),
-		mute: make([]bool, n), detours: make([][]int32, 2*m), lostAll: make([]bool, n), falseDown: make([]bool, m), again: make([]int64, m), dead: make([]bool, n), truth: make([]detection.Truth, m),
+		mute: make([]bool, n), detours: make([][]int32, 2*m), lostAll: make([]bool, n), falseDown: make([]bool, m), again: make([]int64, m), fell: make([]int32, m), dead: make([]bool, n), truth: make([]detection.Truth, m),
 		ways: make([]forwarding.Direction, 2*m), isDirtyLink: make([]bool, m)}
 	for i := range b.truth {
 		b.truth[i] = detection.Sound
@@ -174,7 +175,7 @@ func (e *engine) drainParts(id int32, on bool) {
 // drainSender raises the metric of a direction's sender while any drain wants
 // it.
 func (e *engine) drainSender(dir, id int32, on bool) {
-	if e.sketch != nil {
+	if e.routerless() {
 		return // what only moves traffic hurts nobody here
 	}
 	list := &e.body.drainOn[dir]
@@ -189,7 +190,7 @@ func (e *engine) drainSender(dir, id int32, on bool) {
 
 // drainRouter sets a router's overload bit while any drain wants it.
 func (e *engine) drainRouter(x, id int32, on bool) {
-	if e.sketch != nil {
+	if e.routerless() {
 		return
 	}
 	list := &e.body.drainRouter[x]
@@ -213,7 +214,7 @@ func (e *engine) place(id int32, on bool) {
 	for _, x := range f.routers {
 		switch {
 		case f.Kind == failure.Slow || f.Kind == failure.Unwritten:
-			if b.onPace[x] = put(b.onPace[x], id); e.sketch == nil {
+			if b.onPace[x] = put(b.onPace[x], id); !e.routerless() {
 				e.pace(x)
 			}
 			continue
@@ -253,7 +254,7 @@ func (e *engine) oldest(list []int32) int32 {
 
 // commit makes the world follow the steps taken at this instant, all together.
 func (e *engine) commit() {
-	if e.sketch != nil {
+	if e.routerless() {
 		e.commitSketch()
 		return
 	}

@@ -60,6 +60,7 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	e.chance = c
 	e.scriptPurposes = purposesOf("script")
 	e.nameDraws()
+	e.sleep()
 	e.addScript(w.Script)
 	if w.Random {
 		e.populate()

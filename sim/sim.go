@@ -58,6 +58,7 @@ type engine struct {
 	ahead          bool           // leaves are weighed together; see impact.Ledger
 	touched        bool           // with ahead: there is something to settle
 	sketch         []*glance.Book // by class; nil for a whole play
+	asleep         bool           // the routers are not played yet; see wake.go
 }
 
 // manner is how deliveries are kept.
@@ -225,7 +226,7 @@ func (e *engine) unwanted() bool {
 
 // happen is the one switch.
 func (e *engine) happen(ev kernel.Event) {
-	if e.ahead && (ev.Kind != control || linkstate.Kind(ev.Sub) == linkstate.Prune) {
+	if e.ahead && !e.asleep && (ev.Kind != control || linkstate.Kind(ev.Sub) == linkstate.Prune) {
 		e.ledger.CatchUp(e.now - 1) // what was due before is of the world as it was
 	}
 	switch ev.Kind {
@@ -257,11 +258,13 @@ func (e *engine) happen(ev kernel.Event) {
 		e.chance.operator.Do(repair.Task{Kind: repair.Kind(ev.Sub), A: ev.A, Gen: ev.Gen}, e.now)
 	case measure:
 		e.measure(ev.A)
+	case wake:
+		e.wake()
 	}
 	if c := e.chance; c != nil && len(c.operator.Actions)+len(c.operator.Tasks) > 0 {
 		e.act()
 	}
-	if e.ahead {
+	if e.ahead && !e.asleep {
 		e.ledger.Expect()
 	}
 	e.settled = false
@@ -351,7 +354,7 @@ func (e *engine) settle() {
 		return
 	}
 	e.settled = true
-	if e.sketch != nil {
+	if e.routerless() {
 		e.settledByChance()
 		return
 	}

@@ -1,0 +1,73 @@
+package sim
+
+import (
+	"math"
+	"testing"
+)
+
+// The warm-up without routers against the same with them. In the window there
+// are the same faults, at the same instants but for what follows a ticket that
+// was earlier by the time that detection takes, and the same losses and states.
+func TestWarmUpWithoutRouters(t *testing.T) {
+	for _, c := range []struct {
+		scenario string
+		set      []string
+	}{
+		{"orchard", []string{"warm_up=60d", "horizon=90d"}},
+		{"storm", []string{"warm_up=25h", "horizon=2h"}},
+		{"tidewater", []string{"warm_up=4d", "horizon=1d"}},
+	} {
+		t.Run(c.scenario, func(t *testing.T) {
+			w := shipped(t, c.scenario, c.set...)
+			faults := 0
+			for seed := range uint64(3) {
+				a, b := newRandom(w, seed, 0, asFits), newRandom(w, seed, 0, asFits)
+				if !a.asleep {
+					t.Fatal("the routers are awake from the start")
+				}
+				b.asleep = false
+				a.run()
+				b.run()
+				short, whole := a.record(0), b.record(0)
+				if len(short.Faults) != len(whole.Faults) {
+					t.Fatalf("seed %d: %d faults, and %d with routers from the start", seed, len(short.Faults), len(whole.Faults))
+				}
+				faults += len(short.Faults)
+				const late = 1e9 // ns; detection takes less
+				for i := range short.Faults {
+					f, g := &short.Faults[i], &whole.Faults[i]
+					if f.On != g.On || f.Mode != g.Mode || math.Abs(float64(f.Onset-g.Onset)) > late {
+						t.Errorf("seed %d: fault %d is on %s at %d, and on %s at %d with routers from the start", seed, i, f.On, f.Onset, g.On, g.Onset)
+					}
+				}
+				close := func(what string, x, y, by float64) {
+					if math.Abs(x-y) > by*max(math.Abs(x), math.Abs(y)) {
+						t.Errorf("seed %d: %s %v, and %v with routers from the start", seed, what, x, y)
+					}
+				}
+				for s := range short.StateTime {
+					close("time in a state", short.StateTime[s], whole.StateTime[s], 1e-4)
+				}
+				for m := range short.LostSeconds {
+					x, y := 0.0, 0.0
+					for p := range short.LostSeconds[m] {
+						x, y = x+short.LostSeconds[m][p], y+whole.LostSeconds[m][p]
+					}
+					close("lost seconds of a mode", x, y, 1e-3)
+				}
+			}
+			if faults == 0 {
+				t.Error("nothing ever failed: nothing was compared")
+			}
+		})
+	}
+}
+
+// Where tables remember what was long ago, routers are there from the start.
+func TestAwakeFromTheStart(t *testing.T) {
+	for _, set := range [][]string{{"warm_up=1d"}, {"warm_up=0s"}} {
+		if e := newRandom(shipped(t, "orchard", set...), 1, 0, asFits); e.asleep {
+			t.Errorf("%v: the routers are asleep", set)
+		}
+	}
+}
