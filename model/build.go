@@ -38,6 +38,7 @@ func build(s *scenarios.Scenario) *builder {
 	b.homing()
 	b.groups()
 	b.traffic()
+	b.transport()
 	b.operation()
 	b.failures()
 	b.script()

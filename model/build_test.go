@@ -171,6 +171,7 @@ groups:
   - {breakout: {ports: 4}}
   - {batch: {share: 10%}}
 traffic: {load: 0.1, busiest: 1}
+transport: {by: segments_labels, segments: 2, entropy: false}
 applications:
   - {name: small, request: {packets: 3, bytes: 700, fan_out: 100, time_out: 1s, budget: 1e-3}}
   - {name: mixed, request: {bytes: {table: [{share: 0.3, low: 64, high: 100}, {share: 0.7, value: 1500}]}}}

@@ -34,6 +34,8 @@ func TestProblems(t *testing.T) {
 		{"homing: {attachments: 2}\nscript: [{at: 0s, on: leaf-0-2~servers-0-1-0, kind: hard}]", "script.0.on", "its mate, leaf-0-0"},
 		{"homing: {}\nscript: [{at: 0s, on: leaf-0-0~servers-0-0-0, kind: hard, light: true}]", "script.0.on", "light out"},
 		{"--odd\nhoming: {attachments: 2}", "homing.attachments", "5 is odd"},
+		{"transport: {by: both}\nfib: {families: both}", "transport", "keep one"},
+		{"transport: {by: segments_ipv6, segments: 2, mtu: 600B}", "transport.mtu", "80 of header"},
 		{"warm_up: 200y", "warm_up", "146 years"},
 	} {
 		text := small + c.text

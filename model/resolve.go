@@ -20,6 +20,7 @@ func Resolve(s *scenarios.Scenario) []setting.Setting {
 	l.control()
 	l.groups()
 	l.traffic()
+	l.transport()
 	l.homing()
 	staffing.List(&l.List, b.s, &b.w.Operation)
 	staffing.ListPrices(&l.List, b.s, &b.w.Prices, names(b.w.Classes))

@@ -149,8 +149,10 @@ func (l *lister) control() {
 	l.Time("fib.per_prefix", t.FIBPerPrefix, s.FIB.PerPrefix != nil)
 	l.Add("fib.local_prune", setting.Yes(t.LocalPrune), s.FIB.LocalPrune != nil)
 	l.Time("fib.prune_delay", t.PruneDelay, s.FIB.PruneDelay != nil)
-	l.Add("fib.families", given.Or(s.FIB.Families, scenarios.IPv4).String(), s.FIB.Families != nil)
-	l.Add("fib.labels", setting.Whole(given.Or(s.FIB.Labels, 0)), s.FIB.Labels != nil)
+	if !l.b.w.Transport.On { // which says both
+		l.Add("fib.families", given.Or(s.FIB.Families, scenarios.IPv4).String(), s.FIB.Families != nil)
+		l.Add("fib.labels", setting.Whole(given.Or(s.FIB.Labels, 0)), s.FIB.Labels != nil)
+	}
 	l.Add("fib.shared_groups", setting.Yes(t.SharedGroups), s.FIB.SharedGroups != nil)
 	l.Add("fib.repair_tunnel", setting.Yes(t.RepairTunnel), s.FIB.RepairTunnel != nil)
 	l.Time("fib.local_delay", t.LocalDelay, s.FIB.LocalDelay != nil)

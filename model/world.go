@@ -12,6 +12,7 @@ import (
 	"halflight/model/operation"
 	"halflight/model/timer"
 	"halflight/model/traffic"
+	"halflight/model/transport"
 )
 
 // World is a resolved scenario. Times are ns.
@@ -31,6 +32,7 @@ type World struct {
 	Modes  []failure.Mode
 	Script []failure.Scripted // in the order of the file; times from the start, warm-up included
 
+	Transport transport.Transport
 	Homing    homing.Plan
 	Traffic   traffic.Demand
 	Classes   []traffic.Class

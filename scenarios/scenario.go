@@ -7,6 +7,7 @@ import (
 	"halflight/scenarios/homing"
 	"halflight/scenarios/objective"
 	"halflight/scenarios/operator"
+	"halflight/scenarios/transport"
 	"halflight/scenarios/unit"
 	"halflight/scenarios/wording"
 )
@@ -45,6 +46,7 @@ func (w *walker) scenario(o *object) {
 	if t := o.open("traffic"); t != nil {
 		t.traffic(&s.Traffic)
 	}
+	s.Transport = transport.Read(o.Object)
 	s.Homing, s.Overlay = homing.Read(o.Object)
 	o.applications()
 	s.Telemetry, s.TelemetryGiven = operator.Telemetry(o.Object)

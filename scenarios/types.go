@@ -4,6 +4,7 @@ import (
 	"halflight/scenarios/homing"
 	"halflight/scenarios/objective"
 	"halflight/scenarios/outline"
+	"halflight/scenarios/transport"
 )
 
 // Scenario is a scenario as typed: what the user wrote and nothing else. A nil pointer, a nil map or a Given flag that is
@@ -32,6 +33,7 @@ type Scenario struct {
 	Restart   Restart
 	Groups    Groups
 	Traffic   Traffic
+	Transport *transport.Transport
 	Homing    *homing.Homing
 	Overlay   *homing.Overlay
 

@@ -14,6 +14,8 @@ type Fabric struct {
 	Any       *Mode     `json:"any,omitempty"`  // all modes together
 	Uplinks   Uplinks   `json:"uplinks"`
 	Widths    []Width   `json:"widths"`
+	Steps     Steps     `json:"steps"`
+	Ways      Ways      `json:"transports"`
 	Lead      float64   `json:"lead_h"`
 	Cover     float64   `json:"spares_cover"`
 }
@@ -46,6 +48,8 @@ func OfWorld(w *model.World, lead float64) *Fabric {
 	a.modes(w, lead)
 	a.Uplinks = uplinksOf(w)
 	a.Widths = widthsAround(shape)
+	a.Steps = stepsAround(w)
+	a.Ways = waysOf(w)
 	return a
 }
 

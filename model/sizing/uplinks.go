@@ -27,14 +27,8 @@ type Lost struct {
 // uplinksOf looks at the first uplink of the first leaf, as good as any other.
 // A dead leaf is not counted.
 func uplinksOf(w *model.World) Uplinks {
-	var parts []float64
-	for i := range w.Modes {
-		if m := &w.Modes[i]; !m.Kind.Gray() {
-			parts = append(parts, outShare(w, m))
-		}
-	}
 	n := len(w.Fabric.Ports[0])
-	a := Uplinks{Uplinks: n, Unavailability: reliability.Series(parts...), Lost: []Lost{}}
+	a := Uplinks{Uplinks: n, Unavailability: outOf(w, w.Fabric.Ports[0][0], failure.OnSpine), Lost: []Lost{}}
 	short := reliability.UplinksShortEach(n, a.Unavailability)
 	for lost := 1; lost <= n; lost++ {
 		p := short[n-lost]
@@ -43,9 +37,9 @@ func uplinksOf(w *model.World) Uplinks {
 	return a
 }
 
-// outShare is the share of time that one mode keeps the uplink out.
-func outShare(w *model.World, m *failure.Mode) float64 {
-	uplink := w.Fabric.Ports[0][0]
+// outShare is the share of time that one mode keeps an uplink out, or the router
+// of a class behind it.
+func outShare(w *model.World, m *failure.Mode, uplink fabric.Port, far failure.Class) float64 {
 	prevalence := m.Prevalence(m.Dwell())
 	if m.Kind == failure.Flapping {
 		prevalence *= m.Flaps.Mean() * m.Down.Mean() / m.Dwell()
@@ -54,7 +48,7 @@ func outShare(w *model.World, m *failure.Mode) float64 {
 	case m.On == failure.OnLink:
 		return prevalence
 	case m.Routers():
-		if m.On == failure.OnRouter || m.On == failure.OnSpine {
+		if m.On == failure.OnRouter || m.On == far {
 			return prevalence
 		}
 		return 0

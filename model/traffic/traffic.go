@@ -15,11 +15,12 @@ type Demand struct {
 	Access  float64    // bit/s of one access link
 	Servers int        // access links of a leaf; 0: as many as the fabric can carry
 	Sizes   chance.Law // of its packets, in bytes
+	Header  float64    // bytes that carrying them from leaf to leaf adds
 }
 
 // Above returns the share of the demand's packets that are larger than size
-// bytes.
-func (d Demand) Above(size float64) float64 { return d.Sizes.Survival(size) }
+// bytes as links carry them.
+func (d Demand) Above(size float64) float64 { return d.Sizes.Survival(size - d.Header) }
 
 // Class is a class of application. Requests and replies: a unit of work is FanOut
 // requests at once, each of Packets packets either way on one flow; it is slow if
@@ -31,6 +32,7 @@ type Class struct {
 	Packets int
 	Bytes   float64    // mean size of a packet
 	Sizes   chance.Law // of a packet, in bytes
+	Header  float64    // bytes that carrying it from leaf to leaf adds
 	FanOut  int
 	TimeOut int64   // ns, of the first retransmission; it doubles with each (RFC 6298 section 5.5)
 	Budget  float64 // share of units that may be slow
@@ -72,8 +74,8 @@ func (c *Class) Lost(drops, way float64, persistent bool) float64 {
 }
 
 // Above returns the share of the class's packets that are larger than size
-// bytes.
-func (c Class) Above(size float64) float64 { return c.Sizes.Survival(size) }
+// bytes as links carry them.
+func (c Class) Above(size float64) float64 { return c.Sizes.Survival(size - c.Header) }
 
 // Even returns packet sizes spread evenly over half to one and a half times
 // the mean, so that half of all packets are above it.

@@ -19,6 +19,10 @@ func FabricText(b *strings.Builder, a *sizing.Fabric) {
 	}
 	b.WriteByte('\n')
 	widthsText(b, a.Widths)
+	b.WriteByte('\n')
+	stepsText(b, &a.Steps)
+	b.WriteByte('\n')
+	waysText(b, &a.Ways)
 }
 
 func inventoryText(b *strings.Builder, n *sizing.Inventory, name string) {

@@ -1,0 +1,85 @@
+package answers
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"halflight/cmd/halflight/words"
+	"halflight/model/sizing"
+)
+
+// stepsText writes what each width costs and saves.
+func stepsText(b *strings.Builder, s *sizing.Steps) {
+	b.WriteString("What another step costs and saves, the servers as they are\n")
+	var rows [][]string
+	for i, list := range [][]sizing.Step{s.Spines, s.Tops} {
+		if i == 1 && len(list) > 0 {
+			rows = append(rows, make([]string, 11))
+		}
+		for k := range list {
+			one := &list[k]
+			mark, long, pays := "", "-", ""
+			if one.Present {
+				mark = "now"
+			}
+			if !math.IsInf(float64(one.Long), 1) {
+				long = words.Share(float64(one.Long))
+			}
+			if k > 0 {
+				if pays = "never"; !math.IsInf(float64(one.Pays), 1) {
+					pays = words.Figure(float64(one.Pays), 3)
+				}
+			}
+			rows = append(rows, []string{mark, words.Grouped(int64(one.Spines)), words.Grouped(int64(one.Tops)), words.Grouped(int64(one.Optics)), words.Figure(one.Faults, 3),
+				words.Figure(one.Changes, 3), long, words.Share(one.Fault), words.Figure(one.Short, 3), words.Figure(one.Cost, 4), pays})
+		}
+	}
+	words.Table(b, 1, []string{"", "spines", "tops", "optics", "faults", "changes", "LONG_WAIT", "one box", "short", "a year", "pays above"}, rows)
+	words.Note(b, "Faults a month; changes a day that routers flood and compute for, and the share of time in LONG_WAIT if these came singly at "+
+		"random (flaps come together, so it is less). One box: share of demand that a spine, below a top, takes until routers act. Short: leaf-hours a "+
+		"year with fewer uplinks, below with a spine of fewer, than the busiest hour needs, uplinks taken as independent. A year: ports (costs.port) and repairs. Pays "+
+		"above: the price of such a leaf-hour from which on the step from the row before is worth it.")
+	words.Note(b, stops("spines", s.Spines, s.Price, func(o *sizing.Step) int { return o.Spines }))
+	if len(s.Tops) > 0 {
+		words.Note(b, stops("tops", s.Tops, s.Price, func(o *sizing.Step) int { return o.Tops }))
+	}
+}
+
+// stops says where the next step stops paying.
+func stops(what string, list []sizing.Step, price float64, number func(*sizing.Step) int) string {
+	at := sizing.Stops(list, price)
+	text := fmt.Sprintf("At a price of %s (costs.degraded_leaf_hour), steps of %s pay up to %d", words.Figure(price, 3), what, number(&list[at]))
+	if at+1 == len(list) {
+		return text + ", the last one here."
+	}
+	if next := float64(list[at+1].Pays); !math.IsInf(next, 1) {
+		return text + fmt.Sprintf("; the next, to %d, pays above %s.", number(&list[at+1]), words.Figure(next, 3))
+	}
+	return text + fmt.Sprintf("; the next, to %d, saves nothing.", number(&list[at+1]))
+}
+
+// waysText writes what transports add.
+func waysText(b *strings.Builder, w *sizing.Ways) {
+	fmt.Fprintf(b, "What carries packets between leaves, where links carry %s bytes\n", words.Grouped(int64(w.MTU)))
+	var rows [][]string
+	for _, one := range w.List {
+		mark, repairs := "", "no"
+		if one.Present {
+			mark = "now"
+		}
+		if one.Repairs {
+			repairs = "yes"
+		}
+		rows = append(rows, []string{mark, one.By, fmt.Sprint(one.Header), words.Grouped(int64(one.Inner)), words.Grouped(int64(one.InRepair)), words.Share(one.Overhead),
+			words.Grouped(int64(one.Entries)), words.Figure(one.Write*1e3, 3) + " ms", repairs, fmt.Sprint(one.Entropy)})
+	}
+	words.Table(b, 2, []string{"", "by", "header", "largest", "in repair", "overhead", "entries", "written", "tunnels", "entropy"}, rows)
+	segments := "one segment"
+	if w.Segments > 1 {
+		segments = fmt.Sprintf("%d segments", w.Segments)
+	}
+	words.Note(b, "Header: bytes before the server's packet (RFC 7348, 8200, 8754, 3032); "+segments+" a way. Largest: packet of a server that fits, and that fits "+
+		"on a way around a dead link too. Overhead: of a packet of 1,000 bytes. Entries of a router for all destinations, and how long all of them take to "+
+		"write. Tunnels: repair tunnels without state of their own. Entropy: bits of a flow that routers can spread by without looking further.")
+}

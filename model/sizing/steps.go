@@ -1,0 +1,202 @@
+package sizing
+
+import (
+	"math"
+
+	"halflight/model"
+	"halflight/model/fabric"
+	"halflight/model/failure"
+	"halflight/model/reliability"
+	"halflight/model/timer"
+)
+
+// Step is a width with what it costs and what it saves, beside the step before.
+// Servers and what they send stay as they are.
+type Step struct {
+	Spines  int  `json:"spines_per_pod"`
+	Tops    int  `json:"tops_per_plane"`
+	Present bool `json:"present"`
+
+	Optics  int     `json:"transceivers"`
+	Faults  float64 `json:"faults_per_month"`
+	Changes float64 `json:"changes_per_day"` // that routers flood and compute for: onsets, ends, flaps
+	Long    Number  `json:"long_wait_share"` // of time, if changes came singly at random; infinite for other back-off than RFC 8405
+	Fault   float64 `json:"loss_router"`     // share of demand that the router added takes until others act
+	// Short is how many hours a year a leaf, of all, has too few uplinks for the
+	// busiest hour; of tops, a leaf's pod has a spine with too few.
+	Short float64 `json:"short_leaf_hours_per_year"`
+	Cost  float64 `json:"cost_per_year"` // of ports, by costs.port, and of repairs
+	// Pays is the price of a leaf-hour with too little capacity from which on this
+	// step is worth it against the one before; infinite if it saves none, 0 for the
+	// first.
+	Pays Number `json:"pays_above"`
+}
+
+// Steps are the widths around the present one, spines first, then tops.
+type Steps struct {
+	Spines []Step  `json:"spines"`
+	Tops   []Step  `json:"tops"`
+	Price  float64 `json:"degraded_leaf_hour"` // of all classes together, by costs.degraded_leaf_hour
+}
+
+// stepsAround works out the steps of a world.
+func stepsAround(w *model.World) Steps {
+	var s Steps
+	for _, p := range w.Prices.DegradedLeafHour {
+		s.Price += p
+	}
+	c := closOf(w)
+	for _, spines := range around(c.Spines) {
+		v := c
+		v.Spines = spines
+		one := stepOf(w, c, v)
+		one.Short = shortLeaves(w, v)
+		s.Spines = append(s.Spines, one)
+	}
+	for _, tops := range around(c.Tops) {
+		v := c
+		v.Tops = tops
+		one := stepOf(w, c, v)
+		one.Short = shortSpines(w, v)
+		s.Tops = append(s.Tops, one)
+	}
+	pays(s.Spines)
+	pays(s.Tops)
+	return s
+}
+
+// Stops is the last step that pays at a price of a leaf-hour, by its place in a
+// list; 0 if none does.
+func Stops(list []Step, price float64) int {
+	at := 0
+	for i := 1; i < len(list) && float64(list[i].Pays) <= price; i++ {
+		at = i
+	}
+	return at
+}
+
+func pays(list []Step) {
+	for i := 1; i < len(list); i++ {
+		saved, cost := list[i-1].Short-list[i].Short, list[i].Cost-list[i-1].Cost
+		list[i].Pays = Number(math.Inf(1))
+		if saved > 0 {
+			list[i].Pays = Number(cost / saved)
+		}
+	}
+}
+
+// stepOf works out faults and costs of a fabric of another width.
+func stepOf(w *model.World, now, c reliability.Clos) Step {
+	n := c.Counts()
+	width := widthOf(c, c == now)
+	s := Step{Spines: c.Spines, Tops: c.Tops, Present: c == now, Optics: n.Transceivers, Fault: width.Spine, Long: Number(math.Inf(1))}
+	if c.Spines == now.Spines && c.Tops != now.Tops {
+		s.Fault = width.Top
+	}
+	visits := 0.0 // a year
+	optics := 0.0
+	for i := range w.Modes {
+		m := &w.Modes[i]
+		units := scaled(w, m, now, c)
+		if units == 0 {
+			continue
+		}
+		p := reliability.Population{Count: 1, MTBF: m.Life.Mean() / 3600e9, MTTR: m.Dwell() / 3600e9}
+		hourly := cycling(p).Rate() * units
+		s.Faults += hourly * 720
+		switch {
+		case m.Kind == failure.Flapping:
+			s.Changes += hourly * 24 * 2 * m.Flaps.Mean()
+		case m.Kind.Converges():
+			s.Changes += hourly * 24 * 2
+		}
+		if !m.HandsOn.Zero() {
+			visits += hourly * reliability.HoursPerYear
+			if !m.Routers() {
+				optics += hourly * reliability.HoursPerYear
+			}
+		}
+	}
+	s.Cost = float64(2*n.Links)*w.Prices.Port + float64(n.Leaves)*w.Prices.Leaf + visits*(w.Prices.Visit+handsOn*w.Prices.TechnicianHour) + optics*w.Prices.Optic
+	if t := &w.Timers.SPF; t.Family == timer.RFC8405 && s.Changes > 0 {
+		b := reliability.Backoff{Initial: seconds(t.Initial), Short: seconds(t.Short), Long: seconds(t.Long), Learn: seconds(t.TimeToLearn), Holddown: seconds(t.Holddown)}
+		if load, err := b.UnderPoisson(s.Changes / 86400); err == nil {
+			s.Long = Number(load.LongWait)
+		}
+	}
+	return s
+}
+
+// handsOn is an hour of work at each visit.
+const handsOn = 1.0
+
+func seconds(ns int64) float64 { return float64(ns) / 1e9 }
+
+// scaled is how many units of a mode a fabric of another width has: routers and
+// links are counted, cards and groups of ports go with the links, the rest stays.
+func scaled(w *model.World, m *failure.Mode, now, c reliability.Clos) float64 {
+	n := c.Counts()
+	was := now.Counts()
+	units := float64(m.Population(w.Fabric, w.Groups))
+	switch m.On {
+	case failure.OnLink:
+		return float64(n.Links)
+	case failure.OnRouter:
+		return float64(n.Routers)
+	case failure.OnSpine:
+		return float64(n.Spines)
+	case failure.OnTop:
+		return float64(n.Tops)
+	case failure.OnLineCard, failure.OnBreakout:
+		return units * float64(n.Links) / float64(was.Links)
+	}
+	return units
+}
+
+// shortLeaves is how many hours a year leaves have fewer uplinks than the busiest
+// hour needs, over all leaves.
+func shortLeaves(w *model.World, c reliability.Clos) float64 {
+	rest := w.Traffic.Rest(w.Fabric, w.Traffic.Busiest)
+	now := w.Fabric.Shape
+	need := rest.LeafSpine * float64(now.Spines*now.Parallel) / speedOf(w, 0)
+	return hoursShort(float64(c.Pods*c.Leaves), c.Spines*c.Parallel, need, uplinksOf(w).Unavailability)
+}
+
+// shortSpines is the same of spines whose links to tops are too few: each counts
+// for the leaves of its pod.
+func shortSpines(w *model.World, c reliability.Clos) float64 {
+	if c.Tops == 0 {
+		return 0
+	}
+	rest := w.Traffic.Rest(w.Fabric, w.Traffic.Busiest)
+	spine := w.Fabric.Ports[w.Fabric.Leaves]
+	last := spine[len(spine)-1]
+	need := rest.SpineTop * float64(w.Fabric.Shape.Tops) / w.Fabric.Links[last.Link].Speed
+	return hoursShort(float64(c.Pods*c.Spines*c.Leaves), c.Tops, need, outOf(w, last, failure.OnTop))
+}
+
+func hoursShort(units float64, n int, need, out float64) float64 {
+	whole := int(math.Ceil(need - 1e-9))
+	switch {
+	case whole > n:
+		return units * reliability.HoursPerYear
+	case whole < 1:
+		return 0
+	}
+	return units * reliability.HoursPerYear * reliability.UplinksShort(n, whole, out)
+}
+
+// speedOf is the speed of a link.
+func speedOf(w *model.World, link int) float64 { return w.Fabric.Links[link].Speed }
+
+// outOf is the share of time that one port's link is out, the router behind it
+// included.
+func outOf(w *model.World, port fabric.Port, far failure.Class) float64 {
+	var parts []float64
+	for i := range w.Modes {
+		if m := &w.Modes[i]; !m.Kind.Gray() {
+			parts = append(parts, outShare(w, m, port, far))
+		}
+	}
+	return reliability.Series(parts...)
+}
