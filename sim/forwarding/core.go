@@ -43,6 +43,9 @@ func (q *Field) Delivers(d, x int32) bool { return !q.blemished(q.at(d, x)) }
 // WholeAt says whether some flow for d that is at router x is lost entirely.
 func (q *Field) WholeAt(d, x int32) bool { return q.whole[q.at(d, x)] }
 
+// Waits says whether d must be settled.
+func (q *Field) Waits(d int32) bool { return q.isQueue[d] }
+
 // Direction returns what a direction does.
 func (q *Field) Direction(dir int32) *Direction { return &q.dirs[dir] }
 

@@ -221,10 +221,15 @@ func (q *Field) port(x, link int32) int32 {
 	panic("forwarding: a direction that leaves another router")
 }
 
-// Pending returns the destinations that must be settled, in no order, and
-// forgets them; each must be given to Settle.
+// Pending returns the destinations that must be settled, in no order, some of
+// them more than once perhaps, and forgets them; each must be given to Settle.
 func (q *Field) Pending(into []int32) []int32 {
-	into = append(into[:0], q.pending...)
+	into = into[:0]
+	for _, d := range q.pending {
+		if q.isQueue[d] { // else it has been settled since
+			into = append(into, d)
+		}
+	}
 	q.pending = q.pending[:0]
 	return into
 }

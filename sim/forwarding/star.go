@@ -1,6 +1,9 @@
 package forwarding
 
-import "math/bits"
+import (
+	"math/bits"
+	"slices"
+)
 
 // A router that lost its way down sends back up, to routers one step further
 // from the destination, some of which still send to it: a star. All circles
@@ -11,6 +14,7 @@ type star struct {
 	is    bool
 	clean bool // nothing is lost but by coming back
 	late  bool // a point's entry is not what it will be
+	plain bool // clean, in every plane, and nobody else sends to its routers
 	hub   int32
 	back  []float64 // by plane: what the hub's flow delivers beyond its points
 }
@@ -52,7 +56,7 @@ func (q *Field) recomputeStar(d int32) {
 	c := &q.circles
 	s := &c.star
 	members := c.parts[0]
-	s.clean, s.late = true, false
+	s.clean, s.late, s.plain = true, false, true
 	level := q.level[int(d)*len(q.f.Routers):]
 	below := true // all is well where the points send
 	for _, x := range q.marred[d] {
@@ -67,7 +71,9 @@ func (q *Field) recomputeStar(d int32) {
 		q.starExit(d, x, below && (x != s.hub || outside))
 		s.clean = s.clean && len(c.leaks[x]) == 0
 		s.late = s.late || x != s.hub && !q.Converged(d, x)
+		s.plain = s.plain && s.clean && q.plainExit(d, x)
 	}
+	s.plain = s.plain && len(c.inner[s.hub]) == len(members)-1
 	q.Moved = append(q.Moved, members...)
 	hubHops := q.hopsOf(d, s.hub)
 	s.back = append(s.back[:0], q.loss.zeros[:q.planes]...)
@@ -95,6 +101,7 @@ func (q *Field) recomputeStar(d int32) {
 	for _, x := range members {
 		for _, p := range q.f.Ports[x] {
 			if int(p.Peer) >= q.f.Leaves && c.part[p.Peer] != 0 && q.table.Has(d, p.Peer, p.Back) {
+				s.plain = false
 				q.spread.put(q, d, p.Peer)
 			}
 		}
@@ -162,4 +169,97 @@ func (q *Field) starLoss(d, x int32) (Loss, bool) {
 		return Loss{}, false
 	}
 	return Loss{Loop, -1, first, 1 - q.deliver[0][q.at(d, x)]}, true
+}
+
+// plainExit says whether a router of a star loses nothing in any plane but by
+// coming back.
+func (q *Field) plainExit(d, x int32) bool {
+	c := &q.circles
+	k := 0
+	for i, w := range q.table.Of(d, x) {
+		if w&^q.perfect[int(q.table.Offset[x])+i] != 0 {
+			return false
+		}
+		k += bits.OnesCount64(w)
+	}
+	inner := 1
+	if x == c.star.hub {
+		inner = len(c.inner[x])
+	}
+	for i := range c.exits {
+		if c.exits[i][x] != float64(k-inner)/float64(k) {
+			return false
+		}
+	}
+	return true
+}
+
+// Star returns the hub and the points of the star that goes round for d, which
+// was settled last, if it is one that the caller can follow write by write: of a
+// point's k next hops one is the hub, of the hub's h each point is one, and all
+// else delivers all. What a point then does not deliver is
+// (1 + sum of 1/k over the points - 1/k) / h / k, in every plane. From then on, and
+// until d is settled again, what routers of the star deliver is not kept.
+func (q *Field) Star(d int32) (hub int32, points []int32, ok bool) {
+	c := &q.circles
+	if !c.star.is || !c.star.plain || len(c.parts) != 1 || len(c.parts[0]) < 2 {
+		return 0, nil, false
+	}
+	points = c.parts[0][1:]
+	for i := range points[1:] {
+		if points[i] == points[i+1] { // parallel links
+			return 0, nil, false
+		}
+	}
+	return c.star.hub, points, true
+}
+
+// LeaveStar says that point x of d's star has an entry without the hub now, whose
+// next hops are all among those it had. The last one ends the star.
+func (q *Field) LeaveStar(d, x, hub int32) {
+	c := &q.circles
+	q.assign(d, q.at(d, x), nil, false)
+	list := c.members[d]
+	i := slices.Index(list, x)
+	list[i] = list[len(list)-1]
+	c.members[d] = list[:len(list)-1]
+	if len(c.members[d]) == 1 {
+		c.members[d] = c.members[d][:0]
+		q.assign(d, q.at(d, hub), nil, false)
+	}
+}
+
+// JoinStar says that x, which delivers all to d, has an entry with the hub of
+// d's star beside what it had. It returns false, and nothing is changed, if the
+// star is then not one to be followed write by write.
+func (q *Field) JoinStar(d, x, hub int32) bool {
+	toHub := int32(-1)
+	if q.level[q.at(d, x)] != q.level[q.at(d, hub)]+1 {
+		return false
+	}
+	for i := range q.f.Ports[x] {
+		p := &q.f.Ports[x][i]
+		switch {
+		case p.Peer == hub && toHub >= 0:
+			return false
+		case p.Peer == hub:
+			toHub = int32(i)
+			if !q.table.Has(d, hub, p.Back) || !q.passesAll(x, toHub) || !q.passesAll(hub, p.Back) {
+				return false
+			}
+		case int(p.Peer) >= q.f.Leaves && q.table.Has(d, p.Peer, p.Back):
+			return false
+		}
+	}
+	if toHub < 0 || !q.alive[x] || !q.Delivers(d, x) {
+		return false
+	}
+	q.circles.members[d] = append(q.circles.members[d], x)
+	q.assign(d, q.at(d, x), q.loss.zeros[:q.planes], true) // until it is settled
+	return true
+}
+
+// passesAll says whether all that x sends over a port passes.
+func (q *Field) passesAll(x, port int32) bool {
+	return q.perfect[int(q.table.Offset[x]+port>>6)]>>(port&63)&1 != 0
 }

@@ -53,6 +53,8 @@ type timeline struct {
 	count       []int32
 	lastIn      int // place of the last move of units on their way to a leaf
 	deadAccount int32
+	staleStars  []int32 // destinations with a stale star
+	starred     int
 }
 
 // weightUnit is the weight of a whole leaf's traffic to one destination.
@@ -70,6 +72,7 @@ type destination struct {
 	isDirty bool
 	moved   bool // the core must be followed
 	again   bool // losses must be listed anew
+	star    star
 }
 
 // apartLeaf is a leaf with an account of its own for a destination.
@@ -89,6 +92,8 @@ type entrance struct {
 	charged int64         // weight that is charged for
 	still   bool          // it is among those that do not deliver all
 	stale   bool          // its losses must be listed anew once somebody is charged for them
+	inStar  bool          // it is charged for with its star
+	first   int32         // then: the router whose entry makes it lose
 }
 
 // entryOfUnit is what a unit of traffic at an entrance loses in one way. A fault
@@ -258,9 +263,11 @@ func (l *Ledger) replay(d int32, until int64) {
 		if int(x) < l.f.Leaves {
 			l.leafWrites(d, x, due)
 		} else if changes(l.ctl.Table.Of(d, x), w.Set()) {
-			l.ctl.Enter(due.ID)
-			l.field.EntryChanged(x, d)
-			l.followCore(d, false, due.At)
+			if !l.starWrites(d, x, due.ID, due.At) {
+				l.ctl.Enter(due.ID)
+				l.field.EntryChanged(x, d)
+				l.followCore(d, false, due.At)
+			}
 		} else {
 			l.ctl.Enter(due.ID)
 		}

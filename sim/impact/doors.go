@@ -12,8 +12,10 @@ import (
 // lose, as of t. All says that charges may have changed though deliveries did
 // not.
 func (l *Ledger) followCore(d int32, all bool, t int64) {
+	l.ungroup(d, t)
 	l.field.Settle(d)
 	l.field.Open(d)
+	defer l.group(d, t)
 	if all || l.field.Beyond || l.deadAt[d] >= 0 {
 		l.followAll(d, all || l.deadAt[d] >= 0, t)
 		return
@@ -200,7 +202,7 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 	a := &l.line.accounts[o.account]
 	for i := range list {
 		if !holds(a.entries, list[i].fault) {
-			l.Faults[list[i].fault].Pairs += int32(math.Round(float64(w * float64(len(l.f.Ports[l.line.pods[l.line.pod[o.x]][0]])))))
+			l.Faults[list[i].fault].Pairs += l.pairsAt(d, o.x)
 		}
 	}
 	l.keep(o.account, list, t)
@@ -219,6 +221,12 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 	if used { // by leaves with converged entries, or no longer
 		l.viewChanged(d, o.x, t)
 	}
+}
+
+// pairsAt is how many leaves with converged entries send to an entrance.
+func (l *Ledger) pairsAt(d, x int32) int32 {
+	ports := len(l.f.Ports[l.line.pods[l.line.pod[x]][0]])
+	return int32(math.Round(float64(l.weightOf(d, x) * float64(ports))))
 }
 
 // openAgain is the end, at t, of a time in which some flow was lost entirely.

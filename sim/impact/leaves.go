@@ -25,6 +25,7 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 		l.ctl.Enter(due.ID)
 		return
 	}
+	l.ungroup(d, due.At)
 	l.leave(d, s, table, due.At)
 	l.ctl.Enter(due.ID)
 	l.join(d, s, due.At)
@@ -349,6 +350,7 @@ func (l *Ledger) settleLine(now int64) {
 	for _, d := range q.dirty {
 		s := &q.dests[d]
 		s.isDirty = false
+		l.ungroup(d, now)
 		l.foresee(nil, s.due)
 		if len(s.changed) > 0 {
 			l.regroup(d, now)
@@ -371,6 +373,7 @@ func (l *Ledger) settleLine(now int64) {
 	}
 	q.retried = false
 	l.stirred(now)
+	l.tellStars()
 	l.runMoves(now)
 	for i := range l.Apps {
 		l.Apps[i].close(l, now, true)
@@ -425,6 +428,7 @@ func (l *Ledger) flushLine(now int64) {
 	l.CatchUp(now - 1)
 	for d := range q.dests {
 		s := &q.dests[d]
+		l.ungroup(int32(d), now)
 		l.foresee(nil, s.due)
 		for i := range s.doors {
 			o := &s.doors[i]

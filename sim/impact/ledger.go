@@ -100,6 +100,9 @@ type Ledger struct {
 	// With Listen, routers whose entries changed are noted in Wrote.
 	Listen bool
 	Wrote  []int32
+	// Plainly has every write followed in the general way: the plain twin of what
+	// is done for speed.
+	Plainly bool
 
 	forceful func() []int32 // faults in force
 	without  func(fault int32, source, d int32) bool
