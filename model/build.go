@@ -37,6 +37,7 @@ func build(s *scenarios.Scenario) *builder {
 	b.timers()
 	b.homing()
 	b.groups()
+	b.mixed()
 	b.traffic()
 	b.transport()
 	b.operation()
@@ -265,7 +266,7 @@ func backoff(s *scenarios.SPF) timer.SPF {
 func (b *builder) checkTimers() {
 	t := &b.w.Timers
 	if err := t.SPF.Check(); err != nil {
-		b.bad("timers.spf."+b.spfKey()+b.checkedKey(), trim(err))
+		b.bad("timers.spf."+spfKey(t.SPF.Family)+checkedKey(t.SPF.Family), trim(err))
 	}
 	if err := t.LSPGeneration.Check(); err != nil {
 		b.bad("timers.lsp_generation.maximum_delay", trim(err))
@@ -275,9 +276,9 @@ func (b *builder) checkTimers() {
 	}
 }
 
-// spfKey is the key of the back-off family.
-func (b *builder) spfKey() string {
-	switch b.w.Timers.SPF.Family {
+// spfKey is the key of a back-off family.
+func spfKey(f timer.Family) string {
+	switch f {
 	case timer.RFC8405:
 		return "rfc8405"
 	case timer.TwoStep:
@@ -287,8 +288,8 @@ func (b *builder) spfKey() string {
 }
 
 // checkedKey is the key that SPF.Check is about.
-func (b *builder) checkedKey() string {
-	switch b.w.Timers.SPF.Family {
+func checkedKey(f timer.Family) string {
+	switch f {
 	case timer.RFC8405:
 		return ".holddown"
 	case timer.TwoStep:

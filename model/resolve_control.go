@@ -72,7 +72,8 @@ func (l *lister) name(p scenarios.Part) string {
 
 func (l *lister) timers() {
 	s, t := &l.b.s.Timers, &l.b.w.Timers
-	l.spf(s, &t.SPF)
+	l.spf("timers.spf.", s.SPF, &t.SPF)
+	l.mixed()
 	g := s.LSPGeneration
 	if g == nil {
 		g = &scenarios.LSPGeneration{}
@@ -85,13 +86,14 @@ func (l *lister) timers() {
 	l.Time("timers.spf_run", t.SPFRun, s.SPFRun != nil)
 }
 
-func (l *lister) spf(s *scenarios.Timers, t *timer.SPF) {
-	at := "timers.spf." + l.b.spfKey() + "."
+// spf adds a back-off family below a key; typed is nil if none was.
+func (l *lister) spf(at string, typed *scenarios.SPF, t *timer.SPF) {
+	at += spfKey(t.Family) + "."
 	switch t.Family {
 	case timer.RFC8405:
 		g := &scenarios.RFC8405{}
-		if s.SPF != nil {
-			g = s.SPF.RFC8405
+		if typed != nil {
+			g = typed.RFC8405
 		}
 		l.Time(at+"initial_delay", t.Initial, g.InitialDelay != nil)
 		l.Time(at+"short_delay", t.Short, g.ShortDelay != nil)
@@ -99,13 +101,13 @@ func (l *lister) spf(s *scenarios.Timers, t *timer.SPF) {
 		l.Time(at+"time_to_learn", t.TimeToLearn, g.TimeToLearn != nil)
 		l.Time(at+"holddown", t.Holddown, g.Holddown != nil)
 	case timer.TwoStep:
-		g := s.SPF.TwoStep
+		g := typed.TwoStep
 		l.Time(at+"rapid_delay", t.Rapid, g.RapidDelay != nil)
 		l.Add(at+"rapid_runs", setting.Whole(t.RapidRuns), g.RapidRuns != nil)
 		l.Time(at+"slow_delay", t.Slow, g.SlowDelay != nil)
 		l.Time(at+"wait_time", t.Wait, g.WaitTime != nil)
 	default:
-		g, form := s.SPF.Doubling, "a"
+		g, form := typed.Doubling, "a"
 		if t.Family == timer.DoublingB {
 			form = "b"
 		}

@@ -26,6 +26,7 @@ type World struct {
 	Fabric    *fabric.Fabric
 	Groups    []fabric.Group
 	Timers    timer.Set
+	Mixed     []Mixed // routers with another SPF back-off; of two entries for one router the later counts
 	Spread    float64 // sigma of a router's own lognormal factor (median 1) on run and write times; 0: all equal
 	Polarised bool    // hashing: the same flow label at every router
 

@@ -79,8 +79,17 @@ type Routers struct{ Spread *float64 }
 // Timers of the control plane.
 type Timers struct {
 	SPF           *SPF
+	Mixed         []MixedSPF // routers with another SPF back-off; of two entries for one router the later counts
 	LSPGeneration *LSPGeneration
 	SPFRun        *Duration
+}
+
+// MixedSPF is another SPF back-off of some routers: of a tier (OnLeaf, OnSpine or OnTop), or of a part, a router or a group of
+// routers, when Tier is NoTarget.
+type MixedSPF struct {
+	Tier TargetClass
+	Part Part
+	SPF  *SPF // nil when wrong
 }
 
 // SPF is one back-off family; exactly one field is not nil.

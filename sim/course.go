@@ -145,9 +145,9 @@ func (e *engine) background(f *fault) int {
 	if e.routerless() {
 		return 0
 	}
-	rest := e.t.SPF.Wait
-	if e.t.SPF.Holddown > 0 && e.t.SPF.Family == 0 {
-		rest = e.t.SPF.Holddown
+	rest := e.t.SPF.Quiet()
+	for i := range e.w.Mixed {
+		rest = max(rest, e.w.Mixed[i].SPF.Quiet())
 	}
 	if e.now-e.control.LastEvent >= rest {
 		return 0

@@ -151,7 +151,7 @@ func (e *engine) openWindow() {
 
 // HeaderOf says what the numbers of a world's replications refer to.
 func HeaderOf(w *model.World) record.Header {
-	h := record.Header{Phases: impact.PhaseNames(), States: w.Timers.SPF.Family.States(),
+	h := record.Header{Phases: impact.PhaseNames(), States: w.BackoffStates(),
 		Routers: len(w.Fabric.Routers), Leaves: w.Fabric.Leaves, Links: len(w.Fabric.Links)}
 	for i := range w.Modes {
 		m := &w.Modes[i]
@@ -223,7 +223,7 @@ func (e *engine) record(number uint32) record.Replication {
 func (e *engine) recordControl(r *record.Replication) {
 	c, o, length := e.chance, &e.chance.counts.opened, float64(r.To-r.From)
 	states := e.control.StateTotals(e.until)
-	for s := range e.t.SPF.Family.States() {
+	for s := range e.w.BackoffStates() {
 		r.StateTime = append(r.StateTime, states[s]-o.states[s])
 		r.RouterTime += states[s] - o.states[s]
 	}
@@ -231,7 +231,7 @@ func (e *engine) recordControl(r *record.Replication) {
 	r.Waits, r.WaitMean, r.LeafWaits, r.LeafWaitMean, r.RestWait = w.All, w.Mean, w.Leaf, w.LeafMean, w.Rest
 	r.SPFRuns, r.Originations = e.control.SPFRuns-o.runs, e.control.Originations-o.originations
 	r.BusyWorst10s = e.control.BusyWorst()
-	r.Series = c.series.Record(e.control.StateTotals, len(e.t.SPF.Family.States()))
+	r.Series = c.series.Record(e.control.StateTotals, len(e.w.BackoffStates()))
 	for i := range e.ledger.Apps {
 		r.Applications = append(r.Applications, e.application(e.ledger.Apps[i].Slow, length))
 	}

@@ -33,7 +33,7 @@ var heldRules = []struct {
 	{12, "exchange, and what is under way", []int{8, 26, 60, 65}, []string{"s12-late-adjacency", "s12-unseen-cut"}, ""},
 	{13, "pacing", nil, []string{"s13-pacing", "s13-pacing-burst"}, ""},
 	{14, "what is an event", []int{1}, []string{"s14-second-lsp-counts", "s14-second-lsp-does-not-count"}, ""},
-	{15, "SPF delay (machines: sim/linkstate)", []int{1, 2, 36, 51}, []string{"s15-doubling-a-wound", "s15-doubling-b-wound"}, ""},
+	{15, "SPF delay (machines: sim/linkstate)", []int{1, 2, 36, 51}, []string{"s15-doubling-a-wound", "s15-doubling-b-wound", "s15-mixed-slow-leaf", "s15-mixed-slow-spine"}, ""},
 	{16, "SPF (routes: sim/linkstate)", []int{13, 21}, []string{"s16-metrics", "s16-parallel-change-places"}, ""},
 	{17, "table writes, at their pace or never", []int{16, 53}, []string{"s17-unwritten", "s17-families-and-labels", "s17-shared-groups", "s17-ordered"}, ""},
 	{18, "local prune, and other repairs", []int{3, 17, 24}, []string{"s18-repair-tunnel", "s18-local-delay"}, ""},

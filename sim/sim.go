@@ -87,7 +87,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 		how = together
 	}
 	e.ahead = how == together && w.Timers.OverloadLeaves && !w.Polarised && !unforetold(w)
-	options := linkstate.Options{Trace: how == traced, Ahead: e.ahead}
+	options := linkstate.Options{SPF: w.SPFOf(), Trace: how == traced, Ahead: e.ahead}
 	if stream != nil {
 		options.Factor, options.Rank = routerLaws(w, *stream)
 		options.Lost = lostFloods(w, *stream)

@@ -107,7 +107,7 @@ func (e *engine) sketchLink(l int32) {
 
 // recordSketch reads what classes felt.
 func (e *engine) recordSketch(r *record.Replication) {
-	r.StateTime = make([]float64, len(e.t.SPF.Family.States()))
+	r.StateTime = make([]float64, len(e.w.BackoffStates()))
 	for _, book := range e.sketch {
 		slow := func(leaf int32) (float64, int64) { return book.Slow(leaf, e.until) }
 		r.Applications = append(r.Applications, e.application(slow, float64(r.To-r.From)))

@@ -125,7 +125,7 @@ func until(script []failure.Scripted, at int64) []failure.Scripted {
 
 // played reads the outcome off the parts.
 func (e *engine) played() *Played {
-	p := &Played{LostSeconds: e.ledger.Total(e.until), States: e.t.SPF.Family.States()}
+	p := &Played{LostSeconds: e.ledger.Total(e.until), States: e.w.BackoffStates()}
 	for i, at := range e.trace.at {
 		p.LostShare = append(p.LostShare, Step{at, e.trace.shares[i]})
 	}

@@ -97,6 +97,8 @@ var Notes = []Note{
 	{"timers.spf.two_step.rapid_runs", "as the example of RFC 8541 section 5", "B", "1 to 10", 0},
 	{"timers.spf.two_step.slow_delay", "as RFC 8405's long delay", "D", "1 to 10 s", 10},
 	{"timers.spf.two_step.wait_time", "twice the slow delay: common practice, no source", "CP", "", 0},
+	{"timers.mixed.*.spf.rfc8405", "RFC 8405 section 6, default", "A", "", 0},
+	{"timers.mixed.*.spf", "as timers.spf", "D", "", 0},
 	{"timers.lsp_generation.first_delay", "example of a routing guide; form of RFC 8541 section 4.2", "B", "0 to 1 s", 0},
 	{"timers.lsp_generation.incremental_delay", "example of a routing guide; form of RFC 8541 section 4.2", "B", "20 ms to 1 s", 0},
 	{"timers.lsp_generation.maximum_delay", "example of a routing guide; form of RFC 8541 section 4.2", "B", "1 to 30 s", 0},

@@ -40,6 +40,13 @@ func (f Family) States() []string {
 	return []string{"FAST", "BACK_OFF"}
 }
 
+// MixedStates are the states of an area in which families with states of their own
+// are mixed: the first state of each, the one between of RFC 8405, the last of each.
+var MixedStates = []string{"FIRST", "SHORT_WAIT", "LAST"}
+
+// SameStates says whether two families have the same states.
+func SameStates(a, b Family) bool { return a.States()[0] == b.States()[0] }
+
 // SPF holds the parameters of the SPF back-off; those of other families than
 // Family are not used.
 type SPF struct {
@@ -58,6 +65,14 @@ type SPF struct {
 // Doubling holds the parameters of LSP generation, doubling form A.
 type Doubling struct {
 	First, Incremental, Maximum, Wait int64
+}
+
+// Quiet is how long after the last event the machine is at rest again.
+func (s *SPF) Quiet() int64 {
+	if s.Family == RFC8405 {
+		return s.Holddown
+	}
+	return s.Wait
 }
 
 // Check returns an error if a standard's rule on the values is broken.

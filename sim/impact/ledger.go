@@ -328,7 +328,7 @@ func (l *Ledger) split(fault, x int32, p linkstate.Progress, amount, from, now i
 	} else if p.Expires == math.MaxInt64 {
 		starts = seen
 	}
-	mark(min(starts, seen+l.ctl.SPFRest()), SPFWait)
+	mark(min(starts, seen+l.ctl.SPFRest(x)), SPFWait)
 	mark(starts, Penalty)
 	mark(p.RunTo, SPFRun)
 	mark(now, FIBUpdate)

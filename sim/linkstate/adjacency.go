@@ -115,11 +115,11 @@ func (c *Control) Silence(x int32, now int64) {
 		c.conclude(x, now)
 	}
 	r, b := &c.routers[x], &c.backs[x]
-	b.settle(&c.t.SPF, now, c.bookOf(x))
+	b.settle(c.spf(x), now, c.bookOf(x))
 	if b.spfAt != Never {
 		c.bookOf(x).ramp(b.spfAt-b.armed, b.spfAt-now)
 	}
-	b.reset(&c.t.SPF, Never)
+	b.reset(c.spf(x), Never)
 	for _, port := range c.f.Ports[x] {
 		c.up[port.Out()] = false
 		c.passable(port.Link)

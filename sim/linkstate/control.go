@@ -89,14 +89,15 @@ type Control struct {
 	batches  pool[[]int32]
 	open     []openBatch
 
-	holding          int // routers that hold back writes until something else happens
-	ranks            ranks
-	loss             []float64 // by direction: share of LSPs lost; nil if none is
-	lossyWays        int       // directions that lose some, but not all
-	shutWays         int       // directions that lose all
-	lost             func(direction int32, flood uint64, share float64) int
-	slowed           int // routers with a slow control plane
-	waits, leafWaits *waitBook
+	holding   int // routers that hold back writes until something else happens
+	ranks     ranks
+	loss      []float64 // by direction: share of LSPs lost; nil if none is
+	lossyWays int       // directions that lose some, but not all
+	shutWays  int       // directions that lose all
+	lost      func(direction int32, flood uint64, share float64) int
+	slowed    int // routers with a slow control plane
+	books     books
+	mixed     *mixture // nil if all routers have one SPF back-off
 
 	rank func(x, d int32) uint64
 
@@ -187,6 +188,7 @@ func newWrite(dest int32, set []uint64) write {
 type Options struct {
 	Factor func(x int32) float64
 	Rank   func(x, d int32) uint64
+	SPF    []*timer.SPF // by router; nil: that of the timers for all
 	Trace  bool
 	Ahead  bool // writes are listed as soon as their instants are known
 	// Lost draws how often in a row a flood is lost on a direction; nil: never.
@@ -202,7 +204,7 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	c := &Control{f: f, t: t, lay: lay, Owing: make([]int32, n), Table: NewSets(lay), routers: make([]router, n), backs: make([]backoff, n),
 		gens: make([]generation, n), data: newDatabase(n), view: NewRoutes(f, lay), cur: make([]*lsp, n), curSeq: make([]uint32, n),
 		live: make([]bool, len(f.Links)), up: make([]bool, 2*len(f.Links)), bothAt: make([]uint64, len(f.Links)),
-		waits: newWaitBook(&t.SPF), leafWaits: newWaitBook(&t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}
+		books: books{newWaitBook(&t.SPF), newWaitBook(&t.SPF)}, mixed: newMixture(o.SPF, &t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}
 	c.ahead.on = o.Ahead
 	c.lost = o.Lost
 	if o.Trace {
@@ -218,9 +220,9 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 			r.factor = o.Factor(int32(x))
 		}
 		r.overload = t.OverloadLeaves && f.Routers[x].Class == fabric.Leaf
-		c.backs[x].reset(&t.SPF, 0)
+		c.backs[x].reset(c.spf(int32(x)), 0)
 		if t.LastState {
-			c.backs[x].wind(&t.SPF)
+			c.backs[x].wind(c.spf(int32(x)))
 		}
 		c.gens[x] = newGeneration(&t.LSPGeneration)
 	}

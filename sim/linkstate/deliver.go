@@ -70,20 +70,13 @@ func (c *Control) alters(x, origin int32, was, is *lsp) bool {
 // event is an IGP event at x.
 func (c *Control) event(x, fault int32, now int64) {
 	b := &c.backs[x]
-	b.settle(&c.t.SPF, now, c.bookOf(x))
+	b.settle(c.spf(x), now, c.bookOf(x))
 	c.LastEvent = now
 	c.heard.note(fault, x, now, c.routers[x].runFrom, len(c.routers))
-	if at := b.event(&c.t.SPF, now); at != Never {
+	if at := b.event(c.spf(x), now); at != Never {
 		c.routers[x].armedFault = fault
 		c.join(at, Expire, x)
 	}
-}
-
-func (c *Control) bookOf(x int32) *waitBook {
-	if int(x) < c.f.Leaves {
-		return c.leafWaits
-	}
-	return c.waits
 }
 
 // ask is a change at x of an adjacency, a metric or the overload bit.

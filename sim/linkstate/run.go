@@ -12,9 +12,9 @@ func (c *Control) expire(id int32, now int64) {
 		if c.routers[x].dead || b.spfAt != now {
 			continue
 		}
-		b.settle(&c.t.SPF, now, c.bookOf(x))
+		b.settle(c.spf(x), now, c.bookOf(x))
 		armed := b.armed
-		b.expire(&c.t.SPF, now, c.bookOf(x))
+		b.expire(c.spf(x), now, c.bookOf(x))
 		r := &c.routers[x]
 		r.runFault, r.armedAt = r.armedFault, armed
 		c.Runs = append(c.Runs, Run{x, r.armedFault, now, now - armed})

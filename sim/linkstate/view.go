@@ -97,9 +97,6 @@ func (c *Control) ProgressOf(x int32) Progress {
 	return Progress{Armed: b.armed, Expires: b.spfAt, RunFrom: r.runFrom, RunTo: r.runEnd}
 }
 
-// SPFRest returns the wait of the SPF back-off at rest.
-func (c *Control) SPFRest() int64 { return restWait(&c.t.SPF) }
-
 // LSPRest returns the wait of LSP generation at rest.
 func (c *Control) LSPRest() int64 { return c.t.LSPGeneration.First }
 
@@ -112,9 +109,12 @@ func (c *Control) FaultBehind(x int32) int32 { return c.routers[x].fault }
 // StateTimes returns the time in ns that x has spent in each state of its SPF
 // back-off up to now, while it was alive.
 func (c *Control) StateTimes(x int32, now int64) []int64 {
-	b := &c.backs[x]
-	b.settle(&c.t.SPF, now, nil)
-	return append([]int64(nil), b.state[:len(c.t.SPF.Family.States())]...)
+	b, out := &c.backs[x], make([]int64, c.states())
+	b.settle(c.spf(x), now, nil)
+	for s := range c.spf(x).Family.States() {
+		out[c.statePlace(x, s)] = b.state[s]
+	}
+	return out
 }
 
 // Awaits says whether an entry of x is on its way to being another.
@@ -137,14 +137,16 @@ func (c *Control) ResetBooks(now int64) {
 		if c.routers[x].dead {
 			continue
 		}
-		b.settle(&c.t.SPF, now, c.bookOf(int32(x)))
+		b.settle(c.spf(int32(x)), now, c.bookOf(int32(x)))
 		if b.spfAt != Never {
 			b.armed = now
 		}
 		r := &c.routers[x]
 		r.busyWorst, r.busySum = 0, 0
 	}
-	c.waits, c.leafWaits = newWaitBook(&c.t.SPF), newWaitBook(&c.t.SPF)
+	if c.books = (books{newWaitBook(&c.t.SPF), newWaitBook(&c.t.SPF)}); c.mixed != nil {
+		c.mixed.open()
+	}
 }
 
 // StateTotals returns the time that all routers together spent in each state of
@@ -154,10 +156,10 @@ func (c *Control) StateTotals(now int64) []float64 {
 	for x := range c.backs {
 		b := &c.backs[x]
 		if !c.routers[x].dead {
-			b.settle(&c.t.SPF, now, c.bookOf(int32(x)))
+			b.settle(c.spf(int32(x)), now, c.bookOf(int32(x)))
 		}
 		for s, t := range b.state {
-			total[s] += float64(t)
+			total[c.statePlace(int32(x), s)] += float64(t)
 		}
 	}
 	return total
@@ -180,11 +182,7 @@ func (c *Control) Waits(now int64) Waits {
 			b.armed = now
 		}
 	}
-	w := Waits{Rest: restWait(&c.t.SPF)}
-	w.Leaf, w.LeafMean = c.leafWaits.pieces()
-	both := c.waits.plus(c.leafWaits)
-	w.All, w.Mean = both.pieces()
-	return w
+	return c.waits()
 }
 
 // BusyWorst returns the largest share of one of the 10-second windows that a

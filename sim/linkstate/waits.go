@@ -91,15 +91,21 @@ func (w *waitBook) piece(from, to int64) *record.Wait {
 	return &w.others[i]
 }
 
-// pieces returns the distribution in a fixed order and the exact mean in ns.
-func (w *waitBook) pieces() (out []record.Wait, mean float64) {
-	all := waitBook{others: slices.Clone(w.others), rest: -1, long: -1}
-	all.piece(w.rest, w.rest).Total += w.restTime
-	all.piece(w.short, w.short).Total += w.shortTime
-	all.piece(w.long, w.long).Total += w.longTime
-	all.piece(w.rest, 0).Count += w.restRan
-	all.piece(w.long, 0).Count += w.longRan
-	integral, time := w.integral, w.routerTime
+// piecesOf returns the distribution over the routers of all books in a fixed order
+// and the exact mean in ns.
+func piecesOf(books ...*waitBook) (out []record.Wait, mean float64) {
+	var all waitBook
+	integral, time := 0.0, 0.0
+	for _, w := range books {
+		all.add(w.others)
+		all.piece(w.rest, w.rest).Total += w.restTime
+		all.piece(w.short, w.short).Total += w.shortTime
+		all.piece(w.long, w.long).Total += w.longTime
+		all.piece(w.rest, 0).Count += w.restRan
+		all.piece(w.long, 0).Count += w.longRan
+		integral += w.integral
+		time += w.routerTime
+	}
 	for _, e := range all.others {
 		integral += float64(e.Total * float64(e.From))
 		time += e.Total
@@ -113,7 +119,8 @@ func (w *waitBook) pieces() (out []record.Wait, mean float64) {
 	return out, mean
 }
 
-// plus returns the distribution over the routers of both books.
+// plus returns the distribution over the routers of both books, which are of one kind of
+// back-off.
 func (w *waitBook) plus(o *waitBook) *waitBook {
 	sum := *w
 	sum.others = slices.Clone(w.others)
@@ -124,10 +131,15 @@ func (w *waitBook) plus(o *waitBook) *waitBook {
 	sum.longRan += o.longRan
 	sum.integral += o.integral
 	sum.routerTime += o.routerTime
-	for _, e := range o.others {
-		p := sum.piece(e.From, e.To)
+	sum.add(o.others)
+	return &sum
+}
+
+// add adds pieces.
+func (w *waitBook) add(pieces []record.Wait) {
+	for _, e := range pieces {
+		p := w.piece(e.From, e.To)
 		p.Total += e.Total
 		p.Count += e.Count
 	}
-	return &sum
 }

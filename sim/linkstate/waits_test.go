@@ -99,7 +99,7 @@ func TestWaitsUnderPeriodicNoise(t *testing.T) {
 		from := period * (20000/period + 2)
 		to := from + 20*period
 		w, state := booked(p, every(0, c.x, to), from*ms, to*ms)
-		pieces, got := w.pieces()
+		pieces, got := piecesOf(w)
 		if math.Abs(got/float64(ms)-mean) > 1e-9*mean {
 			t.Errorf("every %d ms: mean %v ms, want %v", c.x, got/float64(ms), mean)
 		}
@@ -132,7 +132,7 @@ func TestDoublingWaitsUnderPeriodicNoise(t *testing.T) {
 	} {
 		from := c.x * 30
 		w, _ := booked(c.p, every(0, c.x, from+c.x*60), from*ms, (from+c.x*60)*ms)
-		if _, got := w.pieces(); math.Abs(got/float64(ms)-c.mean) > c.near {
+		if _, got := piecesOf(w); math.Abs(got/float64(ms)-c.mean) > c.near {
 			t.Errorf("%v every %d ms: mean %v ms, want %v", c.p.Family, c.x, got/float64(ms), c.mean)
 		}
 	}
@@ -164,7 +164,7 @@ func TestWaitsAgainstAnEventAtEveryInstant(t *testing.T) {
 		from := whole("from", 0, 200)
 		to := from + whole("span", 1, 400)
 		w, _ := booked(p, noise, from, to)
-		pieces, mean := w.pieces()
+		pieces, mean := piecesOf(w)
 		limits := []int64{0, 1, 3, 7, 15, 31, 59, 80}
 		sum, upTo := 0.0, make([]float64, len(limits))
 		for at := from + ms/2; at < to; at += ms {

@@ -14,7 +14,7 @@ const (
 // machine is the SPF back-off of one router (S15). It has no clock: every call
 // is given the time, and returns timers to set as absolute times; none is -1.
 type machine struct {
-	scn     *scenario
+	spf     *spfTimers
 	state   string
 	pending bool  // the SPF timer runs
 	delay   int64 // doubling a: the next delay in back-off mode
@@ -28,9 +28,8 @@ type timers struct{ spf, learn, holddown, quiet int64 }
 
 var noTimers = timers{-1, -1, -1, -1}
 
-func newMachine(scn *scenario) machine {
-	m := machine{scn: scn, lastRun: -1}
-	spf := scn.Timers.SPF
+func newMachine(spf *spfTimers) machine {
+	m := machine{spf: spf, lastRun: -1}
 	switch {
 	case spf.RFC8405 != nil:
 		m.state = quiet
@@ -45,7 +44,7 @@ func newMachine(scn *scenario) machine {
 // startLast puts the machine in its last state at time 0 (S3).
 func (m *machine) startLast() timers {
 	set := noTimers
-	spf := m.scn.Timers.SPF
+	spf := m.spf
 	switch {
 	case spf.RFC8405 != nil:
 		m.state = longWait
@@ -63,7 +62,7 @@ func (m *machine) startLast() timers {
 
 // igpEvent takes one IGP event at time t.
 func (m *machine) igpEvent(t int64) timers {
-	spf := m.scn.Timers.SPF
+	spf := m.spf
 	switch {
 	case spf.RFC8405 != nil:
 		return m.eventRFC8405(t)
@@ -90,7 +89,7 @@ func (m *machine) igpEvent(t int64) timers {
 
 // eventRFC8405 is transitions 1, 2 and 4 of RFC 8405 section 5.4.
 func (m *machine) eventRFC8405(t int64) timers {
-	p := m.scn.Timers.SPF.RFC8405
+	p := m.spf.RFC8405
 	set := noTimers
 	set.holddown = t + int64(p.Holddown)
 	delay := map[string]span{quiet: p.InitialDelay, shortWait: p.ShortDelay, longWait: p.LongDelay}[m.state]
@@ -106,7 +105,7 @@ func (m *machine) eventRFC8405(t int64) timers {
 }
 
 func (m *machine) nextDoubling(t int64) int64 {
-	p := m.scn.Timers.SPF.Doubling
+	p := m.spf.Doubling
 	first := t + int64(p.FirstDelay)
 	if p.Form == "b" {
 		hold := m.hold
@@ -127,7 +126,7 @@ func (m *machine) nextDoubling(t int64) int64 {
 // spfExpires is a run: the modes of the older families change with it.
 func (m *machine) spfExpires(t int64) {
 	m.pending = false
-	spf := m.scn.Timers.SPF
+	spf := m.spf
 	switch {
 	case spf.Doubling != nil:
 		p := spf.Doubling
@@ -158,19 +157,19 @@ func (m *machine) holddownExpires() { m.state = quiet }
 // quietExpires leads the older families out of their last state.
 func (m *machine) quietExpires() {
 	m.runs = 0
-	if m.scn.Timers.SPF.Doubling != nil {
+	if m.spf.Doubling != nil {
 		m.state = fast
 	} else {
 		m.state = rapid
 	}
 }
 
-// stateNames are the states of the family in use.
-func stateNames(scn *scenario) []string {
+// stateNames are the states of one family.
+func stateNames(spf *spfTimers) []string {
 	switch {
-	case scn.Timers.SPF.RFC8405 != nil:
+	case spf.RFC8405 != nil:
 		return []string{quiet, shortWait, longWait}
-	case scn.Timers.SPF.Doubling != nil:
+	case spf.Doubling != nil:
 		return []string{fast, backOff}
 	}
 	return []string{rapid, slow}

@@ -58,7 +58,7 @@ func machineOf(spf string) machine {
 	if err != nil {
 		panic(err)
 	}
-	return newMachine(scn)
+	return newMachine(&scn.Timers.SPF)
 }
 
 func every(step, last int64) []int64 {

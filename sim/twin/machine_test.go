@@ -10,7 +10,7 @@ type clocks struct {
 
 func (s *sim) startMachines() {
 	for r := range s.routers {
-		s.routers[r].machine = newMachine(s.scn)
+		s.routers[r].machine = newMachine(s.spfOf(r))
 		s.meter.clocks[r] = clocks{map[int]int{}, map[string]int64{}, 0}
 		if s.scn.Start.Backoff == "last" {
 			s.setTimers(r, s.routers[r].machine.startLast())
@@ -20,7 +20,7 @@ func (s *sim) startMachines() {
 
 // machineStart gives a returning router a machine in its first state.
 func (s *sim) machineStart(r int) {
-	s.routers[r].machine = newMachine(s.scn)
+	s.routers[r].machine = newMachine(s.spfOf(r))
 	s.meter.clocks[r].since = s.now
 }
 
@@ -30,7 +30,7 @@ func (s *sim) machineStop(r int) {
 	for _, kind := range []int{evSPF, evLearn, evHolddown, evQuiet} {
 		s.meter.clocks[r].token[kind]++
 	}
-	s.routers[r].machine = machine{scn: s.scn}
+	s.routers[r].machine = machine{spf: s.spfOf(r)}
 }
 
 // machineAccount adds the time since the last change of state.

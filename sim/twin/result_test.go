@@ -119,10 +119,7 @@ func (s *sim) result() *Result {
 	out.Uncharged = seconds(s.meter.lostBy[len(s.faults)])
 	for r, name := range s.names {
 		x := &s.routers[r]
-		v := Router{append([]int64{}, x.spfRuns...), append([]int64{}, x.originations...), map[string]int64{}}
-		for _, state := range stateNames(s.scn) {
-			v.Backoff[state] = s.meter.clocks[r].lasted[state]
-		}
+		v := Router{append([]int64{}, x.spfRuns...), append([]int64{}, x.originations...), s.spent(r)}
 		out.Routers[name] = v
 	}
 	for a := range s.leaves {

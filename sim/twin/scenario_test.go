@@ -144,6 +144,24 @@ type doubling struct {
 	WaitTime         span `json:"wait_time"`
 }
 
+// spfTimers is one SPF back-off family; exactly one is not nil.
+type spfTimers struct {
+	RFC8405 *struct {
+		InitialDelay span `json:"initial_delay"`
+		ShortDelay   span `json:"short_delay"`
+		LongDelay    span `json:"long_delay"`
+		TimeToLearn  span `json:"time_to_learn"`
+		Holddown     span
+	}
+	Doubling *doubling
+	TwoStep  *struct {
+		RapidDelay span `json:"rapid_delay"`
+		RapidRuns  int  `json:"rapid_runs"`
+		SlowDelay  span `json:"slow_delay"`
+		WaitTime   span `json:"wait_time"`
+	} `json:"two_step"`
+}
+
 type scenario struct {
 	Name    string
 	Horizon span
@@ -154,21 +172,10 @@ type scenario struct {
 		Metrics map[string]int64
 	}
 	Timers struct {
-		SPF struct {
-			RFC8405 *struct {
-				InitialDelay span `json:"initial_delay"`
-				ShortDelay   span `json:"short_delay"`
-				LongDelay    span `json:"long_delay"`
-				TimeToLearn  span `json:"time_to_learn"`
-				Holddown     span
-			}
-			Doubling *doubling
-			TwoStep  *struct {
-				RapidDelay span `json:"rapid_delay"`
-				RapidRuns  int  `json:"rapid_runs"`
-				SlowDelay  span `json:"slow_delay"`
-				WaitTime   span `json:"wait_time"`
-			} `json:"two_step"`
+		SPF   spfTimers
+		Mixed []struct {
+			On  string
+			SPF spfTimers
 		}
 		LSPGeneration doubling `json:"lsp_generation"`
 		SPFRun        span     `json:"spf_run"`
