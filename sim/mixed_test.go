@@ -71,7 +71,9 @@ func TestMixedTimersKeepTheirBooks(t *testing.T) {
 		w := mixedArea(t, "spf: "+quickSPF+", mixed: [{on: spine, spf: "+other+"}]")
 		mixed := Play(w, 3, 0)
 		const leaves, spines = 8, 4
-		spinesOf := func(r *record.Replication) float64 { return ((leaves+spines)*r.WaitMean - leaves*r.LeafWaitMean) / spines }
+		spinesOf := func(r *record.Replication) float64 {
+			return ((leaves+spines)*r.WaitMean - leaves*r.LeafWaitMean) / spines
+		}
 		if a, b := mixed.LeafWaitMean, quick.LeafWaitMean; math.Abs(a-b) > 1e-9*b {
 			t.Errorf("leaves wait %v, want %v", a, b)
 		}
