@@ -3,6 +3,7 @@ package model
 import (
 	"fmt"
 
+	"halflight/model/control"
 	"halflight/model/fabric"
 	"halflight/model/setting"
 	"halflight/model/timer"
@@ -18,15 +19,13 @@ type Mixed struct {
 
 // mixed resolves which routers have another SPF back-off.
 func (b *builder) mixed() {
-	for i := range b.s.Timers.Mixed {
-		s, path := &b.s.Timers.Mixed[i], fmt.Sprintf("timers.mixed.%d", i)
+	for i := range b.s.Mixed {
+		s, path := &b.s.Mixed[i], fmt.Sprintf("timers.mixed.%d", i)
 		if s.SPF == nil {
 			continue // refused by scenarios
 		}
-		m := Mixed{SPF: backoff(s.SPF)}
-		if err := m.SPF.Check(); err != nil {
-			b.bad(path+".spf."+spfKey(m.SPF.Family)+checkedKey(m.SPF.Family), trim(err))
-		}
+		m := Mixed{SPF: control.SPF(s.SPF)}
+		control.CheckSPF(path+".spf.", &m.SPF, b.bad)
 		switch {
 		case s.Tier != scenarios.NoTarget:
 			class := fabric.Class(s.Tier - scenarios.OnLeaf)
@@ -89,9 +88,9 @@ func (w *World) BackoffStates() []string {
 // mixed adds the SPF back-off of routers that have another.
 func (l *lister) mixed() {
 	for i := range l.b.w.Mixed {
-		s, m := &l.b.s.Timers.Mixed[i], &l.b.w.Mixed[i]
+		s, m := &l.b.s.Mixed[i], &l.b.w.Mixed[i]
 		at := fmt.Sprintf("timers.mixed.%d.", i)
 		l.Add(at+"on", setting.Quoted(m.On), true)
-		l.spf(at+"spf.", s.SPF, &m.SPF)
+		control.ListSPF(&l.List, at+"spf.", s.SPF, &m.SPF)
 	}
 }

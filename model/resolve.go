@@ -1,6 +1,7 @@
 package model
 
 import (
+	"halflight/model/control"
 	"halflight/model/setting"
 	"halflight/model/staffing"
 	"halflight/scenarios"
@@ -16,8 +17,8 @@ func Resolve(s *scenarios.Scenario) []setting.Setting {
 	l := &lister{b: b}
 	l.study()
 	l.fabric()
-	l.timers()
-	l.control()
+	control.ListTimers(&l.List, &s.Timers, &b.w.Timers, l.mixed)
+	control.List(&l.List, s, &b.w.Timers, b.w.Transport.On)
 	l.groups()
 	l.traffic()
 	l.transport()

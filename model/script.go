@@ -131,12 +131,3 @@ func (b *builder) flaps(path string, e *scenarios.Event, f *failure.Scripted) {
 		f.Changes = append(f.Changes, t, min(t+off, length))
 	}
 }
-
-// trim takes the name of the package off an error.
-func trim(err error) string {
-	text := err.Error()
-	if _, rest, found := strings.Cut(text, ": "); found && !strings.HasPrefix(text, `"`) {
-		return rest
-	}
-	return text
-}

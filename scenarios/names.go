@@ -4,7 +4,6 @@ package scenarios
 var (
 	kindNames   = [...]string{"", "hard", "lossy", "silent", "blackhole", "oversize", "flapping", "restart", "slow", "unwritten", "drain"}
 	targetNames = [...]string{"", "link", "router", "leaf", "spine", "top", "line_card", "power_domain", "breakout", "batch", "access", "group"}
-	familyNames = [...]string{"ipv4", "ipv6", "both"}
 	planeNames  = [...]string{"data", "control"}
 	hashNames   = [...]string{"independent", "polarised"}
 )
@@ -14,9 +13,6 @@ func (k Kind) String() string { return kindNames[k] }
 
 // String returns the word for the class; groups are followed by their name in a file.
 func (c TargetClass) String() string { return targetNames[c] }
-
-// String returns the word for the families.
-func (f Families) String() string { return familyNames[f] }
 
 // String returns the word for the plane.
 func (p Plane) String() string { return planeNames[p] }

@@ -8,6 +8,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
+	"halflight/scenarios/control"
 	"halflight/scenarios/objective"
 	"halflight/scenarios/operator"
 	"halflight/scenarios/part"
@@ -67,7 +68,7 @@ func TestCaseTyped(t *testing.T) {
 		},
 		Detection: Detection{Signal: at(Duration(5e6)), Settle: at(Duration(2e9)),
 			BFD: &Hellos{Interval: at(Duration(100e6)), Multiplier: at(3)}, Hello: &Hellos{Off: true}},
-		Flooding: Flooding{PerHop: at(Duration(1e6)), Exchange: at(Duration(0)), Pacing: &Pacing{Off: true}, SecondLSPCounts: at(true)},
+		Flooding: Flooding{PerHop: at(Duration(1e6)), Exchange: at(Duration(0)), Pacing: &control.Pacing{Off: true}, SecondLSPCounts: at(true)},
 		FIB:      FIB{Base: at(Duration(0)), PerPrefix: at(Duration(0)), LocalPrune: at(true), PruneDelay: at(Duration(0))},
 		Overload: Overload{Leaves: at(false), UntilReady: at(true)},
 		Restart:  Restart{Grace: at(Duration(60e9))},

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"strconv"
 
+	"halflight/scenarios/control"
 	"halflight/scenarios/homing"
 	"halflight/scenarios/objective"
 	"halflight/scenarios/operator"
@@ -33,15 +34,16 @@ func (w *walker) scenario(o *object) {
 		r.Done()
 	}
 	if t := o.open("timers"); t != nil {
-		t.timers(&s.Timers)
+		t.mixed(s)
+		control.ReadTimers(t.Object, &s.Timers)
 	}
 	if d := o.open("detection"); d != nil {
-		d.detection(&s.Detection)
+		control.ReadDetection(d.Object, &s.Detection)
 	}
 	if f := o.open("flooding"); f != nil {
-		f.flooding(&s.Flooding)
+		control.ReadFlooding(f.Object, &s.Flooding)
 	}
-	o.tables()
+	control.ReadTables(o.Object, &s.FIB, &s.Overload, &s.Restart)
 	o.groups(&s.Groups)
 	if t := o.open("traffic"); t != nil {
 		t.traffic(&s.Traffic)
@@ -100,50 +102,6 @@ func (o *object) spread(r *Routers) {
 		return
 	}
 	o.Number("spread", &r.Spread, unit.ParseNumber, 0, 3)
-}
-
-// ordered reads whether routers write in turn.
-func (o *object) ordered(f *FIB) {
-	m, off, given := o.switchable("ordered")
-	if !given {
-		return
-	}
-	f.Ordered = &Ordered{Off: off}
-	if m != nil {
-		m.Duration("hold", &f.Ordered.Hold, 0)
-		m.Duration("step", &f.Ordered.Step, 0)
-		m.Done()
-	}
-}
-
-// tables reads what belongs to tables and start-up.
-func (o *object) tables() {
-	s := o.w.s
-	if f := o.open("fib"); f != nil {
-		f.Duration("base", &s.FIB.Base, 0)
-		f.Duration("per_prefix", &s.FIB.PerPrefix, 0)
-		f.Flag("local_prune", &s.FIB.LocalPrune)
-		f.Duration("prune_delay", &s.FIB.PruneDelay, 0)
-		if i := f.Word("families", familyNames[:]...); i >= 0 {
-			v := Families(i)
-			s.FIB.Families = &v
-		}
-		f.Whole("labels", &s.FIB.Labels, 0, 16)
-		f.Flag("shared_groups", &s.FIB.SharedGroups)
-		f.Flag("repair_tunnel", &s.FIB.RepairTunnel)
-		f.Duration("local_delay", &s.FIB.LocalDelay, 0)
-		f.ordered(&s.FIB)
-		f.Done()
-	}
-	if v := o.open("overload"); v != nil {
-		v.Flag("leaves", &s.Overload.Leaves)
-		v.Flag("until_ready", &s.Overload.UntilReady)
-		v.Done()
-	}
-	if r := o.open("restart"); r != nil {
-		r.Duration("grace", &s.Restart.Grace, 0)
-		r.Done()
-	}
 }
 
 // objectives reads what figures are held against.

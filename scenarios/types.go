@@ -26,6 +26,7 @@ type Scenario struct {
 	Fabric    Fabric
 	Routers   Routers
 	Timers    Timers
+	Mixed     []MixedSPF // routers with another SPF back-off; of two entries for one router the later counts
 	Detection Detection
 	Flooding  Flooding
 	FIB       FIB
@@ -76,14 +77,6 @@ type Speeds struct{ Access, LeafSpine, SpineTop *Speed }
 // Routers holds how far routers differ: Spread is the sigma of a lognormal factor, 0 for equal routers.
 type Routers struct{ Spread *float64 }
 
-// Timers of the control plane.
-type Timers struct {
-	SPF           *SPF
-	Mixed         []MixedSPF // routers with another SPF back-off; of two entries for one router the later counts
-	LSPGeneration *LSPGeneration
-	SPFRun        *Duration
-}
-
 // MixedSPF is another SPF back-off of some routers: of a tier (OnLeaf, OnSpine or OnTop), or of a part, a router or a group of
 // routers, when Tier is NoTarget.
 type MixedSPF struct {
@@ -91,115 +84,6 @@ type MixedSPF struct {
 	Part Part
 	SPF  *SPF // nil when wrong
 }
-
-// SPF is one back-off family; exactly one field is not nil.
-type SPF struct {
-	RFC8405  *RFC8405
-	Doubling *Doubling
-	TwoStep  *TwoStep
-}
-
-// RFC8405 holds the five parameters of RFC 8405.
-type RFC8405 struct{ InitialDelay, ShortDelay, LongDelay, TimeToLearn, Holddown *Duration }
-
-// Doubling holds the parameters of the doubling back-off of RFC 8541, form A (FormB false) or B.
-type Doubling struct {
-	FormB                                                *bool
-	FirstDelay, IncrementalDelay, MaximumDelay, WaitTime *Duration
-}
-
-// TwoStep holds the parameters of the two-step back-off of RFC 8541.
-type TwoStep struct {
-	RapidDelay *Duration
-	RapidRuns  *int
-	SlowDelay  *Duration
-	WaitTime   *Duration
-}
-
-// LSPGeneration is the doubling back-off, form A, before a router originates its LSP.
-type LSPGeneration struct{ FirstDelay, IncrementalDelay, MaximumDelay, WaitTime *Duration }
-
-// Detection says how routers notice.
-type Detection struct {
-	Signal, Settle *Duration
-	BFD            *Hellos // Off: no BFD
-	Hello          *Hellos // Off: no hellos; Jitter is never given
-	Damping        *Damping
-}
-
-// Hellos are periodic packets whose absence for Interval x Multiplier is a failure.
-type Hellos struct {
-	Off        bool
-	Interval   *Duration
-	Multiplier *int
-	Receive    *Duration // BFD: no packet more often is wanted
-	At         [3]*Ends  // BFD: by tier, what differs
-	ThreeWay   *bool     // hellos: an end that hears nothing says so
-	Jitter     *float64  // largest share by which a gap is shortened, 0 to 0.25
-}
-
-// Ends is how the BFD of one tier differs.
-type Ends struct {
-	Interval, Receive *Duration
-	Multiplier        *int
-}
-
-// Damping keeps links out of use that go down again and again.
-type Damping struct {
-	Off                      bool
-	Increment, CutOff, Reuse *float64
-	HalfLife, Hold           *Duration
-}
-
-// Flooding says how LSPs travel.
-type Flooding struct {
-	PerHop, Exchange *Duration
-	Pacing           *Pacing
-	SecondLSPCounts  *bool
-	Window           *Window
-	Lossy            *bool // LSPs are lost on lossy links
-}
-
-// Window is how LSPs go out on one interface and are acknowledged.
-type Window struct {
-	Off             bool
-	Burst           *int
-	Interval        *Duration
-	Receive, PerAck *int
-	AckDelay        *Duration
-}
-
-// Pacing is one token bucket for the area: Burst tokens, one more each Interval.
-type Pacing struct {
-	Off      bool
-	Burst    *int
-	Interval *Duration
-}
-
-// FIB says how tables are written.
-type FIB struct {
-	Base, PerPrefix *Duration
-	LocalPrune      *bool
-	PruneDelay      *Duration
-	Families        *Families
-	Labels          *int  // label entries of each prefix
-	SharedGroups    *bool // one write moves all entries that share their next hops, if all change alike
-	LocalDelay      *Duration
-	RepairTunnel    *bool
-	Ordered         *Ordered
-}
-
-// Ordered has routers write in turn: Hold after the first event, Step apart.
-type Ordered struct {
-	Off        bool
-	Hold, Step *Duration
-}
-
-// Overload says who carries the overload bit.
-type Overload struct{ Leaves, UntilReady *bool }
-
-// Restart holds for how long neighbours keep an adjacency with a restarting router.
-type Restart struct{ Grace *Duration }
 
 // Traffic: shares of access capacity offered, on average and in the busiest hour, and the access links of a leaf.
 type Traffic struct {

@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"halflight/scenarios/control"
 	"halflight/scenarios/law"
 	"halflight/scenarios/operator"
 	"halflight/scenarios/part"
@@ -101,16 +102,6 @@ const (
 	Polarised
 )
 
-// Families are the families of prefixes that tables hold.
-type Families uint8
-
-// The families.
-const (
-	IPv4 Families = iota
-	IPv6
-	BothFamilies
-)
-
 // Plane is the part of a hung router that is dead.
 type Plane uint8
 
@@ -126,4 +117,25 @@ type (
 	Instrument = operator.Instrument
 	Operations = operator.Operations
 	Costs      = operator.Costs
+)
+
+// How routers are set, see package control.
+type (
+	Timers        = control.Timers
+	SPF           = control.SPF
+	RFC8405       = control.RFC8405
+	TwoStep       = control.TwoStep
+	LSPGeneration = control.LSPGeneration
+	Detection     = control.Detection
+	Hellos        = control.Hellos
+	Flooding      = control.Flooding
+	FIB           = control.FIB
+	Overload      = control.Overload
+	Restart       = control.Restart
+)
+
+// The families of prefixes.
+const (
+	IPv4         = control.IPv4
+	BothFamilies = control.BothFamilies
 )

@@ -21,12 +21,12 @@ var floors = []struct {
 	{0, "scenarios/unit scenarios/part", "quantities and names of parts, with words for what is wrong with them"},
 	{0, "scenarios/outline", "the text of a scenario as values with places"},
 	{0, "scenarios/law scenarios/objective", "laws of chance and objectives as typed"},
-	{0, "scenarios/operator scenarios/homing scenarios/transport", "what is said of instruments, people and money; of how servers are attached"},
+	{0, "scenarios/operator scenarios/homing scenarios/transport scenarios/control", "what is said of instruments, people and money; of how servers are attached; of the control plane"},
 	{0, "scenarios", "what is asked; it may not know what becomes of it"},
 	{1, "model/failure model/traffic model/operation model/setting", "the truth, the demand, the operator, the settings: each on its own"},
 	{1, "model/homing model/transport", "how servers are attached to leaves, what carries packets between these"},
 	{1, "model/given", "what was typed, or the default"},
-	{1, "model/staffing", "instruments, people and money as typed, resolved"},
+	{1, "model/staffing model/control", "instruments, people and money, and the control plane, as typed, resolved"},
 	{2, "model", "what is so: everything chance does not decide"},
 	{2, "model/sizing", "what can be said of it without playing"},
 	{3, "sim/linkstate sim/detection sim/repair sim/series", "belief, the bridge, the acting, the diary: the loop alone joins them"},
@@ -208,7 +208,7 @@ var larger = []struct {
 	{"results", 1850, "sets, the files they are kept in, and what they mean share one type; the files are the part that would come off"},
 	{"sim", 3400, "the engine's methods share one struct, the play under way; a split would hand it over piece by piece"},
 	{"sim/impact", 3200, "two ways of keeping one ledger, pair by pair and by destination, that hold each other; to be split when one goes"},
-	{"sim/linkstate", 3300, "flooding, back-off and routes share the state of all routers; to be split into what is known and what is worked out"},
+	{"sim/linkstate", 3900, "flooding, back-off and routes share the state of all routers; to be split into what is known and what is worked out"},
 }
 
 func TestNamesAndSizes(t *testing.T) {

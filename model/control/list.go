@@ -1,79 +1,22 @@
-package model
+package control
 
 import (
-	"fmt"
-	"slices"
-
 	"halflight/model/fabric"
-	"halflight/model/failure"
 	"halflight/model/given"
 	"halflight/model/setting"
 	"halflight/model/timer"
 	"halflight/scenarios"
+	"halflight/scenarios/control"
 )
 
-func (l *lister) study() {
-	s, w := l.b.s, l.b.w
-	l.Add("name", setting.Quoted(w.Name), true)
-	if w.About != "" {
-		l.Add("about", setting.Quoted(w.About), true)
-	}
-	l.Add("seed", fmt.Sprint(w.Seed), s.Seed != nil)
-	l.Add("replications", setting.Whole(w.Replications), s.Replications != nil)
-	l.Time("warm_up", w.WarmUp, s.WarmUp != nil)
-	l.Time("horizon", w.Horizon, s.Horizon != nil)
-	l.Add("random", setting.Yes(w.Random), s.Random != nil)
-	start, hashing := "rest", scenarios.Independent
-	if w.Timers.LastState {
-		start = "last"
-	}
-	if w.Polarised {
-		hashing = scenarios.Polarised
-	}
-	l.Add("start.backoff", start, s.Start != nil)
-	l.Add("hashing", hashing.String(), s.Hashing != nil)
-}
+// lister lists settings.
+type lister struct{ *setting.List }
 
-func (l *lister) fabric() {
-	s, w := &l.b.s.Fabric, l.b.w
-	c, asked := w.Fabric.Shape, s.Clos
-	typed := asked != nil
-	if !typed {
-		asked = &scenarios.Clos{}
-	}
-	l.Add("fabric.clos.pods", setting.Whole(c.Pods), asked.Pods != nil)
-	l.Add("fabric.clos.leaves", setting.Whole(c.Leaves), asked.Leaves != nil)
-	l.Add("fabric.clos.spines", setting.Whole(c.Spines), asked.Spines != nil)
-	l.Add("fabric.clos.tops", setting.Whole(c.Tops), asked.Tops != nil)
-	l.Add("fabric.clos.parallel", setting.Whole(c.Parallel), asked.Parallel != nil)
-	for _, m := range s.Metrics {
-		l.Add("fabric.metrics."+l.name(m.Link), setting.Whole(m.Metric), true)
-	}
-	l.Add("fabric.speed.access", setting.Speed(w.Traffic.Access), s.Speed.Access != nil)
-	l.Add("fabric.speed.leaf_spine", setting.Speed(given.Number(s.Speed.LeafSpine, linkSpeed)), s.Speed.LeafSpine != nil)
-	l.Add("fabric.speed.spine_top", setting.Speed(given.Number(s.Speed.SpineTop, linkSpeed)), s.Speed.SpineTop != nil)
-	l.Add("routers.spread", setting.Number(w.Spread), l.b.s.Routers.Spread != nil)
-}
-
-// name is a part with its numbers padded.
-func (l *lister) name(p scenarios.Part) string {
-	f := l.b.w.Fabric
-	found, err := f.Find(p.Text)
-	switch {
-	case err != nil:
-		panic("model: a part that was found once is gone: " + err.Error())
-	case found.Router >= 0:
-		return f.Routers[found.Router].Name
-	case found.Link >= 0:
-		return f.Links[found.Link].Name
-	}
-	return f.DirectionName(found.Direction)
-}
-
-func (l *lister) timers() {
-	s, t := &l.b.s.Timers, &l.b.w.Timers
-	l.spf("timers.spf.", s.SPF, &t.SPF)
-	l.mixed()
+// ListTimers lists the timers; mixed lists those of routers that have others.
+func ListTimers(to *setting.List, s *scenarios.Timers, t *timer.Set, mixed func()) {
+	l := lister{to}
+	ListSPF(to, "timers.spf.", s.SPF, &t.SPF)
+	mixed()
 	g := s.LSPGeneration
 	if g == nil {
 		g = &scenarios.LSPGeneration{}
@@ -86,9 +29,9 @@ func (l *lister) timers() {
 	l.Time("timers.spf_run", t.SPFRun, s.SPFRun != nil)
 }
 
-// spf adds a back-off family below a key; typed is nil if none was.
-func (l *lister) spf(at string, typed *scenarios.SPF, t *timer.SPF) {
-	at += spfKey(t.Family) + "."
+// ListSPF lists a back-off family below a key; typed is nil if none was.
+func ListSPF(l *setting.List, at string, typed *scenarios.SPF, t *timer.SPF) {
+	at += Key(t.Family) + "."
 	switch t.Family {
 	case timer.RFC8405:
 		g := &scenarios.RFC8405{}
@@ -119,21 +62,22 @@ func (l *lister) spf(at string, typed *scenarios.SPF, t *timer.SPF) {
 	}
 }
 
-// control adds detection, flooding, tables, overload and restart.
-func (l *lister) control() {
-	s, t := l.b.s, &l.b.w.Timers
+// List lists detection, flooding, tables, overload and restart. Of tables it leaves
+// out what the transport says, if there is one.
+func List(to *setting.List, s *scenarios.Scenario, t *timer.Set, transport bool) {
+	l := lister{to}
 	l.Time("detection.signal", t.Signal, s.Detection.Signal != nil)
 	l.Time("detection.settle", t.Settle, s.Detection.Settle != nil)
 	l.hellos("detection.bfd", s.Detection.BFD, t.BFD, t.BFDInterval, t.BFDMultiplier)
 	if t.BFD {
-		l.bfdEnds()
+		l.bfdEnds(t)
 		l.Add("detection.bfd.jitter", setting.Number(t.BFDJitter), s.Detection.BFD != nil && s.Detection.BFD.Jitter != nil)
 	}
 	l.hellos("detection.hello", s.Detection.Hello, t.Hello, t.HelloInterval, t.HelloMultiplier)
 	if t.Hello {
 		l.Add("detection.hello.three_way", setting.Yes(t.ThreeWay), s.Detection.Hello != nil && s.Detection.Hello.ThreeWay != nil)
 	}
-	l.damping()
+	l.damping(s.Detection.Damping, t.Damping)
 	l.Time("flooding.per_hop", t.PerHop, s.Flooding.PerHop != nil)
 	if !t.Window.On {
 		l.Time("flooding.exchange", t.Exchange, s.Flooding.Exchange != nil)
@@ -144,14 +88,14 @@ func (l *lister) control() {
 	} else {
 		l.Add("flooding.pacing", "false", s.Flooding.Pacing != nil)
 	}
-	l.window()
+	l.window(s.Flooding.Window, t.Window)
 	l.Add("flooding.lossy", setting.Yes(t.Lossy), s.Flooding.Lossy != nil)
 	l.Add("flooding.second_lsp_counts", setting.Yes(t.SecondLSPCounts), s.Flooding.SecondLSPCounts != nil)
 	l.Time("fib.base", t.FIBBase, s.FIB.Base != nil)
 	l.Time("fib.per_prefix", t.FIBPerPrefix, s.FIB.PerPrefix != nil)
 	l.Add("fib.local_prune", setting.Yes(t.LocalPrune), s.FIB.LocalPrune != nil)
 	l.Time("fib.prune_delay", t.PruneDelay, s.FIB.PruneDelay != nil)
-	if !l.b.w.Transport.On { // which says both
+	if !transport { // which says both
 		l.Add("fib.families", given.Or(s.FIB.Families, scenarios.IPv4).String(), s.FIB.Families != nil)
 		l.Add("fib.labels", setting.Whole(given.Or(s.FIB.Labels, 0)), s.FIB.Labels != nil)
 	}
@@ -170,8 +114,7 @@ func (l *lister) control() {
 }
 
 // bfdEnds adds how BFD differs from tier to tier. All of it was typed.
-func (l *lister) bfdEnds() {
-	t := &l.b.w.Timers
+func (l *lister) bfdEnds(t *timer.Set) {
 	if t.BFDReceive > 0 {
 		l.Time("detection.bfd.receive", t.BFDReceive, true)
 	}
@@ -190,8 +133,7 @@ func (l *lister) bfdEnds() {
 }
 
 // window adds how LSPs go out on one interface.
-func (l *lister) window() {
-	g, w := l.b.s.Flooding.Window, l.b.w.Timers.Window
+func (l *lister) window(g *control.Window, w timer.Window) {
 	if !w.On {
 		l.Add("flooding.window", "false", g != nil)
 		return
@@ -205,8 +147,7 @@ func (l *lister) window() {
 }
 
 // damping adds how links that go down again and again are kept out of use.
-func (l *lister) damping() {
-	g, d := l.b.s.Detection.Damping, l.b.w.Timers.Damping
+func (l *lister) damping(g *control.Damping, d timer.Damping) {
 	if !d.On {
 		l.Add("detection.damping", "false", g != nil)
 		return
@@ -231,38 +172,3 @@ func (l *lister) hellos(path string, given *scenarios.Hellos, on bool, interval 
 	l.Add(path+".multiplier", setting.Whole(multiplier), given.Multiplier != nil)
 }
 
-// groups adds shared-risk groups: a map of rules, or a list when there are
-// groups by name.
-func (l *lister) groups() {
-	s, r := &l.b.s.Groups, l.b.rules
-	for i := range s.Named {
-		g := &s.Named[i]
-		at := fmt.Sprintf("groups.%d.", i)
-		l.Add(at+"name", setting.Quoted(g.Name), true)
-		if g.Of != scenarios.NoTarget {
-			l.Add(at+"of", g.Of.String(), true)
-		}
-		for j, m := range g.Members {
-			l.Add(fmt.Sprintf("%smembers.%d", at, j), l.name(m), true)
-		}
-	}
-	entry := len(s.Named)
-	rule := func(inForce bool, on failure.Class, key, value string, given bool) {
-		at := "groups."
-		if len(s.Named) > 0 {
-			at = fmt.Sprintf("groups.%d.", entry)
-		}
-		if !inForce {
-			return
-		}
-		l.Add(at+key, value, given)
-		entry++
-		if !slices.ContainsFunc(l.b.w.Modes, func(m failure.Mode) bool { return m.On == on }) {
-			l.Settings[len(l.Settings)-1].Wide = -1
-		}
-	}
-	rule(r.powerLeaves > 0, failure.OnPowerDomain, "power_domain.leaves", setting.Whole(r.powerLeaves), s.PowerDomainLeaves != nil)
-	rule(r.cardPorts > 0, failure.OnLineCard, "line_card.ports", setting.Whole(r.cardPorts), s.LineCardPorts != nil)
-	rule(r.breakoutPorts > 0, failure.OnBreakout, "breakout.ports", setting.Whole(r.breakoutPorts), true)
-	rule(r.batchShare > 0, failure.OnBatch, "batch.share", setting.Number(r.batchShare), true)
-}

@@ -1,22 +1,11 @@
-package scenarios
+package control
 
-import (
-	"slices"
-
-	"halflight/scenarios/unit"
-	"halflight/scenarios/wording"
-)
+import "halflight/scenarios/unit"
 
 // timers reads the timers of the control plane.
 func (o *object) timers(t *Timers) {
 	if f := o.open("spf"); f != nil {
 		t.SPF = f.family8541()
-	}
-	items, path, _ := o.Items("mixed")
-	for i, c := range items {
-		if e := o.w.object(c, index(path, i)); e != nil {
-			t.Mixed = append(t.Mixed, e.mixed())
-		}
 	}
 	if g := o.open("lsp_generation"); g != nil {
 		l := &LSPGeneration{}
@@ -26,27 +15,6 @@ func (o *object) timers(t *Timers) {
 	}
 	o.Duration("spf_run", &t.SPFRun, 0)
 	o.Done()
-}
-
-// mixed reads another SPF back-off of some routers.
-func (o *object) mixed() (m MixedSPF) {
-	o.Require("on", "spf")
-	if n, path := o.Take("on"); n != nil {
-		if i := slices.Index(targetNames[OnLeaf:OnTop+1], n.Value); i >= 0 {
-			m.Tier = OnLeaf + TargetClass(i)
-		} else if near := wording.Nearest(n.Value, targetNames[OnLeaf:OnTop+1]); near != "" {
-			o.w.Reject(n, path, wording.Wrong("is no tier of routers", "did you mean "+near+"?"))
-		} else if p, ok := o.w.part(n, path); ok {
-			if m.Part = p; p.Class != RouterPart && p.Class != GroupPart {
-				o.w.Reject(n, path, wording.Wrong("is "+p.Class.String()+", which has no back-off", "leaf, spine, top, a router, or a group of routers"))
-			}
-		}
-	}
-	if f := o.open("spf"); f != nil {
-		m.SPF = f.family8541()
-	}
-	o.Done()
-	return m
 }
 
 // family8541 reads one of the three SPF back-off families.
@@ -157,7 +125,7 @@ func (o *object) bfdAt(h *Hellos) {
 	if at == nil {
 		return
 	}
-	for i, tier := range targetNames[OnLeaf : OnTop+1] {
+	for i, tier := range tiers[:] {
 		if m := at.open(tier); m != nil {
 			h.At[i] = &Ends{}
 			m.Duration("interval", &h.At[i].Interval, 1000)
@@ -227,3 +195,6 @@ func (o *object) flooding(f *Flooding) {
 	}
 	o.Done()
 }
+
+// tiers are the classes of routers.
+var tiers = [...]string{"leaf", "spine", "top"}
