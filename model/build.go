@@ -1,7 +1,6 @@
 package model
 
 import (
-
 	"halflight/model/control"
 	"halflight/model/fabric"
 	"halflight/model/given"

@@ -171,4 +171,3 @@ func (l *lister) hellos(path string, given *scenarios.Hellos, on bool, interval 
 	l.Time(path+".interval", interval, given.Interval != nil)
 	l.Add(path+".multiplier", setting.Whole(multiplier), given.Multiplier != nil)
 }
-
