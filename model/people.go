@@ -8,6 +8,7 @@ import (
 	"halflight/model/staffing"
 	"halflight/model/traffic"
 	"halflight/scenarios"
+	"halflight/scenarios/objective"
 )
 
 // traffic resolves demand and application classes.
@@ -27,6 +28,11 @@ func (b *builder) traffic() {
 	}
 	for i := range s.Applications {
 		w.Classes = append(w.Classes, class(&s.Applications[i]))
+		for _, u := range w.Classes[i].Burn {
+			if w.Horizon/u.Window > 1_000_000 {
+				b.bad(fmt.Sprintf("applications.%d", i), "a window of the error budget is less than a millionth of the horizon")
+			}
+		}
 	}
 }
 
@@ -47,6 +53,7 @@ func class(a *scenarios.Application) traffic.Class {
 	c.Packets, c.FanOut = given.Or(r.Packets, c.Packets), given.Or(r.FanOut, c.FanOut)
 	c.TimeOut, c.Budget = given.Span(r.TimeOut, c.TimeOut), given.Or(r.Budget, c.Budget)
 	c.Deadline, c.Repath = given.Span(r.Deadline, 0), given.Or(r.Repath, false)
+	c.TimeOuts, c.Burn = given.Or(r.TimeOuts, 0), burns(r.Burn, c.Burn)
 	if r.Bytes != nil {
 		c.Sizes = lawOf(r.Bytes)
 		if r.Bytes.Family == scenarios.Fixed {
@@ -71,7 +78,20 @@ func flowClass(name string, g *scenarios.LongFlow, c traffic.Class) traffic.Clas
 	c.Bytes, c.Sizes = f.Segment, chance.Constant(f.Segment)
 	c.TimeOut, c.Budget, c.FanOut = given.Span(g.TimeOut, c.TimeOut), given.Or(g.Budget, c.Budget), given.Or(g.Flows, c.FanOut)
 	c.Bears = f.Bearable(float64(c.TimeOut) / 1e9)
+	c.Burn = burns(g.Burn, c.Burn)
 	return c
+}
+
+// burns resolves the windows of an error budget.
+func burns(typed []objective.Burn, otherwise []traffic.Burn) []traffic.Burn {
+	if typed == nil {
+		return otherwise
+	}
+	var list []traffic.Burn
+	for _, b := range typed {
+		list = append(list, traffic.Burn{Window: int64(b.Window), Rate: b.Rate})
+	}
+	return list
 }
 
 // operation resolves what watches, who acts, who repairs and what it costs.

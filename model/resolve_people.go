@@ -48,7 +48,11 @@ func (l *lister) traffic() {
 			l.Time(at+"deadline", c.Deadline, true)
 			l.Add(at+"repath", setting.Yes(c.Repath), g.Repath != nil)
 		}
+		if c.TimeOuts > 0 {
+			l.Add(at+"time_outs", setting.Whole(c.TimeOuts), true)
+		}
 		l.Add(at+"budget", setting.Number(c.Budget), g.Budget != nil)
+		l.burn(at, c.Burn, g.Burn != nil)
 	}
 }
 
@@ -88,4 +92,16 @@ func (l *lister) flow(at string, c *traffic.Class, a *scenarios.Application) {
 		l.Add(at+"flows", setting.Whole(c.FanOut), g.Flows != nil)
 	}
 	l.Add(at+"budget", setting.Number(c.Budget), g.Budget != nil)
+	l.burn(at, c.Burn, g.Burn != nil)
+}
+
+// burn lists the windows of an error budget.
+func (l *lister) burn(at string, list []traffic.Burn, given bool) {
+	if len(list) == 0 {
+		l.Add(at+"burn", "[]", given)
+	}
+	for i, b := range list {
+		l.Time(fmt.Sprintf("%sburn.%d.window", at, i), b.Window, given)
+		l.Add(fmt.Sprintf("%sburn.%d.rate", at, i), setting.Number(b.Rate), given)
+	}
 }

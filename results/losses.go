@@ -34,6 +34,8 @@ func (b *summary) applications() {
 		}
 		hours := at(func(a *record.Application) float64 { return a.DegradedLeafHours / b.months })
 		b.addMean(name+".degraded_leaf_hours", unit.HPerMonth, b.amount(hours, month/3600e9*float64(b.header.Leaves), b.hurt), hurt, hours)
+		b.burnt(i, name+".burn.")
+		b.late(i, name)
 	}
 }
 

@@ -22,9 +22,10 @@ func testHeader() record.Header {
 	return record.Header{
 		Modes: []record.Mode{{Name: "optic-dead", Kind: "hard"}, {Name: "optic-dirty", Kind: "lossy", Gray: true},
 			{Name: "optic-old", Kind: "hard"}},
-		Phases:  []string{"unnoticed", "spf_wait", "stranded"},
-		States:  []string{"QUIET", "SHORT_WAIT", "LONG_WAIT"},
-		Classes: []record.Class{{Name: "calls", Budget: 1e-3}, {Name: "copies"}},
+		Phases: []string{"unnoticed", "spf_wait", "stranded"},
+		States: []string{"QUIET", "SHORT_WAIT", "LONG_WAIT"},
+		Classes: []record.Class{{Name: "calls", Budget: 1e-3, Windows: []record.Window{{Name: "1h", Rate: 14.4}, {Name: "90d", Rate: 1}},
+			Delays: []int64{200 * testMs, 600 * testMs}}, {Name: "copies"}},
 		Routers: 10, Leaves: 5, Links: 24,
 		Instruments: []record.Instrument{{Name: "counters", Kind: "polling", YearlyCost: 100}}, Prices: record.Prices{Currency: "units", Visit: 300},
 	}
@@ -40,8 +41,13 @@ func testReplication(number uint32) record.Replication {
 		RouterTime: router, StateTime: []float64{router, 0, 0},
 		Waits: []record.Wait{{From: 50 * testMs, To: 50 * testMs, Total: router}}, WaitMean: 50e6,
 		LeafWaits: []record.Wait{{From: 50 * testMs, To: 50 * testMs, Total: router / 2}}, LeafWaitMean: 50e6,
-		RestWait: 50 * testMs, CapacityWorst: 1, Applications: []record.Application{{}, {}}, Watched: []record.Watched{{}},
+		RestWait: 50 * testMs, CapacityWorst: 1, Applications: []record.Application{testFelt(), {}}, Watched: []record.Watched{{}},
 	}
+}
+
+// testFelt is nothing at all, over windows of which one is longer than what is measured.
+func testFelt() record.Application {
+	return record.Application{Burn: []record.Burn{{}, {Most: record.None, MostLeaf: record.None}}, Late: []float64{0, 0}}
 }
 
 func testSet(n uint32) *Set {
@@ -86,7 +92,7 @@ func busySet(n uint32, faults int) *Set {
 		r.Present, r.Unseen = []float64{float64(faults) / 100, float64(faults) / 50, 0}, []float64{0, float64(faults) / 200, 0}
 		a := &r.Applications[0]
 		a.WorstLeaf, a.P99Leaf, a.DegradedLeafHours = 4*a.SlowShare, 3*a.SlowShare, 5*dice.Float64()
-		r.Applications[1] = *a
+		r.Applications[1] = record.Application{SlowShare: a.SlowShare, WorstLeaf: a.WorstLeaf, P99Leaf: a.P99Leaf, DegradedLeafHours: a.DegradedLeafHours}
 		long := r.RouterTime / float64(50+dice.IntN(50))
 		r.StateTime = []float64{r.RouterTime - long, long / 10, long - long/10}
 		ramps := int64(1000 + dice.IntN(1000))

@@ -2,6 +2,7 @@ package results
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 
 	"halflight/sim/record"
@@ -134,6 +135,8 @@ func (s *Set) CheckOne(r *record.Replication) error {
 		return fmt.Errorf("it has times of %d back-off states, the header names %d", len(r.StateTime), len(h.States))
 	case len(r.Applications) != len(h.Classes):
 		return fmt.Errorf("it has %d application classes, the header names %d", len(r.Applications), len(h.Classes))
+	case !slices.EqualFunc(r.Applications, h.Classes, followed):
+		return fmt.Errorf("its windows of error budgets or its delays are not those of the header")
 	case !fits(&r.Series, to-from, len(h.States), s.lean):
 		return fmt.Errorf("its series is not of slots that fill the window")
 	case len(r.Watched) != len(h.Instruments):
@@ -152,6 +155,12 @@ func (s *Set) CheckOne(r *record.Replication) error {
 		}
 	}
 	return checkFaults(r.Faults, modes)
+}
+
+// followed reports whether an application has as many delays as its class, and
+// windows, unless these were not kept.
+func followed(a record.Application, c record.Class) bool {
+	return len(a.Late) == len(c.Delays) && (len(a.Burn) == 0 || len(a.Burn) == len(c.Windows))
 }
 
 // fits reports whether a series, if there is one, fills a window of so many ns.
@@ -195,5 +204,5 @@ func sumOf[T int64 | float64](list []T) (sum float64) {
 // sameHeader reports whether two headers say the same.
 func sameHeader(a, b *record.Header) bool {
 	return slices.Equal(a.Modes, b.Modes) && slices.Equal(a.Phases, b.Phases) && slices.Equal(a.States, b.States) &&
-		slices.Equal(a.Classes, b.Classes) && slices.Equal(a.Instruments, b.Instruments) && a.Prices == b.Prices && a.BusiestUse == b.BusiestUse && a.Routers == b.Routers && a.Leaves == b.Leaves && a.Links == b.Links
+		reflect.DeepEqual(a.Classes, b.Classes) && slices.Equal(a.Instruments, b.Instruments) && a.Prices == b.Prices && a.BusiestUse == b.BusiestUse && a.Routers == b.Routers && a.Leaves == b.Leaves && a.Links == b.Links
 }

@@ -34,9 +34,13 @@ func handSet() *Set {
 	r[2].LostSeconds = [][]float64{{0, 0, 0}, {30, 0, 0}, {0, 0, 0}}
 	r[0].Present, r[1].Present, r[2].Present = []float64{1, 0.5, 0}, []float64{2, 0, 0}, []float64{3, 0.1, 0}
 	r[0].Unseen, r[1].Unseen, r[2].Unseen = []float64{0, 0.25, 0}, []float64{0, 0, 0}, []float64{0, 0.05, 0}
-	r[0].Applications[0] = record.Application{SlowShare: 1e-4, WorstLeaf: 5e-4, P99Leaf: 4e-4, DegradedLeafHours: 6}
-	r[1].Applications[0] = record.Application{SlowShare: 2e-4, WorstLeaf: 6e-4, P99Leaf: 2e-4, DegradedLeafHours: 0}
-	r[2].Applications[0] = record.Application{SlowShare: 6e-4, WorstLeaf: 1e-3, P99Leaf: 9e-4, DegradedLeafHours: 3}
+	long := record.Burn{Most: record.None, MostLeaf: record.None}
+	r[0].Applications[0] = record.Application{SlowShare: 1e-4, WorstLeaf: 5e-4, P99Leaf: 4e-4, DegradedLeafHours: 6,
+		Burn: []record.Burn{{Most: 20, MostLeaf: 80, Above: 3600e9, LeafAbove: 4 * 3600e9}, long}, Late: []float64{1e-4, 2e-7}}
+	r[1].Applications[0] = record.Application{SlowShare: 2e-4, WorstLeaf: 6e-4, P99Leaf: 2e-4, DegradedLeafHours: 0,
+		Burn: []record.Burn{{Most: 10, MostLeaf: 30, LeafAbove: 2 * 3600e9}, long}, Late: []float64{2e-4, 1e-7}}
+	r[2].Applications[0] = record.Application{SlowShare: 6e-4, WorstLeaf: 1e-3, P99Leaf: 9e-4, DegradedLeafHours: 3,
+		Burn: []record.Burn{{Most: 15, MostLeaf: 90, Above: 5 * 3600e9, LeafAbove: 6 * 3600e9}, long}, Late: []float64{6e-4, 3e-7}}
 	router := r[0].RouterTime
 	r[0].StateTime = []float64{router / 2, router / 4, router / 4}
 	r[1].StateTime = []float64{router, 0, 0}
@@ -97,6 +101,16 @@ func TestValuesByHand(t *testing.T) {
 		"app.calls.budget_burn":           0.3,
 		"app.calls.degraded_leaf_hours":   1.5,
 		"app.copies.slow_share":           0,
+
+		// 6 h in three times two months; 12 h, summed over leaves.
+		"app.calls.burn.1h.above":      1,
+		"app.calls.burn.1h.leaf.above": 2,
+		"app.calls.burn.1h.max":        20,
+		"app.calls.burn.1h.leaf.max":   90,
+		"app.calls.late.600ms":         2e-7,
+		// 200 ms, and 400 ms more for 2 in 1,000, and twice for 1 in 2,000.
+		"app.calls.delay.mean": 0.2004,
+		"app.calls.delay.p99":  0.2,
 
 		// Times known: 0.1, 0.6, 0.7, 0.8, 0.9 s.
 		"full_convergence.median":        0.7,

@@ -4,6 +4,7 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"halflight/scenarios/law"
+	"halflight/scenarios/objective"
 	"halflight/scenarios/outline"
 	"halflight/scenarios/part"
 )
@@ -63,7 +64,9 @@ func (o *object) request() *Request {
 	o.Duration("time_out", &r.TimeOut, 1)
 	o.Duration("deadline", &r.Deadline, 1)
 	o.Flag("repath", &r.Repath)
+	o.Whole("time_outs", &r.TimeOuts, 1, 16)
 	o.Positive("budget", &r.Budget)
+	r.Burn = objective.Burns(o.Object)
 	o.Done()
 	if r.Repath != nil && *r.Repath && r.Deadline == nil {
 		o.Wrong("repath", "another way is of use to a unit that may wait for it", "give a deadline above time_out")
@@ -86,6 +89,7 @@ func (o *object) flow(flows string) *LongFlow {
 		o.Whole(flows, &f.Flows, 1, 1_000_000)
 	}
 	o.Positive("budget", &f.Budget)
+	f.Burn = objective.Burns(o.Object)
 	o.Done()
 	return f
 }

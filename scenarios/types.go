@@ -109,6 +109,7 @@ type LongFlow struct {
 	TimeOut   *Duration
 	Flows     *int
 	Budget    *float64
+	Burn      []objective.Burn // nil: not given
 }
 
 // Request is a request/response class: Packets each way, Bytes the law of a packet's size.
@@ -119,6 +120,8 @@ type Request struct {
 	TimeOut *Duration
 	Budget  *float64 // share of requests that may be slow
 
-	Deadline *Duration // nil: any loss makes a request slow
-	Repath   *bool     // each retransmission takes another way
+	Deadline *Duration        // nil: any loss makes a request slow
+	Repath   *bool            // each retransmission takes another way
+	TimeOuts *int             // how many time-outs a request's delay is followed through; nil: it is not
+	Burn     []objective.Burn // nil: not given
 }

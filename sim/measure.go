@@ -2,7 +2,6 @@ package sim
 
 import (
 	"cmp"
-	"math"
 	"math/bits"
 	"slices"
 
@@ -158,8 +157,8 @@ func HeaderOf(w *model.World) record.Header {
 		h.Modes = append(h.Modes, record.Mode{Name: m.Name, Kind: m.Kind.String(), Gray: m.Kind.Gray()})
 	}
 	h.Modes = append(h.Modes, record.Mode{Name: "drain", Kind: "drain"}, record.Mode{Name: "script", Kind: "script"})
-	for i, c := range w.Classes {
-		h.Classes = append(h.Classes, record.Class{Name: c.Name, Budget: c.Budget, LeafHour: w.Prices.DegradedLeafHour[i]})
+	for i := range w.Classes {
+		h.Classes = append(h.Classes, classOf(&w.Classes[i], w.Prices.DegradedLeafHour[i]))
 	}
 	for i := range w.Operation.Instruments {
 		ins := &w.Operation.Instruments[i]
@@ -232,8 +231,11 @@ func (e *engine) recordControl(r *record.Replication) {
 	r.SPFRuns, r.Originations = e.control.SPFRuns-o.runs, e.control.Originations-o.originations
 	r.BusyWorst10s = e.control.BusyWorst()
 	r.Series = c.series.Record(e.control.StateTotals, len(e.w.BackoffStates()))
-	for i := range e.ledger.Apps {
-		r.Applications = append(r.Applications, e.application(e.ledger.Apps[i].Slow, length))
+	e.recordApplications(r, func(i int) felt { return e.ledger.Apps[i].Slow }, length)
+	for i := range r.Applications {
+		for _, b := range e.ledger.Apps[i].Burn.Record() {
+			r.Applications[i].Burn = append(r.Applications[i].Burn, record.Burn(b))
+		}
 	}
 }
 
@@ -304,20 +306,4 @@ func (f *fault) touched() int32 {
 		n += bits.OnesCount64(word)
 	}
 	return int32(n)
-}
-
-// application is what a class felt, over its leaves.
-func (e *engine) application(slow func(leaf int32) (integral float64, over int64), length float64) record.Application {
-	var out record.Application
-	shares := make([]float64, e.f.Leaves)
-	for leaf := range shares {
-		integral, over := slow(int32(leaf))
-		shares[leaf] = integral / length
-		out.SlowShare += shares[leaf] / float64(len(shares))
-		out.DegradedLeafHours += float64(over) / 3.6e12
-	}
-	slices.Sort(shares)
-	out.WorstLeaf = shares[len(shares)-1]
-	out.P99Leaf = shares[int(math.Ceil(0.99*float64(len(shares))))-1]
-	return out
 }

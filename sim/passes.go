@@ -9,7 +9,7 @@ func (e *engine) passes(f *fault, plane int, dir int32) float64 {
 	if plane == 0 {
 		return float64(float64((1-f.Loss)*(1-f.Share)) * (1 - e.sizeLoss(f, plane)))
 	}
-	class := &e.w.Classes[plane-1]
+	class := &e.planes[plane-1]
 	if class.Flow != nil {
 		if f.Loss > class.Bears || e.sizeLoss(f, plane) > 0 {
 			return 0
@@ -50,5 +50,5 @@ func (e *engine) sizeLoss(f *fault, plane int) float64 {
 	case plane == 0:
 		return e.w.Traffic.Above(f.Above)
 	}
-	return e.w.Classes[plane-1].Above(f.Above)
+	return e.planes[plane-1].Above(f.Above)
 }

@@ -55,6 +55,7 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	c.series = series.New(w.WarmUp, e.until)
 	if e.sketch == nil {
 		e.ledger.Passed = c.series.Lost
+		e.keepBurn()
 	}
 	c.stalls = newStalls(w.Fabric.Leaves)
 	e.chance = c

@@ -14,6 +14,7 @@ import (
 	"halflight/model/fabric"
 	"halflight/model/failure"
 	"halflight/model/timer"
+	"halflight/model/traffic"
 	"halflight/sim/detection"
 	"halflight/sim/forwarding"
 	"halflight/sim/glance"
@@ -57,8 +58,9 @@ type engine struct {
 	stopped        bool
 	ahead          bool           // leaves are weighed together; see impact.Ledger
 	touched        bool           // with ahead: there is something to settle
-	sketch         []*glance.Book // by class; nil for a whole play
-	asleep         bool           // the routers are not played yet; see wake.go
+	sketch         []*glance.Book // by plane; nil for a whole play
+	planes         []traffic.Class
+	asleep         bool // the routers are not played yet; see wake.go
 }
 
 // manner is how deliveries are kept.
@@ -78,7 +80,7 @@ const fewLeaves = 64
 
 // newEngine sets the stage: everything converged at time 0.
 func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
-	e := &engine{w: w, f: w.Fabric, t: &w.Timers, until: w.WarmUp + w.Horizon, now: -1}
+	e := &engine{w: w, f: w.Fabric, t: &w.Timers, until: w.WarmUp + w.Horizon, now: -1, planes: planesOf(w)}
 	if how == sketched {
 		e.body, e.sketch = newBody(w.Fabric), newSketch(w)
 		return e
@@ -95,14 +97,14 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	e.control = linkstate.New(w.Fabric, &w.Timers, options)
 	e.links = detection.New(w.Fabric, &w.Timers)
 	truth := impact.NewTruth(w.Fabric, e.control.Routes())
-	e.field = forwarding.New(w.Fabric, len(w.Classes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost)
-	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: w.Classes,
+	e.field = forwarding.New(w.Fabric, len(e.planes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost)
+	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: e.planes,
 		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Ahead: e.ahead})
 	if e.ahead {
 		e.field.SetCore()
 	}
 	e.body = newBody(w.Fabric)
-	for range len(w.Classes) + 1 {
+	for range len(e.planes) + 1 {
 		e.clear = append(e.clear, 1)
 	}
 	for i := range e.body.ways {

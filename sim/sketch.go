@@ -24,9 +24,10 @@ func Sketch(stop <-chan struct{}, w *model.World, seed uint64, number uint32) (r
 }
 
 func newSketch(w *model.World) []*glance.Book {
-	books := make([]*glance.Book, len(w.Classes))
-	for i := range w.Classes {
-		books[i] = glance.New(w.Fabric, w.Classes[i], w.WarmUp)
+	planes := planesOf(w)
+	books := make([]*glance.Book, len(planes))
+	for i := range planes {
+		books[i] = glance.New(w.Fabric, planes[i], w.WarmUp)
 	}
 	return books
 }
@@ -108,10 +109,9 @@ func (e *engine) sketchLink(l int32) {
 // recordSketch reads what classes felt.
 func (e *engine) recordSketch(r *record.Replication) {
 	r.StateTime = make([]float64, len(e.w.BackoffStates()))
-	for _, book := range e.sketch {
-		slow := func(leaf int32) (float64, int64) { return book.Slow(leaf, e.until) }
-		r.Applications = append(r.Applications, e.application(slow, float64(r.To-r.From)))
-	}
+	e.recordApplications(r, func(i int) felt {
+		return func(leaf int32) (float64, int64) { return e.sketch[i].Slow(leaf, e.until) }
+	}, float64(r.To-r.From))
 }
 
 // note says that a gray fault was sighted for the first time.

@@ -29,6 +29,7 @@ var notes = []timer.Note{
 	{Path: "overlay.withdraw", Source: "assumed", Grade: "D", Range: "10 to 1000 ms", Wide: 100},
 	{Path: "traffic.load", Source: "assumed", Grade: "D", Range: "0.1 to 0.8", Wide: -1},
 	{Path: "traffic.busiest", Source: "assumed", Grade: "D", Range: "0.2 to 0.9", Wide: 4.5},
+	{Path: "applications.*.*.burn", Source: "handbooks on reliability engineering, from memory: 2 % of a month's budget in 1 h, 5 % in 6 h, 10 % in 3 d", Grade: "C"},
 	{Path: "applications.*.request.packets", Source: "assumed", Grade: "D", Range: "2 to 100", Wide: 50},
 	{Path: "applications.*.request", Source: "assumed", Grade: "D"},
 	{Path: "applications.*.bulk.time_out", Source: "the least of the Linux kernel header", Grade: "A"},

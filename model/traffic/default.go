@@ -11,7 +11,15 @@ func Default() Demand {
 // Calls returns the class of application that is there when none is named. All
 // of it is assumed.
 func Calls() Class {
-	return Class{Name: "calls", Packets: 10, Bytes: 1000, Sizes: Even(1000), FanOut: 1, TimeOut: 200e6, Budget: 1e-4}
+	return Class{Name: "calls", Packets: 10, Bytes: 1000, Sizes: Even(1000), FanOut: 1, TimeOut: 200e6, Budget: 1e-4, Burn: Burns()}
+}
+
+// Burns returns the windows of an error budget of which nothing is said: rates that
+// use up 2 % of a month's budget in an hour, 5 % in six hours and 10 % in three
+// days, as handbooks on reliability engineering have it.
+func Burns() []Burn {
+	const hour = int64(3600e9)
+	return []Burn{{hour, 14.4}, {6 * hour, 6}, {72 * hour, 1}}
 }
 
 // Copies returns a bulk transfer of which nothing is said: 5 Gb/s over 100 us of

@@ -42,6 +42,16 @@ type Class struct {
 
 	Flow  *Flow   // nil: requests and replies
 	Bears float64 // with Flow: the largest loss that leaves a flow what it needs
+
+	Burn     []Burn // windows in which the burn of the error budget is looked at
+	TimeOuts int    // how many time-outs a request's delay is followed through; 0: it is not
+}
+
+// Burn is a window and the burn rate in it that is too much: the slow share over
+// the budget.
+type Burn struct {
+	Window int64 // ns; a multiple of the shortest
+	Rate   float64
 }
 
 // Tries is how often a packet may be sent for its unit to be in time: once, and

@@ -19,7 +19,7 @@ type group struct {
 // groups are in the order of reading: what was felt first.
 var groups = []group{
 	{title: "Application-visible loss", rows: []string{
-		"app.*.slow_share app.*.slow_share.worst_leaf app.*.budget_burn app.*.degraded_leaf_hours",
+		"app.*.slow_share app.*.slow_share.worst_leaf app.*.budget_burn app.*.degraded_leaf_hours app.*.burn.*.above app.*.burn.*.max app.*.delay.mean app.*.delay.p99",
 		"lost_seconds.avoidable lost_seconds.stranded", "stalls stalls_lost",
 	}},
 	{title: "Convergence delay, in quiet and in noise", rows: []string{"full_convergence.quiet.*", "full_convergence.noise.*"}},
@@ -50,6 +50,7 @@ func (g *group) pick(s *results.Summary) (shown, none []*results.Measure) {
 			m := &s.Measures[i]
 			switch {
 			case !anyMatch(patterns, m.Name) || soundOnly(s, m.Name):
+			case !m.Available() && results.Matches("app.*.burn.*.*", m.Name): // a window longer than what was measured
 			case g.sparse && m.Available() && m.Estimate.Value == 0 && m.Events <= 0:
 				none = append(none, m)
 			default:

@@ -35,7 +35,7 @@ func sample(n uint32, faults int) *results.Set {
 				{Name: "optic-flap", Kind: "flapping"}, {Name: "router-silent", Kind: "silent", Gray: true}},
 			Phases:  []string{"unnoticed", "noticed", "detection", "lsp_wait", "flooding", "spf_wait", "penalty", "spf_run", "loop", "stranded"},
 			States:  []string{"QUIET", "SHORT_WAIT", "LONG_WAIT"},
-			Classes: []record.Class{{Name: "calls", Budget: 1e-4}},
+			Classes: []record.Class{{Name: "calls", Budget: 1e-4, Windows: []record.Window{{Name: "1h", Rate: 14.4}, {Name: "120d", Rate: 1}}, Delays: []int64{200 * ms, 600 * ms}}},
 			Routers: 688, Leaves: 400, Links: 7680,
 			Instruments: []record.Instrument{{Name: "counters", Kind: "polling", YearlyCost: 2000}},
 			Prices:      record.Prices{Currency: "units", TechnicianHour: 100},
@@ -76,6 +76,8 @@ func replication(s *results.Set, number uint32, faults int) record.Replication {
 		r.Faults = append(r.Faults, f)
 	}
 	a.WorstLeaf, a.P99Leaf = 9*a.SlowShare, 6*a.SlowShare
+	a.Burn = []record.Burn{{Most: 40 * a.SlowShare / 1e-4, MostLeaf: 200 * a.SlowShare / 1e-4, Above: 7200e9, LeafAbove: 36000e9}, {Most: record.None, MostLeaf: record.None}}
+	a.Late = []float64{a.SlowShare, a.SlowShare / 5}
 	r.Applications = []record.Application{a}
 	return r
 }

@@ -42,6 +42,11 @@ var dictionary = []Entry{
 	{"replications", "app_<class>_worst_leaf", "1", "the same at the leaf that had it worst"},
 	{"replications", "app_<class>_p99_leaf", "1", "the same at the leaf than which 99 % of the leaves do better"},
 	{"replications", "app_<class>_degraded_leaf_h", "h", "hours in which a leaf's slow share was above the budget, summed over leaves"},
+	{"replications", "app_<class>_burn_<window>_most", "1", "largest burn rate of the error budget in a window, of all units; none: the window is longer than what was measured"},
+	{"replications", "app_<class>_burn_<window>_most_leaf", "1", "the same at any leaf"},
+	{"replications", "app_<class>_burn_<window>_leaf_above_h", "h", "time for which the rate of a leaf was too much, summed over leaves"},
+	{"replications", "app_<class>_burn_<window>_above_h", "h", "the same of the rate of all units"},
+	{"replications", "app_<class>_late_<delay>", "1", "units of work that were late by so much or more, of all units"},
 	{"replications", "router_time_h", "h", "time that routers were alive, summed over routers"},
 	{"replications", "backoff_<state>", "share", "of it in a state of the SPF back-off"},
 	{"replications", "wait_mean_s", "s", "mean SPF wait that an IGP event would meet at a random router at a random moment"},
@@ -85,11 +90,20 @@ func Explain(table, column string) (Entry, bool) {
 	return Entry{}, false
 }
 
+// fits says whether a column's name has a pattern; each <...> is one letter or more.
 func fits(pattern, name string) bool {
 	before, rest, wild := strings.Cut(pattern, "<")
 	if !wild {
 		return pattern == name
 	}
+	if !strings.HasPrefix(name, before) {
+		return false
+	}
 	_, after, _ := strings.Cut(rest, ">")
-	return len(name) > len(before)+len(after) && strings.HasPrefix(name, before) && strings.HasSuffix(name, after)
+	for i := len(before) + 1; i <= len(name); i++ {
+		if fits(after, name[i:]) {
+			return true
+		}
+	}
+	return false
 }

@@ -1,6 +1,7 @@
 package table
 
 import (
+	"strconv"
 	"strings"
 
 	"halflight/results"
@@ -26,6 +27,24 @@ func Replications(set *results.Set) *Table {
 		app("worst_leaf", func(a *record.Application) float64 { return a.WorstLeaf })
 		app("p99_leaf", func(a *record.Application) float64 { return a.P99Leaf })
 		app("degraded_leaf_h", func(a *record.Application) float64 { return a.DegradedLeafHours })
+		for i, w := range class.Windows {
+			burn := func(name string, figure func(b *record.Burn) float64) {
+				m.add("app_"+class.Name+"_burn_"+w.Name+"_"+name, Number, func(r *record.Replication) Cell {
+					if len(r.Applications[c].Burn) == 0 {
+						return Cell{}
+					}
+					v := figure(&r.Applications[c].Burn[i])
+					return Cell{There: v != record.None, Number: v}
+				})
+			}
+			burn("most", func(b *record.Burn) float64 { return b.Most })
+			burn("most_leaf", func(b *record.Burn) float64 { return b.MostLeaf })
+			burn("above_h", func(b *record.Burn) float64 { return float64(b.Above) / 3600e9 })
+			burn("leaf_above_h", func(b *record.Burn) float64 { return float64(b.LeafAbove) / 3600e9 })
+		}
+		for k, at := range class.Delays {
+			app("late_"+strconv.FormatInt((at+500_000)/1_000_000, 10)+"ms", func(a *record.Application) float64 { return a.Late[k] })
+		}
 	}
 	m.add("router_time_h", Number, func(r *record.Replication) Cell { return hours(r.RouterTime) })
 	for s, state := range h.States {

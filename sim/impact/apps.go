@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"halflight/model/traffic"
+	"halflight/sim/series"
 )
 
 // App is what one application class feels: at each leaf, the share of its
@@ -38,6 +39,8 @@ type App struct {
 	under       []int32 // routers whose leaves must be
 	isTop       []bool
 	last        int64 // when shares were found last
+
+	Burn *series.Burn // how fast the error budget goes; nil: not kept
 }
 
 func newApp(leaves, routers int) App {
@@ -267,7 +270,8 @@ func (a *App) close(l *Ledger, now int64, atOnce bool) {
 	a.stale = a.stale[:0]
 }
 
-// Share is the share of a leaf's units that are slow at present.
+// Share is the share of a leaf's requests or flows that are hit at present, but for
+// what uplinks of others do where leaves are weighed together.
 func (a *App) Share(l *Ledger, leaf int32) float64 {
 	sum := float64(a.sum[leaf] + a.in[leaf] + a.up[leaf] - a.bothAt(leaf))
 	if l.deadAt[leaf] < 0 {
@@ -276,24 +280,37 @@ func (a *App) Share(l *Ledger, leaf int32) float64 {
 			sum += float64(a.out[p.Peer]) / float64(len(ports))
 		}
 	}
-	q := min(sum/a.unit/float64(l.f.Leaves-1), 1)
+	return min(sum/a.unit/float64(l.f.Leaves-1), 1)
+}
+
+// fanOut is the share of units that are slow if each of their parts is hit with
+// probability q.
+func (a *App) fanOut(q float64) float64 {
 	if a.class.FanOut <= 1 || q == 0 {
 		return q
 	}
 	whole := 1.0
 	for range a.class.FanOut {
-		whole *= 1 - q
+		whole *= 1 - min(q, 1)
 	}
 	return 1 - whole
 }
 
+// book counts for a leaf up to now. What uplinks of others take is booked for all
+// alike, unless a unit has many parts: chances of parts do not add up.
 func (a *App) book(l *Ledger, leaf int32, now int64) {
 	if a.share[leaf] != 0 || a.allUp != 0 {
 		span := l.span(a.since[leaf], now)
-		a.slow[leaf] += float64(a.share[leaf] * span)
-		if a.share[leaf]+a.spread() > a.class.Budget {
+		slow := a.fanOut(a.share[leaf] + a.spread())
+		if a.class.FanOut > 1 {
+			a.slow[leaf] += float64(slow * span)
+		} else {
+			a.slow[leaf] += float64(a.share[leaf] * span)
+		}
+		if slow > a.class.Budget {
 			a.over[leaf] += int64(span)
 		}
+		a.Burn.Add(leaf, slow, a.since[leaf], now)
 	}
 	a.since[leaf] = now
 }
@@ -310,5 +327,8 @@ func (a *App) flush(l *Ledger, now int64) {
 // Slow returns, as flushed, the integral of a leaf's slow share (share x ns)
 // and the time over budget (ns).
 func (a *App) Slow(leaf int32) (integral float64, over int64) {
+	if a.class.FanOut > 1 {
+		return a.slow[leaf], a.over[leaf]
+	}
 	return a.slow[leaf] + a.spreadSlow, a.over[leaf]
 }

@@ -54,6 +54,15 @@ type Class struct {
 	Name     string  `json:"name"`
 	Budget   float64 `json:"budget"`    // share of units that may be slow
 	LeafHour float64 `json:"leaf_hour"` // price of an hour over budget at one leaf
+
+	Windows []Window `json:"windows,omitempty"` // in which the burn of the budget is looked at
+	Delays  []int64  `json:"delays,omitempty"`  // ns by which units are late that need one time-out, two ...; none: not followed
+}
+
+// Window is a stretch of time over which the burn of an error budget is looked at.
+type Window struct {
+	Name string  `json:"name"` // its length
+	Rate float64 `json:"rate"` // burn rate that is too much
 }
 
 // Instrument is an instrument as the measures need it.
@@ -131,6 +140,19 @@ type Application struct {
 	WorstLeaf         float64 `json:"worst_leaf"`          // slow share at the worst leaf
 	P99Leaf           float64 `json:"p99_leaf"`            // at the leaf that 99 % do better than
 	DegradedLeafHours float64 `json:"degraded_leaf_hours"` // hours over budget, summed over leaves
+
+	Burn []Burn    `json:"burn,omitempty"` // by window of the class
+	Late []float64 `json:"late,omitempty"` // by delay of the class: share of units that are late by so much, or more
+}
+
+// Burn is how fast the error budget went in windows of one length: the mean slow
+// share of a window over the budget. Rates are None where the measured window is
+// shorter.
+type Burn struct {
+	Most      float64 `json:"most"`       // largest rate, of all units
+	MostLeaf  float64 `json:"most_leaf"`  // largest rate at any leaf
+	Above     int64   `json:"above"`      // ns for which the rate of all units was too much
+	LeafAbove int64   `json:"leaf_above"` // the same of leaves, summed over them
 }
 
 // Older is what a fault from before the measured window cost in it.
