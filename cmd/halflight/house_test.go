@@ -26,7 +26,7 @@ var floors = []struct {
 	{1, "model/failure model/traffic model/operation model/setting", "the truth, the demand, the operator, the settings: each on its own"},
 	{1, "model/homing model/transport", "how servers are attached to leaves, what carries packets between these"},
 	{1, "model/given", "what was typed, or the default"},
-	{1, "model/staffing model/control", "instruments, people and money, and the control plane, as typed, resolved"},
+	{1, "model/staffing model/control model/work", "instruments, people and money, the control plane, classes of work, as typed, resolved"},
 	{2, "model", "what is so: everything chance does not decide"},
 	{2, "model/sizing", "what can be said of it without playing"},
 	{3, "sim/linkstate sim/detection sim/repair sim/series", "belief, the bridge, the acting, the diary: the loop alone joins them"},
