@@ -23,6 +23,8 @@ type circles struct {
 	inner   [][]innerHop // by router: next hops in its own part
 	leaks   [][]uint16   // by router: ports out of its part over which something is lost
 	totals  []float64
+	steps   int // left of stepsMost
+	most    int // stepsMost; less in tests
 	star    star
 }
 
@@ -43,7 +45,7 @@ func (c *circles) init(n, leaves, planes int) {
 	for range planes {
 		c.exits = append(c.exits, make([]float64, n))
 	}
-	c.totals = make([]float64, planes)
+	c.totals, c.most = make([]float64, planes), stepsMost
 }
 
 // classify keeps the list of routers with a next hop that is not downhill.
@@ -158,7 +160,8 @@ func (q *Field) connect(d, x int32, seen []int32) []int32 {
 }
 
 // recomputeCircle computes the routers of one part together: what leaves the
-// part is known, and within it every way without a router twice is followed.
+// part is known, and within it every way without a router twice is followed; bundled,
+// if there are too many.
 func (q *Field) recomputeCircle(d, part int32) {
 	c := &q.circles
 	members := c.parts[part]
@@ -174,7 +177,11 @@ func (q *Field) recomputeCircle(d, part int32) {
 	}
 	for _, x := range members {
 		clear(c.totals)
+		c.steps = c.most
 		whole := q.wander(d, x, part, 1, q.loss.ones[:q.planes])
+		if c.steps < 0 && q.wanderAlike(d, part) {
+			return
+		}
 		q.see(d, x, q.assign(d, q.at(d, x), c.totals, whole))
 	}
 }
@@ -237,9 +244,12 @@ func (q *Field) hopsOf(d, x int32) float64 {
 }
 
 // wander adds to totals what a flow at x delivers, and says whether some of it
-// is lost entirely.
+// is lost entirely. What is left when the steps are counts as looped.
 func (q *Field) wander(d, x, part int32, share float64, pass []float64) (whole bool) {
 	c := &q.circles
+	if c.steps--; c.steps < 0 {
+		return true
+	}
 	for i := range c.totals {
 		c.totals[i] += float64(float64(share*pass[i]) * c.exits[i][x])
 	}
@@ -264,12 +274,33 @@ func (q *Field) wander(d, x, part int32, share float64, pass []float64) (whole b
 	return whole
 }
 
-// gatherCircle appends the losses of a unit of traffic at x, which is on a
-// circle, to the list that begins at begin.
+// gatherAll appends the losses of a unit of traffic at x, which is on a circle, to
+// the list that begins at begin.
+func (q *Field) gatherAll(d, x, circle int32, begin int) {
+	c := &q.circles
+	outer := c.steps // another part's, whose way has led here
+	c.steps = c.most
+	q.gatherCircle(d, x, circle, -1, 1, begin)
+	if c.steps < 0 {
+		way := q.loss.part[begin:]
+		kept := slices.Clone(way)
+		q.loss.part = q.loss.part[:begin]
+		if !q.gatherAlike(d, x, circle, begin) {
+			q.loss.part = append(q.loss.part, kept...)
+		}
+	}
+	c.steps = outer
+}
+
+// gatherCircle follows what is at x and has seen its part as far as c.on says.
 func (q *Field) gatherCircle(d, x, circle, first int32, share float64, begin int) {
 	c := &q.circles
 	if first < 0 && !q.Converged(d, x) {
 		first = x
+	}
+	if c.steps--; c.steps < 0 {
+		q.addLoss(begin, Loss{Loop, -1, first, share})
+		return
 	}
 	c.on[x] = true
 	each := share / q.hopsOf(d, x)

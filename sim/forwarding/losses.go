@@ -90,7 +90,7 @@ func (q *Field) lossesAt(d, x int32) []Loss {
 		if ok {
 			t.part = append(t.part, star)
 		} else if c >= 0 {
-			q.gatherCircle(d, x, c, -1, 1, begin)
+			q.gatherAll(d, x, c, begin)
 		} else {
 			q.gather(d, x)
 		}

@@ -1,0 +1,293 @@
+package forwarding
+
+import (
+	"cmp"
+	"slices"
+)
+
+// Ways without a router twice are as many as the factorial of the routers of a
+// part: where ten spines and eight tops of a plane all send to one another, more
+// than can ever be followed. But there many routers send alike and are sent to
+// alike, and then it matters only how many of each kind a flow has seen. Where
+// following way by way takes too long, ways that have seen the same numbers and are
+// at the same kind are taken together.
+
+// stepsMost is how many routers are visited way by way.
+const stepsMost = 1000
+
+// waysMost is how many ways, told apart by what they have seen, are followed at a
+// time. Where no two routers are alike there may be more: the rest, those that carry
+// least, counts as looped.
+const waysMost = 4096
+
+// breed is routers of a part that have the same next hops, within the part and
+// beyond it, over directions that pass the same, and from which the same routers
+// send to them.
+type breed struct {
+	routers []int32
+	hops    float64
+	late    bool // entries are not the converged ones
+	leaks   []Loss
+	to      []kinHop
+}
+
+// kinHop is a next hop to each router of a breed.
+type kinHop struct {
+	breed int
+	pass  []float64
+}
+
+// edge is a next hop within a part, as one end sees it.
+type edge struct {
+	peer int32
+	dir  int32
+}
+
+// sort of the edges of a router, so that twins have equal lists.
+func sortEdges(list []edge) {
+	slices.SortFunc(list, func(a, b edge) int { return cmp.Or(cmp.Compare(a.peer, b.peer), cmp.Compare(a.dir, b.dir)) })
+}
+
+// breeds tells the routers of a part apart. With leaks, what is lost on the way out
+// of the part counts too.
+func (q *Field) breeds(d, part int32, leaks bool) []breed {
+	c := &q.circles
+	members := c.parts[part]
+	out, in := make([][]edge, len(members)), make([][]edge, len(members))
+	lost := make([][]Loss, len(members))
+	for i, x := range members {
+		for _, h := range c.inner[x] {
+			out[i] = append(out[i], edge{h.peer, h.dir})
+			k := slices.Index(members, h.peer)
+			in[k] = append(in[k], edge{x, h.dir})
+		}
+		if leaks {
+			lost[i] = q.leaksOf(d, x)
+		}
+	}
+	for i := range members {
+		sortEdges(out[i])
+		sortEdges(in[i])
+	}
+	var list []breed
+	var first []int // place in members of the first router of each
+	kind := make([]int, len(members))
+	for i, x := range members {
+		kind[i] = slices.IndexFunc(first, func(j int) bool {
+			y := members[j]
+			return q.hopsOf(d, x) == q.hopsOf(d, y) && q.Converged(d, x) == q.Converged(d, y) && q.sameExits(x, y) &&
+				slices.Equal(lost[i], lost[j]) && q.sameEdges(out[i], out[j]) && q.sameEdges(in[i], in[j])
+		})
+		if kind[i] < 0 {
+			kind[i] = len(list)
+			list, first = append(list, breed{hops: q.hopsOf(d, x), late: !q.Converged(d, x), leaks: lost[i]}), append(first, i)
+		}
+		b := &list[kind[i]]
+		b.routers = append(b.routers, x)
+	}
+	for b, i := range first {
+		for _, e := range out[i] {
+			if k := kind[slices.Index(members, e.peer)]; e.peer == list[k].routers[0] {
+				list[b].to = append(list[b].to, kinHop{k, q.dirs[e.dir].Pass})
+			}
+		}
+	}
+	return list
+}
+
+func (q *Field) sameExits(x, y int32) bool {
+	c := &q.circles
+	for i := range c.exits {
+		if c.exits[i][x] != c.exits[i][y] {
+			return false
+		}
+	}
+	return true
+}
+
+func (q *Field) sameEdges(a, b []edge) bool {
+	return slices.EqualFunc(a, b, func(a, b edge) bool {
+		return a.peer == b.peer && slices.Equal(q.dirs[a.dir].Pass, q.dirs[b.dir].Pass)
+	})
+}
+
+// leaksOf is what a unit of traffic at x loses over ports out of its part and in
+// directions, by itself.
+func (q *Field) leaksOf(d, x int32) []Loss {
+	begin := len(q.loss.part)
+	each := 1 / q.hopsOf(d, x)
+	for _, p := range q.circles.leaks[x] {
+		q.gatherLeak(d, x, int(p), -1, each, begin)
+	}
+	out := slices.Clone(q.loss.part[begin:])
+	q.loss.part = q.loss.part[:begin]
+	return out
+}
+
+// way is all ways that have seen the same number of routers of each breed and are at
+// one of them now.
+type way struct {
+	seen  [4]uint64 // numbers of each breed, packed
+	at    int
+	first int32     // breed of the first router whose entry is not converged; none yet, or that of the start
+	left  []float64 // by plane, of what began
+}
+
+// What a way's first is when it is no breed.
+const noFirst, startFirst = -1, -2
+
+// packing says where in way.seen the number of each breed is.
+type packing struct{ at, bits []int }
+
+// packed returns false if the numbers do not fit.
+func packed(list []breed) (p packing, ok bool) {
+	at := 0
+	for i := range list {
+		bits := 1
+		for 1<<bits <= len(list[i].routers) {
+			bits++
+		}
+		if at>>6 != (at+bits-1)>>6 {
+			at = (at>>6 + 1) << 6
+		}
+		p.at, p.bits = append(p.at, at), append(p.bits, bits)
+		at += bits
+	}
+	return p, at <= 4*64
+}
+
+func (p packing) of(w *way, breed int) int {
+	return int(w.seen[p.at[breed]>>6] >> (p.at[breed] & 63) & (1<<p.bits[breed] - 1))
+}
+
+// follow follows what begins at a router of breed start, over so many planes. It
+// calls each for every bundle of ways, with the share that comes back to a router
+// from there, by plane 0.
+func follow(list []breed, p packing, start, planes int, each func(w *way, looped float64)) {
+	one := way{at: start, first: noFirst, left: make([]float64, planes)}
+	one.seen[p.at[start]>>6] += 1 << (p.at[start] & 63)
+	for i := range one.left {
+		one.left[i] = 1
+	}
+	if list[start].late {
+		one.first = startFirst
+	}
+	for now := []way{one}; len(now) > 0; {
+		var next []way
+		for i := range now {
+			w, b := &now[i], &list[now[i].at]
+			looped := 0.0
+			for _, h := range b.to {
+				there := list[h.breed].routers
+				seen := p.of(w, h.breed)
+				looped += float64(float64(w.left[0]*h.pass[0])*float64(seen)) / b.hops
+				if seen == len(there) {
+					continue
+				}
+				on := way{seen: w.seen, at: h.breed, first: w.first, left: make([]float64, planes)}
+				on.seen[p.at[h.breed]>>6] += 1 << (p.at[h.breed] & 63)
+				some := false
+				for k := range on.left {
+					on.left[k] = float64(float64(w.left[k]*h.pass[k])*float64(len(there)-seen)) / b.hops
+					some = some || on.left[k] > 0
+				}
+				if on.first == noFirst && list[h.breed].late {
+					on.first = int32(h.breed)
+				}
+				if some {
+					next = append(next, on)
+				}
+			}
+			each(w, looped)
+		}
+		next = together(next)
+		for _, w := range next[min(len(next), waysMost):] {
+			each(&w, w.left[0])
+		}
+		now = next[:min(len(next), waysMost)]
+	}
+}
+
+// together adds up ways that are alike, those that carry most first if there are
+// too many.
+func together(list []way) []way {
+	slices.SortStableFunc(list, func(a, b way) int {
+		return cmp.Or(slices.Compare(a.seen[:], b.seen[:]), cmp.Compare(a.at, b.at), cmp.Compare(a.first, b.first))
+	})
+	out := list[:0]
+	for _, w := range list {
+		if n := len(out); n > 0 && out[n-1].seen == w.seen && out[n-1].at == w.at && out[n-1].first == w.first {
+			for k := range w.left {
+				out[n-1].left[k] += w.left[k]
+			}
+			continue
+		}
+		out = append(out, w)
+	}
+	if len(out) > waysMost {
+		slices.SortStableFunc(out, func(a, b way) int { return cmp.Compare(b.left[0], a.left[0]) })
+	}
+	return out
+}
+
+// wanderAlike computes what all routers of a part deliver, breed by breed. It returns
+// false if there are too many breeds.
+func (q *Field) wanderAlike(d, part int32) bool {
+	c := &q.circles
+	list := q.breeds(d, part, false)
+	p, ok := packed(list)
+	if !ok {
+		return false
+	}
+	for start := range list {
+		clear(c.totals)
+		follow(list, p, start, q.planes, func(w *way, _ float64) {
+			x := list[w.at].routers[0]
+			for i := range c.totals {
+				c.totals[i] += float64(w.left[i] * c.exits[i][x])
+			}
+		})
+		for _, x := range list[start].routers { // on a circle some flow always comes back
+			q.see(d, x, q.assign(d, q.at(d, x), c.totals, true))
+		}
+	}
+	return true
+}
+
+// gatherAlike is gatherCircle, breed by breed.
+func (q *Field) gatherAlike(d, x, part int32, begin int) bool {
+	list := q.breeds(d, part, true)
+	p, ok := packed(list)
+	if !ok {
+		return false
+	}
+	start := slices.IndexFunc(list, func(b breed) bool { return slices.Contains(b.routers, x) })
+	follow(list, p, start, 1, func(w *way, looped float64) {
+		if looped > 0 {
+			q.addFirst(list, w.first, x, begin, Loss{Loop, -1, -1, looped})
+		}
+		for _, l := range list[w.at].leaks {
+			l.Amount = float64(l.Amount * w.left[0])
+			q.addFirst(list, w.first, x, begin, l)
+		}
+	})
+	return true
+}
+
+// addFirst adds a loss to the list that begins at begin: to the first router whose
+// entry is not converged, which may be any of its breed alike.
+func (q *Field) addFirst(list []breed, first, start int32, begin int, l Loss) {
+	switch {
+	case first == startFirst:
+		l.First = start
+	case first >= 0:
+		among := list[first].routers
+		l.Amount /= float64(len(among))
+		for _, y := range among {
+			l.First = y
+			q.addLoss(begin, l)
+		}
+		return
+	}
+	q.addLoss(begin, l)
+}

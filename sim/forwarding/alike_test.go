@@ -1,0 +1,118 @@
+package forwarding_test
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"halflight/sim/forwarding"
+)
+
+// The field against listing every way, with ways bundled from the first step on.
+func TestBundledWaysAgainstListing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := newStage(drawClos(t), settings{classes: rapid.IntRange(0, 2).Draw(t, "classes")})
+		s.field.SetSteps(0)
+		all := s.open()
+		for range rapid.IntRange(1, 6).Draw(t, "instants") {
+			for range rapid.IntRange(1, 6).Draw(t, "changes") {
+				s.drawChange(t)
+			}
+			s.keep(all)
+			s.holds(t, false)
+			s.agrees(t, all, false)
+		}
+	})
+}
+
+// plane is a plane of pods whose spines and tops all send to one another for the
+// leaf of pod 0, whose spine only some tops reach.
+func plane(t testing.TB, pods, tops int, reach func(top int) bool) (s *stage, spine, top int32) {
+	s = newStage(clos(t, pods, 1, 1, tops), settings{overloadLeaves: true})
+	spine, top = int32(pods), int32(2*pods)
+	for x := spine + 1; int(x) < len(s.f.Routers); x++ {
+		set := make([]uint64, s.lay.Words[x])
+		for p, port := range s.f.Ports[x] {
+			isTop := x >= top
+			if !isTop && port.Peer >= top || isTop && port.Peer >= spine && (port.Peer != spine) != reach(int(x-top)) {
+				set[p>>6] |= 1 << (p & 63)
+			}
+		}
+		s.enter(0, x, set)
+	}
+	return s, spine, top
+}
+
+// Bundled or way by way, a plane that is small enough for both says the same.
+func TestBundledPlane(t *testing.T) {
+	for name, reach := range map[string]func(int) bool{
+		"no top reaches it": func(int) bool { return false },
+		"one does":          func(top int) bool { return top == 1 },
+		"two do":            func(top int) bool { return top < 2 },
+	} {
+		one, spine, top := plane(t, 5, 4, reach)
+		other, _, _ := plane(t, 5, 4, reach)
+		one.field.SetSteps(math.MaxInt)
+		other.field.SetSteps(0)
+		for _, s := range []*stage{one, other} {
+			s.lossy(s.between(spine+2, top), 0.125)
+			s.settle()
+			s.field.EntryChanged(top, 0) // losses are told of what was settled last
+			s.field.Review(0)
+			s.settle()
+		}
+		for x := spine + 1; int(x) < len(one.f.Routers); x++ {
+			if a, b := one.field.Delivered(0, x, 0), other.field.Delivered(0, x, 0); math.Abs(a-b) > 1e-12 {
+				t.Errorf("%s: router %d delivers %v way by way, %v bundled", name, x, a, b)
+			}
+			one.field.Open(0)
+			other.field.Open(0)
+			a, b := lossesOf(one.field.LossesFrom(0, x)), lossesOf(other.field.LossesFrom(0, x))
+			if len(a) != len(b) {
+				t.Errorf("%s: router %d loses %v way by way, %v bundled", name, x, a, b)
+			}
+			for l, amount := range a {
+				if math.Abs(amount-b[l]) > 1e-12 {
+					t.Errorf("%s: router %d, %+v: %v way by way, %v bundled", name, x, l, amount, b[l])
+				}
+			}
+		}
+	}
+}
+
+func lossesOf(list []forwarding.Loss) map[forwarding.Loss]float64 {
+	out := map[forwarding.Loss]float64{}
+	for _, l := range list {
+		amount := l.Amount
+		l.Amount = 0
+		out[l] += amount
+	}
+	return out
+}
+
+// A plane of ten pods and eight tops, of which one reaches the destination, has some
+// 10^9 ways. From a spine a flow picks that top at once with 1/8, or goes on to
+// one of seven others and a spine it has not seen: with s spines and t of those tops
+// seen it arrives with P(s, t) = 1/8 + (7-t)/8 (9-s)/9 P(s+1, t+1).
+func TestManyWays(t *testing.T) {
+	s, spine, _ := plane(t, 10, 8, func(top int) bool { return top == 3 })
+	s.settle()
+	want := 0.0
+	for k := 8; k >= 1; k-- { // k spines seen, and k-1 tops
+		want = 1.0/8 + float64(8-k)/8*float64(9-k)/9*want
+	}
+	for x := spine + 1; x < spine+10; x++ {
+		if got := s.field.Delivered(0, x, 0); math.Abs(got-want) > 1e-12 {
+			t.Errorf("spine %d delivers %v, want %v", x, got, want)
+		}
+		s.field.Open(0)
+		sum := 0.0
+		for _, l := range s.field.LossesFrom(0, x) {
+			sum += l.Amount
+		}
+		if math.Abs(sum-(1-want)) > 1e-12 {
+			t.Errorf("spine %d loses %v, want %v", x, sum, 1-want)
+		}
+	}
+}
