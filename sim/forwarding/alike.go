@@ -248,7 +248,7 @@ func (q *Field) wanderAlike(d, part int32) bool {
 			}
 		})
 		for _, x := range list[start].routers { // on a circle some flow always comes back
-			q.see(d, x, q.assign(d, q.at(d, x), c.totals, true))
+			q.see(d, x, q.assign(d, x, c.totals, true))
 		}
 	}
 	return true

@@ -74,15 +74,11 @@ func (q *Field) classify(d, x int32) {
 // one computed anew.
 func (q *Field) findCircles(d int32) {
 	c := &q.circles
-	for _, x := range c.lastMembers() {
-		c.part[x] = -1
-	}
+	c.forget()
 	for _, x := range c.members[d] {
 		q.spread.put(q, d, x)
 	}
-	c.parts = c.parts[:0]
 	c.members[d] = c.members[d][:0]
-	c.star.is = false
 	if len(c.uphill[d]) == 0 {
 		return
 	}
@@ -107,13 +103,15 @@ func (q *Field) findCircles(d int32) {
 	}
 }
 
-// lastMembers lists the routers whose part was set for the destination before.
-func (c *circles) lastMembers() []int32 {
-	var out []int32
+// forget forgets the parts of the destination before.
+func (c *circles) forget() {
 	for _, p := range c.parts {
-		out = append(out, p...)
+		for _, x := range p {
+			c.part[x] = -1
+		}
 	}
-	return out
+	c.parts = c.parts[:0]
+	c.star.is = false
 }
 
 // connect is Tarjan's search for strongly connected parts from x (SIAM J.
@@ -182,7 +180,7 @@ func (q *Field) recomputeCircle(d, part int32) {
 		if c.steps < 0 && q.wanderAlike(d, part) {
 			return
 		}
-		q.see(d, x, q.assign(d, q.at(d, x), c.totals, whole))
+		q.see(d, x, q.assign(d, x, c.totals, whole))
 	}
 }
 
@@ -224,12 +222,11 @@ func (q *Field) exitPort(d, x int32, p int) {
 		}
 		return
 	}
-	there := q.at(d, port.Peer)
-	c.exitGap[x] = c.exitGap[x] || q.whole[there]
+	c.exitGap[x] = c.exitGap[x] || q.WholeAt(d, port.Peer)
 	for i := range c.exits {
-		c.exits[i][x] += float64(dir.Pass[i] * q.deliver[i][there])
+		c.exits[i][x] += float64(dir.Pass[i] * q.delivered(i, d, port.Peer))
 	}
-	if dir.Pass[0] < 1 || q.deliver[0][there] != 1 {
+	if dir.Pass[0] < 1 || q.delivered(0, d, port.Peer) != 1 {
 		c.leaks[x] = append(c.leaks[x], uint16(p))
 	}
 }
@@ -334,7 +331,7 @@ func (q *Field) gatherLeak(d, x int32, p int, first int32, each float64, begin i
 		q.addLoss(begin, Loss{GrayDirection, dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
 	}
 	left := float64(each * dir.Pass[0])
-	if left == 0 || c.part[port.Peer] == c.part[x] || q.deliver[0][q.at(d, port.Peer)] == 1 {
+	if left == 0 || c.part[port.Peer] == c.part[x] || q.delivered(0, d, port.Peer) == 1 {
 		return
 	}
 	q.lossesAt(d, port.Peer)

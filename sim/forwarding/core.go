@@ -1,13 +1,86 @@
 package forwarding
 
-import "slices"
+import (
+	"math/bits"
+	"slices"
+)
 
 // When leaves never carry the traffic of others only the core, which is all
 // other routers, need be followed here: what a leaf delivers is the mean of what
 // its next hops do, and the caller sees to it.
 
 // SetCore has only the core followed. It must be called before the first change.
-func (q *Field) SetCore() { q.core = true }
+func (q *Field) SetCore() {
+	q.core = true
+	q.farthest = make([]uint8, q.f.Leaves)
+	for d := range q.farthest {
+		for x := q.f.Leaves; x < len(q.f.Routers); x++ {
+			q.farthest[d] = max(q.farthest[d], q.level[q.at(int32(d), int32(x))])
+		}
+	}
+}
+
+// Quiet says whether a router of the core that delivers all to d still does, and
+// nobody delivers more or less, when its entry becomes set.
+func (q *Field) Quiet(d, x int32, set []uint64) bool {
+	if x == d || q.blemished(d, x) || q.isQueue[d] || !q.alive[x] {
+		return false
+	}
+	for _, u := range q.circles.uphill[d] {
+		if !q.blemished(d, u) { // else nobody who delivers all sends to it
+			return false
+		}
+	}
+	return hasHops(set) && q.addsDown(d, x, set, true)
+}
+
+func hasHops(set []uint64) bool {
+	for _, w := range set {
+		if w != 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// addsDown says whether all that a set adds to x's entry for d leads downhill; and
+// if asked for whether it delivers all.
+func (q *Field) addsDown(d, x int32, set []uint64, all bool) bool {
+	off := int(q.table.Offset[x])
+	for i, now := range q.table.Of(d, x) {
+		fresh := set[i] &^ now
+		if all && fresh&^q.perfect[off+i] != 0 {
+			return false
+		}
+		for ; fresh != 0; fresh &= fresh - 1 {
+			n := q.f.Ports[x][i*64+bits.TrailingZeros64(fresh)].Peer
+			if all && q.blemished(d, n) || q.level[q.at(d, n)] >= q.level[q.at(d, x)] {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// Direct says whether nobody in the core sends to x what is for d, and nobody
+// will when its entry becomes set, which leads to no circle: all that can change
+// then is what x itself delivers. The caller must then either leave the entry
+// alone or give it to Settle by EntryChanged.
+func (q *Field) Direct(d, x int32, set []uint64) bool {
+	if x == d || q.isQueue[d] || q.level[q.at(d, x)] != q.farthest[d] || len(q.circles.uphill[d]) > 0 || len(q.circles.members[d]) > 0 ||
+		!q.addsDown(d, x, set, false) {
+		return false
+	}
+	return true
+}
+
+// SettleDirect is Settle after Direct said yes to a write that is in force now.
+func (q *Field) SettleDirect(d, x int32) {
+	q.Sources, q.Beyond = q.Sources[:0], false
+	q.Moved = append(q.Moved[:0], x)
+	q.circles.forget()
+	q.recompute(d, x)
+}
 
 // leafOut says whether a router is a leaf that the caller sees to.
 func (q *Field) leafOut(x int32) bool { return q.core && int(x) < q.f.Leaves }
@@ -27,7 +100,7 @@ func (q *Field) Marred(d int32) []int32 {
 
 // LossesFrom says how a unit of traffic for d that is at router x gets lost.
 func (q *Field) LossesFrom(d, x int32) []Loss {
-	if q.deliver[0][q.at(d, x)] == 1 {
+	if q.delivered(0, d, x) == 1 {
 		return nil
 	}
 	return q.lossesAt(d, x)
@@ -35,13 +108,13 @@ func (q *Field) LossesFrom(d, x int32) []Loss {
 
 // Lacks returns how much of a unit of traffic for d at router x is not
 // delivered, or how many units of work are hit, in a plane.
-func (q *Field) Lacks(plane int, d, x int32) float64 { return 1 - q.deliver[plane][q.at(d, x)] }
+func (q *Field) Lacks(plane int, d, x int32) float64 { return 1 - q.delivered(plane, d, x) }
 
 // Delivers says whether router x delivers all to d.
-func (q *Field) Delivers(d, x int32) bool { return !q.blemished(q.at(d, x)) }
+func (q *Field) Delivers(d, x int32) bool { return !q.blemished(d, x) }
 
 // WholeAt says whether some flow for d that is at router x is lost entirely.
-func (q *Field) WholeAt(d, x int32) bool { return q.whole[q.at(d, x)] }
+func (q *Field) WholeAt(d, x int32) bool { return q.blemished(d, x) && q.whole[q.at(d, x)] }
 
 // Waits says whether d must be settled.
 func (q *Field) Waits(d int32) bool { return q.isQueue[d] }

@@ -39,8 +39,10 @@ type Field struct {
 	alive     []bool      // by router
 	dirs      []Direction // by direction
 	perfect   []uint64    // by router, as a next-hop set: ports that pass everything
-	deliver   [][]float64 // by plane; by destination and router
-	whole     []bool      // by destination and router: some flow is lost entirely
+	blots     []uint64    // by destination and router: a bit where not all is delivered, in every plane and of every flow
+	blotWords int         // of one destination
+	deliver   []float64   // by destination, router and plane; only where not all is delivered
+	whole     []bool      // by destination and router: some flow is lost entirely; the same
 	imperfect []int32     // by destination: how many routers deliver less than all
 	marred    [][]int32   // by destination: which
 
@@ -59,9 +61,10 @@ type Field struct {
 	// With core only the core is followed. Moved then lists the routers that the
 	// destination settled last was computed anew for, some of them more than once;
 	// Beyond says that what others lose may have changed too, in kind.
-	core   bool
-	Moved  []int32
-	Beyond bool
+	core     bool
+	farthest []uint8 // by destination: the highest level in the core
+	Moved    []int32
+	Beyond   bool
 
 	// Sources are the leaves whose traffic to the destination settled last may
 	// be delivered or lost in another way than before.
@@ -74,16 +77,10 @@ func New(f *fabric.Fabric, classes int, polarised bool, table, truth linkstate.S
 	n := len(f.Routers)
 	q := &Field{f: f, planes: 1 + classes, table: table, truth: truth, first: linkstate.NewSets(table.Layout),
 		level: make([]uint8, n*f.Leaves), polarised: polarised, alive: make([]bool, n), dirs: make([]Direction, 2*len(f.Links)),
-		perfect: make([]uint64, table.Stride), whole: make([]bool, n*f.Leaves), imperfect: make([]int32, f.Leaves), marred: make([][]int32, f.Leaves),
+		perfect: make([]uint64, table.Stride), whole: make([]bool, n*f.Leaves), deliver: make([]float64, (1+classes)*n*f.Leaves),
+		blots: make([]uint64, (n+63)/64*f.Leaves), blotWords: (n + 63) / 64, imperfect: make([]int32, f.Leaves), marred: make([][]int32, f.Leaves),
 		queue: make([][]int32, f.Leaves), isQueue: make([]bool, f.Leaves), again: make([]bool, f.Leaves), relist: make([]bool, f.Leaves)}
 	copy(q.first.Bits, table.Bits)
-	for range q.planes {
-		one := make([]float64, n*f.Leaves)
-		for i := range one {
-			one[i] = 1
-		}
-		q.deliver = append(q.deliver, one)
-	}
 	for x := range n {
 		q.alive[x] = true
 		for p := range f.Ports[x] {
@@ -149,11 +146,11 @@ func (q *Field) at(d, x int32) int { return int(d)*len(q.f.Routers) + int(x) }
 // Delivered returns the share that is delivered from source to destination in
 // a plane.
 func (q *Field) Delivered(plane int, source, destination int32) float64 {
-	return q.deliver[plane][q.at(destination, source)]
+	return q.delivered(plane, destination, source)
 }
 
 // Whole says whether some flow from source to destination is lost entirely.
-func (q *Field) Whole(source, destination int32) bool { return q.whole[q.at(destination, source)] }
+func (q *Field) Whole(source, destination int32) bool { return q.WholeAt(destination, source) }
 
 func (q *Field) enqueue(d, x int32) {
 	if !q.isQueue[d] {

@@ -67,7 +67,7 @@ func (q *Field) Losses(d, source int32) []Loss {
 	if !q.alive[d] || !q.alive[source] {
 		return nil
 	}
-	if q.deliver[0][q.at(d, source)] == 1 {
+	if q.delivered(0, d, source) == 1 {
 		return nil
 	}
 	if q.polarised {
@@ -131,7 +131,7 @@ func (q *Field) gather(d, x int32) {
 			case dir.Pass[0] < 1:
 				q.addLoss(begin, Loss{GrayDirection, dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
 			}
-			if q.deliver[0][q.at(d, port.Peer)] == 1 || dir.Pass[0] == 0 {
+			if q.delivered(0, d, port.Peer) == 1 || dir.Pass[0] == 0 {
 				continue
 			}
 			q.lossesAt(d, port.Peer)

@@ -1,6 +1,9 @@
 package forwarding
 
-import "slices"
+import (
+	"math/bits"
+	"slices"
+)
 
 // Settle brings destination d up to date. Sources then holds the source leaves
 // whose delivery may have changed.
@@ -79,7 +82,10 @@ func (q *Field) see(d, x int32, changed bool) {
 		q.Moved = append(q.Moved, x)
 	}
 	if !changed {
-		q.Beyond = q.Beyond || q.core && q.blemished(q.at(d, x)) && q.carriesCore(d, x)
+		q.Beyond = q.Beyond || q.core && q.blemished(d, x) && q.carriesCore(d, x)
+		return
+	}
+	if q.core && q.level[q.at(d, x)] == q.farthest[d] && len(q.circles.uphill[d]) == 0 {
 		return
 	}
 	part := q.circles.part[x]
@@ -166,7 +172,7 @@ func (q *Field) carries(d, x int32) bool {
 // addLosers adds to Sources all leaves that may lose traffic to d.
 func (q *Field) addLosers(d int32) {
 	for s := range q.f.Leaves {
-		if q.blemished(q.at(d, int32(s))) {
+		if q.blemished(d, int32(s)) {
 			q.addSource(int32(s))
 		}
 	}
@@ -182,88 +188,121 @@ func (q *Field) recompute(d, x int32) bool {
 		empty = empty && w == 0
 		good = good && w&^q.perfect[off+i] == 0
 	}
-	here := q.at(d, x)
-	self := x == d && q.alive[x]
-	was := int32(0)
-	if q.blemished(here) {
-		was = 1
-	}
-	if self || (good && !empty && q.alive[x] && q.imperfect[d] == was) {
-		return q.assign(d, here, nil, false)
+	if x == d && q.alive[x] || good && !empty && q.alive[x] && x != d && q.allDeliver(d, x, set) {
+		return q.assign(d, x, nil, false)
 	}
 	if empty || !q.alive[x] || x == d {
-		return q.assign(d, here, q.loss.zeros[:q.planes], true)
+		return q.assign(d, x, q.loss.zeros[:q.planes], true)
 	}
 	sums := q.loss.sums[:q.planes]
 	whole := q.mix(d, x, set, sums)
-	return q.assign(d, here, sums, whole)
+	return q.assign(d, x, sums, whole)
+}
+
+// allDeliver says whether all next hops of a set deliver all.
+func (q *Field) allDeliver(d, x int32, set []uint64) bool {
+	was := int32(0)
+	if q.blemished(d, x) {
+		was = 1
+	}
+	if q.imperfect[d] == was {
+		return true
+	}
+	blots := q.blots[int(d)*q.blotWords:]
+	ports := q.f.Ports[x]
+	for w, word := range set {
+		for ; word != 0; word &= word - 1 {
+			if n := ports[w*64+bits.TrailingZeros64(word)].Peer; blots[n>>6]>>(n&63)&1 != 0 {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // mix is the mean of what the next hops of a set deliver, by plane, and whether
 // some flow is lost entirely on the way.
 func (q *Field) mix(d, x int32, set []uint64, sums []float64) (whole bool) {
 	clear(sums)
-	q.hops = ports(set, q.hops[:0])
-	for _, p := range q.hops {
-		port := &q.f.Ports[x][p]
-		dir := &q.dirs[port.Out()]
-		if dir.Dead {
-			whole = true
-			continue
-		}
-		there := q.at(d, port.Peer)
-		whole = whole || dir.Whole || q.whole[there]
-		for i := range sums {
-			sums[i] += float64(dir.Pass[i] * q.deliver[i][there])
+	k := 0
+	off := int(q.table.Offset[x])
+	for w, word := range set {
+		for ; word != 0; word &= word - 1 {
+			p := bits.TrailingZeros64(word)
+			port := &q.f.Ports[x][w*64+p]
+			k++
+			sound := q.perfect[off+w]>>p&1 != 0
+			if sound && !q.blemished(d, port.Peer) {
+				for i := range sums {
+					sums[i]++
+				}
+				continue
+			}
+			dir := &q.dirs[port.Out()]
+			if dir.Dead {
+				whole = true
+				continue
+			}
+			whole = whole || dir.Whole || q.WholeAt(d, port.Peer)
+			for i := range sums {
+				sums[i] += float64(dir.Pass[i] * q.delivered(i, d, port.Peer))
+			}
 		}
 	}
-	k := float64(len(q.hops))
 	for i := range sums {
-		sums[i] /= k
+		sums[i] /= float64(k)
 	}
 	return whole
 }
 
-func (q *Field) blemished(here int) bool {
-	if q.whole[here] {
-		return true
+// blemished says whether some of what x has for d is not delivered.
+func (q *Field) blemished(d, x int32) bool {
+	return q.blots[int(d)*q.blotWords+int(x>>6)]>>(x&63)&1 != 0
+}
+
+// delivered is the share that x delivers to d in a plane.
+func (q *Field) delivered(plane int, d, x int32) float64 {
+	if !q.blemished(d, x) {
+		return 1
 	}
-	for _, plane := range q.deliver {
-		if plane[here] != 1 {
-			return true
-		}
-	}
-	return false
+	return q.deliver[q.at(d, x)*q.planes+plane]
 }
 
 // assign stores values, nil for all ones, and keeps count of routers that
-// deliver less than all.
-func (q *Field) assign(d int32, here int, values []float64, whole bool) bool {
-	was := q.blemished(here)
-	changed := q.whole[here] != whole
-	q.whole[here] = whole
-	for i, plane := range q.deliver {
-		v := 1.0
-		if values != nil {
-			v = values[i]
-		}
-		if plane[here] != v {
-			plane[here] = v
-			changed = true
+// deliver less than all. It returns whether something changed.
+func (q *Field) assign(d, x int32, values []float64, whole bool) bool {
+	is := whole
+	for _, v := range values {
+		is = is || v != 1
+	}
+	was := q.blemished(d, x)
+	if !is && !was {
+		return false
+	}
+	changed := is != was
+	if is {
+		here := q.at(d, x)
+		changed = changed || q.whole[here] != whole
+		q.whole[here] = whole
+		for i, v := range values {
+			at := &q.deliver[here*q.planes+i]
+			changed = changed || *at != v
+			*at = v
 		}
 	}
-	if is := q.blemished(here); is != was {
-		x := int32(here - int(d)*len(q.f.Routers))
-		if is {
-			q.imperfect[d]++
-			q.marred[d] = append(q.marred[d], x)
-		} else {
-			q.imperfect[d]--
-			list := q.marred[d]
-			i := slices.Index(list, x)
-			list[i] = list[len(list)-1]
-			q.marred[d] = list[:len(list)-1]
-		}
+	if is == was {
+		return changed
 	}
-	return changed
+	q.blots[int(d)*q.blotWords+int(x>>6)] ^= 1 << (x & 63)
+	if is {
+		q.imperfect[d]++
+		q.marred[d] = append(q.marred[d], x)
+	} else {
+		q.imperfect[d]--
+		list := q.marred[d]
+		i := slices.Index(list, x)
+		list[i] = list[len(list)-1]
+		q.marred[d] = list[:len(list)-1]
+	}
+	return true
 }

@@ -60,11 +60,11 @@ func (q *Field) recomputeStar(d int32) {
 	level := q.level[int(d)*len(q.f.Routers):]
 	below := true // all is well where the points send
 	for _, x := range q.marred[d] {
-		if c.part[x] == 0 {
+		if c.part[x] == 0 || !q.feeds(d, x) {
 			continue
 		}
 		below = below && level[x] > level[s.hub]
-		s.clean = s.clean && level[x] > level[s.hub] && !q.sends(d, s.hub, x)
+		s.clean = false
 	}
 	outside := s.clean
 	for _, x := range members {
@@ -84,7 +84,7 @@ func (q *Field) recomputeStar(d int32) {
 		}
 		c.totals[i] = s.back[i]
 	}
-	q.assign(d, q.at(d, s.hub), c.totals, true)
+	q.assign(d, s.hub, c.totals, true)
 	for _, h := range c.inner[s.hub] {
 		x := h.peer
 		toHub := h.dir ^ 1
@@ -96,7 +96,7 @@ func (q *Field) recomputeStar(d int32) {
 			own := float64(float64(q.dirs[h.dir].Pass[i]*c.exits[i][x]) / hubHops)
 			c.totals[i] = c.exits[i][x] + float64(float64(q.dirs[toHub].Pass[i]/hops)*(s.back[i]-own))
 		}
-		q.assign(d, q.at(d, x), c.totals, true)
+		q.assign(d, x, c.totals, true)
 	}
 	for _, x := range members {
 		for _, p := range q.f.Ports[x] {
@@ -108,10 +108,10 @@ func (q *Field) recomputeStar(d int32) {
 	}
 }
 
-// sends says whether y is a next hop of x towards d.
-func (q *Field) sends(d, x, y int32) bool {
-	for _, p := range q.f.Ports[y] {
-		if p.Peer == x && q.table.Has(d, x, p.Back) {
+// feeds says whether a router of the star at hand sends to y what is for d.
+func (q *Field) feeds(d, y int32) bool {
+	for i := range q.f.Ports[y] {
+		if p := &q.f.Ports[y][i]; q.circles.part[p.Peer] == 0 && q.table.Has(d, p.Peer, p.Back) {
 			return true
 		}
 	}
@@ -168,7 +168,7 @@ func (q *Field) starLoss(d, x int32) (Loss, bool) {
 	case q.circles.star.late:
 		return Loss{}, false
 	}
-	return Loss{Loop, -1, first, 1 - q.deliver[0][q.at(d, x)]}, true
+	return Loss{Loop, -1, first, 1 - q.delivered(0, d, x)}, true
 }
 
 // plainExit says whether a router of a star loses nothing in any plane but by
@@ -218,14 +218,14 @@ func (q *Field) Star(d int32) (hub int32, points []int32, ok bool) {
 // next hops are all among those it had. The last one ends the star.
 func (q *Field) LeaveStar(d, x, hub int32) {
 	c := &q.circles
-	q.assign(d, q.at(d, x), nil, false)
+	q.assign(d, x, nil, false)
 	list := c.members[d]
 	i := slices.Index(list, x)
 	list[i] = list[len(list)-1]
 	c.members[d] = list[:len(list)-1]
 	if len(c.members[d]) == 1 {
 		c.members[d] = c.members[d][:0]
-		q.assign(d, q.at(d, hub), nil, false)
+		q.assign(d, hub, nil, false)
 	}
 }
 
@@ -255,7 +255,7 @@ func (q *Field) JoinStar(d, x, hub int32) bool {
 		return false
 	}
 	q.circles.members[d] = append(q.circles.members[d], x)
-	q.assign(d, q.at(d, x), q.loss.zeros[:q.planes], true) // until it is settled
+	q.assign(d, x, q.loss.zeros[:q.planes], true) // until it is settled
 	return true
 }
 

@@ -33,13 +33,12 @@ func (q *Field) walkAll(d int32) {
 	for s := int32(0); int(s) < q.f.Leaves; s++ {
 		w.begin[s] = int32(len(w.losses))
 		q.Sources = append(q.Sources, s)
-		here := q.at(d, s)
 		if s == d && q.alive[d] {
-			q.assign(d, here, nil, false)
+			q.assign(d, s, nil, false)
 			continue
 		}
 		if !q.alive[s] || !q.alive[d] {
-			q.assign(d, here, q.loss.zeros[:q.planes], true)
+			q.assign(d, s, q.loss.zeros[:q.planes], true)
 			continue
 		}
 		w.source, w.start, w.whole = s, len(w.losses), false
@@ -50,7 +49,7 @@ func (q *Field) walkAll(d int32) {
 				w.totals[i] = 1 // sums of equal parts may miss one by rounding
 			}
 		}
-		q.assign(d, here, w.totals, w.whole)
+		q.assign(d, s, w.totals, w.whole)
 	}
 	w.begin[q.f.Leaves] = int32(len(w.losses))
 }

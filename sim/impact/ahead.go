@@ -263,11 +263,7 @@ func (l *Ledger) replay(d int32, until int64) {
 		if int(x) < l.f.Leaves {
 			l.leafWrites(d, x, due)
 		} else if changes(l.ctl.Table.Of(d, x), w.Set()) {
-			if !l.starWrites(d, x, due.ID, due.At) {
-				l.ctl.Enter(due.ID)
-				l.field.EntryChanged(x, d)
-				l.followCore(d, false, due.At)
-			}
+			l.coreWrites(d, x, due.ID, due.At)
 		} else {
 			l.ctl.Enter(due.ID)
 		}

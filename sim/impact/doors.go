@@ -14,8 +14,13 @@ import (
 func (l *Ledger) followCore(d int32, all bool, t int64) {
 	l.ungroup(d, t)
 	l.field.Settle(d)
+	l.followMoved(d, all, t)
+	l.group(d, t)
+}
+
+// followMoved follows what entrances lose after a settlement.
+func (l *Ledger) followMoved(d int32, all bool, t int64) {
 	l.field.Open(d)
-	defer l.group(d, t)
 	if all || l.field.Beyond || l.deadAt[d] >= 0 {
 		l.followAll(d, all || l.deadAt[d] >= 0, t)
 		return
@@ -31,6 +36,27 @@ func (l *Ledger) followCore(d int32, all bool, t int64) {
 			l.closeDoor(d, i, t)
 		}
 	}
+}
+
+// coreWrites puts the write of a router of the core into force.
+func (l *Ledger) coreWrites(d, x, id int32, t int64) {
+	set := l.ctl.Writing(id).Set()
+	switch {
+	case l.Plainly:
+	case l.field.Quiet(d, x, set):
+		l.ctl.Enter(id) // nothing is lost before or after
+		return
+	case l.field.Direct(d, x, set):
+		l.ctl.Enter(id)
+		l.field.SettleDirect(d, x)
+		l.followMoved(d, false, t)
+		return
+	case l.starWrites(d, x, id, t):
+		return
+	}
+	l.ctl.Enter(id)
+	l.field.EntryChanged(x, d)
+	l.followCore(d, false, t)
 }
 
 // followAll looks at all entrances of d. Unless each must be, those that nobody
