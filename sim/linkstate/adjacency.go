@@ -18,7 +18,7 @@ const (
 // is who did it, for the record.
 func (c *Control) Lose(x, link, fault int32, now int64) {
 	port := c.portOf(x, link)
-	if out := c.f.Ports[x][port].Out(); c.up[out] && !c.routers[x].dead {
+	if out := c.f.Ports[x][port].Out(); c.up[out] && !c.brief[x].dead {
 		c.up[out] = false
 		c.passable(link)
 		c.ask(x, fault, now)
@@ -38,7 +38,7 @@ func (c *Control) Lose(x, link, fault int32, now int64) {
 // Gain is the adjacency at x's end of a link coming up now.
 func (c *Control) Gain(x, link, fault int32, now int64) {
 	out := c.f.Ports[x][c.portOf(x, link)].Out()
-	if c.up[out] || c.routers[x].dead {
+	if c.up[out] || c.brief[x].dead {
 		return
 	}
 	c.up[out] = true
@@ -60,7 +60,7 @@ func (c *Control) Gain(x, link, fault int32, now int64) {
 // its way, that keeps at least one other.
 func (c *Control) prune(x, port int32, now int64) {
 	r := &c.routers[x]
-	if r.dead || r.frozen || c.up[c.f.Ports[x][port].Out()] {
+	if c.brief[x].dead || r.frozen || c.up[c.f.Ports[x][port].Out()] {
 		return
 	}
 	w, bit := int(port>>6), uint64(1)<<(port&63)
@@ -129,9 +129,10 @@ func (c *Control) Silence(x int32, now int64) {
 	}
 	c.snaps.release(r.next)
 	c.unhold(x)
-	*r = router{dead: true, frozen: true, overload: r.overload, factor: r.factor, slow: r.slow, stuck: r.stuck, drain: r.drain,
+	c.brief[x] = brief{ranFrom: longAgo, fault: -1, dead: true}
+	*r = router{frozen: true, overload: r.overload, factor: r.factor, slow: r.slow, stuck: r.stuck, drain: r.drain,
 		origin: r.origin, fault: r.fault, returned: r.returned, stage: r.stage, source: r.source, left: append(r.left, r.pending...),
-		armedFault: -1, run: -1, next: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo,
+		run: -1, next: -1, runEnd: longAgo, writeEnd: longAgo,
 		busyWindow: r.busyWindow, busySum: r.busySum, busyUntil: now, busyWorst: r.busyWorst}
 	c.data.erase(x)
 	c.view.Touched[x] = c.view.Touched[x][:0]
@@ -175,7 +176,8 @@ func (c *Control) Return(x, fault int32, kept bool, now int64) {
 	}
 	r := &c.routers[x]
 	r.frozen = kept
-	r.dead, r.first, r.stale, r.fault, r.returned = false, true, true, fault, fault
+	c.brief[x].dead = false
+	r.first, r.stale, r.fault, r.returned = true, true, fault, fault
 	c.backs[x].since = now
 	c.gens[x] = newGeneration(&c.t.LSPGeneration)
 	r.skew = true
@@ -188,7 +190,7 @@ func (c *Control) Complete(x int32) bool { return c.routers[x].stage == settled 
 // ready ends the overload bit of a router that returned.
 func (c *Control) ready(x int32, now int64) {
 	r := &c.routers[x]
-	if r.dead || r.stage != inWriting || r.readyAt != now {
+	if c.brief[x].dead || r.stage != inWriting || r.readyAt != now {
 		return
 	}
 	r.stage, r.frozen = settled, false
@@ -208,7 +210,7 @@ func (c *Control) DrainLink(x, link int32, on bool, fault int32, now int64) {
 		return
 	}
 	c.routers[x].drain[port] = on
-	if !c.routers[x].dead {
+	if !c.brief[x].dead {
 		c.ask(x, fault, now)
 	}
 }
@@ -220,7 +222,7 @@ func (c *Control) DrainRouter(x int32, on, configured bool, fault int32, now int
 		return
 	}
 	r.overload = on || configured
-	if !r.dead && !r.unready { // a router that is not ready carries the bit anyway
+	if !c.brief[x].dead && !r.unready { // a router that is not ready carries the bit anyway
 		c.ask(x, fault, now)
 	}
 }

@@ -71,6 +71,7 @@ type Control struct {
 	Table     Sets    // the entries in force
 
 	routers []router
+	brief   []brief
 	backs   []backoff
 	gens    []generation
 	data    *database
@@ -111,9 +112,15 @@ type Control struct {
 	LastEvent             int64 // latest IGP event at any router
 }
 
+// brief is what every LSP asks of a router, kept close together.
+type brief struct {
+	ranFrom int64 // begin of its last run
+	fault   int32 // behind the event that started its SPF timer, -1 for none
+	dead    bool  // it has no control plane
+}
+
 // router is what one router does at the moment.
 type router struct {
-	dead     bool // it has no control plane
 	frozen   bool // its table stays as it is until the first complete one
 	overload bool // configured or drained
 	unready  bool // carries the bit until its first table is in force
@@ -130,24 +137,22 @@ type router struct {
 	returned int32   // the fault it last returned from
 	fault    int32   // behind its last change of adjacency, metric or bit
 
-	armedFault int32
-	armedAt    int64 // when the event came that started the timer of the run in progress
-	wait       int64 // writes of the run in progress do not begin before, for the sake of order
-	freeAt     int64 // when they could have begun otherwise
-	holding    int64 // its pending writes do not begin before, unless something else happens; 0 for none
-	runFrom    int64
-	runEnd     int64
-	runFault   int32
-	queued     int32   // runs that wait for the run before
-	computed   []write // result of the run in progress
-	writeEnd   int64
-	pending    []write // in the order of their instants
-	writing    bool    // a Write task is on its way
-	readyAt    int64   // when its first table is wholly in force
-	whole      bool    // the run in progress began with a complete database
-	source     int32   // snapshot that the entries come from
-	next       int32   // snapshot of the run in progress, -1 for none
-	nextAt     int64
+	armedAt  int64 // when the event came that started the timer of the run in progress
+	wait     int64 // writes of the run in progress do not begin before, for the sake of order
+	freeAt   int64 // when they could have begun otherwise
+	holding  int64 // its pending writes do not begin before, unless something else happens; 0 for none
+	runEnd   int64
+	runFault int32
+	queued   int32   // runs that wait for the run before
+	computed []write // result of the run in progress
+	writeEnd int64
+	pending  []write // in the order of their instants
+	writing  bool    // a Write task is on its way
+	readyAt  int64   // when its first table is wholly in force
+	whole    bool    // the run in progress began with a complete database
+	source   int32   // snapshot that the entries come from
+	next     int32   // snapshot of the run in progress, -1 for none
+	nextAt   int64
 
 	// Where writes are known ahead:
 	writes       []int32 // instead of pending
@@ -201,7 +206,7 @@ type Options struct {
 func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	n := len(f.Routers)
 	lay := NewLayout(f)
-	c := &Control{f: f, t: t, lay: lay, Owing: make([]int32, n), Table: NewSets(lay), routers: make([]router, n), backs: make([]backoff, n),
+	c := &Control{f: f, t: t, lay: lay, Owing: make([]int32, n), Table: NewSets(lay), routers: make([]router, n), brief: make([]brief, n), backs: make([]backoff, n),
 		gens: make([]generation, n), data: newDatabase(n), view: NewRoutes(f, lay), cur: make([]*lsp, n), curSeq: make([]uint32, n),
 		live: make([]bool, len(f.Links)), up: make([]bool, 2*len(f.Links)), bothAt: make([]uint64, len(f.Links)),
 		books: books{newWaitBook(&t.SPF), newWaitBook(&t.SPF)}, mixed: newMixture(o.SPF, &t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}
@@ -215,7 +220,8 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	}
 	for x := range c.routers {
 		r := &c.routers[x]
-		*r = router{run: -1, factor: 1, slow: 1, drain: make([]bool, len(f.Ports[x])), fault: -1, armedFault: -1, next: -1, runFrom: longAgo, runEnd: longAgo, writeEnd: longAgo}
+		c.brief[x] = brief{ranFrom: longAgo, fault: -1}
+		*r = router{run: -1, factor: 1, slow: 1, drain: make([]bool, len(f.Ports[x])), fault: -1, next: -1, runEnd: longAgo, writeEnd: longAgo}
 		if o.Factor != nil {
 			r.factor = o.Factor(int32(x))
 		}
@@ -320,19 +326,21 @@ type openBatch struct {
 	id   int32
 }
 
-// join puts x into the batch for an instant; close makes tasks of the batches.
-func (c *Control) join(at int64, k Kind, x int32) {
+// join puts x into the batch for an instant, and returns which that is; close
+// makes tasks of the batches.
+func (c *Control) join(at int64, k Kind, x int32) int32 {
 	// With every router on times of its own a longer search would be in vain.
 	for i := len(c.open) - 1; i >= max(0, len(c.open)-8); i-- {
 		if c.open[i].at == at && c.open[i].kind == k {
 			b := &c.batches.all[c.open[i].id]
 			*b = append(*b, x)
-			return
+			return c.open[i].id
 		}
 	}
 	id := c.batches.take()
 	c.batches.all[id] = append(c.batches.all[id][:0], x)
 	c.open = append(c.open, openBatch{at, k, id})
+	return id
 }
 
 // close makes a task of every open batch.

@@ -4,16 +4,20 @@ package linkstate
 // them had the version before it, so what that step means is found once.
 func (c *Control) deliverAll(group []int32, v version, now int64) {
 	log := &c.data.logs[v.origin]
-	column := c.data.seq[v.origin]
+	column, hash := c.data.seq[v.origin], c.data.hash
 	content := log.at(v.seq)
 	usual := column[group[0]]
 	usualNews := usual < v.seq && !content.equal(log.at(usual))
 	step := digest(v.origin, usual) ^ digest(v.origin, v.seq)
+	careful := !c.t.SecondLSPCounts || c.holding > 0
+	w := c.beginSurge(content.fault, now)
+	brief := c.brief
 	for _, x := range group {
-		if c.routers[x].dead {
+		if brief[x].dead {
 			continue
 		}
-		if column[x] != usual || x == v.origin || !c.t.SecondLSPCounts || c.holding > 0 {
+		if column[x] != usual || x == v.origin || careful {
+			w.putBack(c)
 			c.deliver(x, v, now)
 			continue
 		}
@@ -21,11 +25,16 @@ func (c *Control) deliverAll(group []int32, v version, now int64) {
 			continue
 		}
 		column[x] = v.seq
-		c.data.hash[x] ^= step
-		if usualNews {
+		hash[x] ^= step
+		switch {
+		case !usualNews:
+		case w.quick:
+			w.event(c, x)
+		default:
 			c.event(x, content.fault, now)
 		}
 	}
+	w.end(c)
 }
 
 // deliver brings one version to one live router. It returns whether it was new
@@ -72,9 +81,9 @@ func (c *Control) event(x, fault int32, now int64) {
 	b := &c.backs[x]
 	b.settle(c.spf(x), now, c.bookOf(x))
 	c.LastEvent = now
-	c.heard.note(fault, x, now, c.routers[x].runFrom, len(c.routers))
+	c.heard.note(fault, x, now, c.brief[x].ranFrom, len(c.routers))
 	if at := b.event(c.spf(x), now); at != Never {
-		c.routers[x].armedFault = fault
+		c.brief[x].fault = fault
 		c.join(at, Expire, x)
 	}
 }
@@ -90,7 +99,7 @@ func (c *Control) ask(x, fault int32, now int64) {
 
 // originate ends the wait of x's LSP generation.
 func (c *Control) originate(x int32, now int64) {
-	if c.routers[x].dead || c.gens[x].at != now {
+	if c.brief[x].dead || c.gens[x].at != now {
 		return
 	}
 	r := &c.routers[x]

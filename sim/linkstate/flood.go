@@ -143,7 +143,7 @@ func (c *Control) send(x int32, lsps []version, now int64) {
 
 // token starts a flood that waited.
 func (c *Control) token(id int32, now int64) {
-	if c.routers[c.flooding.floods.all[id].from].dead {
+	if c.brief[c.flooding.floods.all[id].from].dead {
 		c.endFlood(id)
 		return
 	}
@@ -234,7 +234,7 @@ func sharesVersion(a, b []version) bool {
 func (c *Control) follows(fl *flood, hop, link int32) {
 	for d := 2 * link; d < 2*link+2; d++ {
 		near := c.f.From(d)
-		if int32(fl.hop[near]) != hop || c.routers[near].dead {
+		if int32(fl.hop[near]) != hop || c.brief[near].dead {
 			continue
 		}
 		for _, v := range fl.lsps {
@@ -311,7 +311,7 @@ func (c *Control) crossed(id int32, now int64) {
 	c.flooding.crossings.all[id].lsps = nil
 	c.flooding.crossings.give(id)
 	r := &c.routers[x.to]
-	if r.dead {
+	if c.brief[x.to].dead {
 		return
 	}
 	var fresh []version
@@ -342,7 +342,7 @@ func (c *Control) crossed(id int32, now int64) {
 // matter.
 func (c *Control) wanted(v version) bool {
 	for y, s := range c.data.seq[v.origin] {
-		if s < v.seq && int32(y) != v.origin && !c.routers[y].dead {
+		if s < v.seq && int32(y) != v.origin && !c.brief[y].dead {
 			return true
 		}
 	}

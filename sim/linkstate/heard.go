@@ -20,8 +20,15 @@ const manyFaults = 64
 // note notes an event at x because of a fault, of which a run that began at
 // ranFrom, the last there was, could not know.
 func (h *heard) note(fault, x int32, now, ranFrom int64, routers int) {
+	if at := h.of(fault, now, routers); at != nil && at[x] <= ranFrom {
+		at[x] = now
+	}
+}
+
+// of returns the list of a fault that is heard of now, by router; nil for none.
+func (h *heard) of(fault int32, now int64, routers int) []int64 {
 	if fault < 0 {
-		return
+		return nil
 	}
 	for int(fault) >= len(h.slot) {
 		h.slot = append(h.slot, 0)
@@ -32,9 +39,7 @@ func (h *heard) note(fault, x int32, now, ranFrom int64, routers int) {
 	}
 	l := &h.lists[i-1]
 	l.used = now
-	if l.at[x] <= ranFrom {
-		l.at[x] = now
-	}
+	return l.at
 }
 
 // begin takes a fault in, in place of the one that was heard of longest ago.

@@ -9,15 +9,15 @@ import (
 func (c *Control) expire(id int32, now int64) {
 	for _, x := range c.batches.all[id] {
 		b := &c.backs[x]
-		if c.routers[x].dead || b.spfAt != now {
+		if c.brief[x].dead || b.spfAt != now {
 			continue
 		}
 		b.settle(c.spf(x), now, c.bookOf(x))
 		armed := b.armed
 		b.expire(c.spf(x), now, c.bookOf(x))
 		r := &c.routers[x]
-		r.runFault, r.armedAt = r.armedFault, armed
-		c.Runs = append(c.Runs, Run{x, r.armedFault, now, now - armed})
+		r.runFault, r.armedAt = c.brief[x].fault, armed
+		c.Runs = append(c.Runs, Run{x, r.runFault, now, now - armed})
 		switch {
 		case r.runEnd > now || r.queued > 0:
 			r.queued++
@@ -35,7 +35,7 @@ func (c *Control) expire(id int32, now int64) {
 // begin starts a run that waited for the one before.
 func (c *Control) begin(x int32, now int64) {
 	r := &c.routers[x]
-	if r.dead || r.queued == 0 || r.runEnd > now {
+	if c.brief[x].dead || r.queued == 0 || r.runEnd > now {
 		return
 	}
 	r.queued--
@@ -61,7 +61,7 @@ func (c *Control) start(x int32, now int64) {
 	if c.Trace {
 		c.RanAt[x] = append(c.RanAt[x], now)
 	}
-	r.runFrom = now
+	c.brief[x].ranFrom = now
 	r.runEnd = now + r.paced(c.t.SPFRun)
 	r.whole = r.stage >= awaitRun || r.stage == settled
 	r.wait = 0
@@ -114,7 +114,7 @@ func (c *Control) column(x int32) []*lsp {
 // conclude finishes x's run if it has ended by now.
 func (c *Control) conclude(x int32, now int64) {
 	r := &c.routers[x]
-	if r.dead || r.next < 0 || r.nextAt > now {
+	if c.brief[x].dead || r.next < 0 || r.nextAt > now {
 		return
 	}
 	if c.ahead.on {
@@ -317,7 +317,7 @@ func (c *Control) orderWrites(x int32, writes []write) {
 func (c *Control) write(id int32, now int64) {
 	for _, x := range c.batches.all[id] {
 		r := &c.routers[x]
-		if r.dead || !r.writing || len(r.pending) == 0 || r.pending[0].at > now {
+		if c.brief[x].dead || !r.writing || len(r.pending) == 0 || r.pending[0].at > now {
 			continue
 		}
 		n := 0

@@ -1,0 +1,103 @@
+package linkstate
+
+import "halflight/model/timer"
+
+// A surge is one IGP event at many routers at one instant: what [Control.event]
+// does, for routers that all have one SPF back-off of RFC 8405, with sums kept at
+// hand. Its twin is Control.event itself.
+type surge struct {
+	quick      bool // it may be used
+	fault      int32
+	now        int64
+	spf        *timer.SPF
+	heard      []int64 // by router, if the fault is followed
+	batch      int32   // of timers that expire at the instant below; -1 for none at hand
+	at         int64
+	list       []int32 // that batch
+	leaf, core waitSums
+	events     bool
+	leaves     int32
+}
+
+// waitSums is what a surge adds to a book of waits.
+type waitSums struct{ rest, short, long int64 }
+
+// beginSurge begins a surge.
+func (c *Control) beginSurge(fault int32, now int64) surge {
+	return surge{quick: c.mixed == nil && c.t.SPF.Family == timer.RFC8405, fault: fault, now: now, spf: &c.t.SPF, batch: -1, leaves: int32(c.f.Leaves)}
+}
+
+// event is the event at x.
+func (w *surge) event(c *Control, x int32) {
+	if !w.events {
+		w.events, w.heard = true, c.heard.of(w.fault, w.now, len(c.routers))
+	}
+	b, p, now := &c.backs[x], w.spf, w.now
+	// What has passed since the machine was touched last, by state.
+	learned, held := b.first+p.TimeToLearn, b.last+p.Holddown
+	short := max(min(now, learned, held)-b.since, 0)
+	long := max(min(now, held)-max(b.since, learned), 0)
+	rest := max(now-max(b.since, held), 0)
+	b.state[0] += rest
+	b.state[1] += short
+	b.state[2] += long
+	if b.spfAt == Never {
+		sums := &w.core
+		if x < w.leaves {
+			sums = &w.leaf
+		}
+		sums.rest += rest
+		sums.short += short
+		sums.long += long
+	}
+	b.since = max(b.since, now)
+	if w.heard != nil && w.heard[x] <= c.brief[x].ranFrom {
+		w.heard[x] = now
+	}
+	wait := p.Short
+	switch {
+	case now >= held:
+		b.first, wait = now, p.Initial
+	case now >= learned:
+		wait = p.Long
+	}
+	b.last = now
+	if b.spfAt != Never {
+		return
+	}
+	b.armed, b.spfAt = now, now+wait
+	c.brief[x].fault = w.fault
+	if w.batch < 0 || b.spfAt != w.at {
+		w.putBack(c)
+		w.at = b.spfAt
+		w.batch = c.join(w.at, Expire, x)
+		w.list = c.batches.all[w.batch]
+		return
+	}
+	w.list = append(w.list, x)
+}
+
+// putBack gives the batch at hand back.
+func (w *surge) putBack(c *Control) {
+	if w.batch >= 0 {
+		c.batches.all[w.batch] = w.list
+	}
+	w.batch = -1
+}
+
+// end closes the surge.
+func (w *surge) end(c *Control) {
+	w.putBack(c)
+	if !w.events {
+		return
+	}
+	c.LastEvent = w.now
+	c.books.leaves.add3(w.leaf)
+	c.books.others.add3(w.core)
+}
+
+func (w *waitBook) add3(s waitSums) {
+	w.restTime += float64(s.rest)
+	w.shortTime += float64(s.short)
+	w.longTime += float64(s.long)
+}
