@@ -33,7 +33,7 @@ type timeline struct {
 	retried bool    // charges for uplinks may depend on what changed
 	outside int64   // latest instant that holds a change from outside
 
-	weight      []int64 // by destination and router: traffic that leaves send it, see weightUnit
+	weight      []int64 // by destination and entrance: traffic that leaves with converged entries send it, see weightUnit; kept in pods with an entrance that does not deliver all
 	place       []int32 // by destination and leaf: place in apart plus one, 0 for leaves that are not
 	pod         []int32 // by router: of leaves and of entrances; -1 for others
 	pods        [][]int32
@@ -138,11 +138,6 @@ func (l *Ledger) initTimeline() {
 	for d := range n {
 		t.dests[d].next = linkstate.Never
 		t.dests[d].byPod = make([][]int32, len(t.pods))
-		for s := range n {
-			if s != d {
-				l.weigh(int32(d), int32(s), l.ctl.Table.Of(int32(d), int32(s)), 1)
-			}
-		}
 	}
 }
 

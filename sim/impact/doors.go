@@ -129,7 +129,11 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 	o := l.door(d, x, t)
 	o.still, o.stale = true, false
 	if isNew {
-		l.sortOut(d, x, t)
+		if len(l.line.dests[d].byPod[l.line.pod[x]]) == 1 {
+			l.weighPod(d, x)
+		} else {
+			l.sortOut(d, x, t)
+		}
 		o = l.door(d, x, t)
 	}
 	losses := o.losses
@@ -182,7 +186,7 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 		l.openAgain(d, o, t)
 	}
 	l.chargeDoor(d, o, t)
-	if !slices.Equal(was, o.view) {
+	if isNew || !slices.Equal(was, o.view) {
 		l.viewChanged(d, o.x, t)
 	}
 }
@@ -334,9 +338,37 @@ func (l *Ledger) weightOf(d, x int32) float64 {
 	return float64(l.line.weight[int(d)*len(l.f.Routers)+int(x)]) / weightUnit
 }
 
+// weighPod weighs what the leaves below x, the first entrance of its pod that does not
+// deliver all, send to the entrances. Leaves that use it and whose entries are not the
+// converged ones are apart from then on; what they lose is charged when it is known.
+func (l *Ledger) weighPod(d, x int32) {
+	q := &l.line
+	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
+	leaves := q.pods[q.pod[x]]
+	for i := range l.f.Ports[leaves[0]] {
+		weight[l.f.Ports[leaves[0]][i].Peer] = 0
+	}
+	dest := &q.dests[d]
+	for _, s := range leaves {
+		if s == d || q.place[int(d)*l.f.Leaves+int(s)] != 0 {
+			continue
+		}
+		set := l.ctl.Table.Of(d, s)
+		if crosses(set, q.mask[x]) && changes(set, l.field.Truth(d, s)) {
+			dest.apart = append(dest.apart, apartLeaf{s, -1})
+			q.place[int(d)*l.f.Leaves+int(s)] = int32(len(dest.apart))
+			continue
+		}
+		l.weigh(d, s, set, 1)
+	}
+}
+
 // weigh adds a leaf's traffic for d to the weight of its next hops, or takes it
-// off.
+// off, where weights are kept.
 func (l *Ledger) weigh(d, s int32, set []uint64, sign int64) {
+	if len(l.line.dests[d].byPod[l.line.pod[s]]) == 0 {
+		return
+	}
 	k := 0
 	for _, w := range set {
 		k += bits.OnesCount64(w)

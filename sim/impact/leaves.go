@@ -20,9 +20,7 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 	if len(q.harm[s]) > 0 {
 		l.divert(d, s, table, set, due.At)
 	} else if len(q.dests[d].byPod[q.pod[s]]) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && hopsIn(set) > 0 {
-		l.weigh(d, s, table, -1) // nothing is lost before or after
-		l.weigh(d, s, set, 1)
-		l.ctl.Enter(due.ID)
+		l.ctl.Enter(due.ID) // nothing is lost before or after
 		return
 	}
 	l.ungroup(d, due.At)

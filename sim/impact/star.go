@@ -227,7 +227,6 @@ func (l *Ledger) starWrites(d, x, id int32, t int64) bool {
 		}
 	}
 	hops := hopsIn(table)
-	weight := l.line.weight[int(d)*len(l.f.Routers)+int(x)]
 	if s.stale && stepOf(t) != stepOf(s.told) {
 		l.tellStar(d)
 	}
@@ -237,9 +236,9 @@ func (l *Ledger) starWrites(d, x, id int32, t int64) bool {
 		}
 		l.ctl.Enter(id)
 		l.field.LeaveStar(d, x, s.hub)
-		s.count(hops, weight, -1)
+		s.count(hops, l.line.weight[int(d)*len(l.f.Routers)+int(x)], -1)
 		l.leaveStar(d, at, t)
-	} else if !l.joinStar(d, x, id, weight, t) {
+	} else if !l.joinStar(d, x, id, t) {
 		return false
 	}
 	l.line.starred++
@@ -276,7 +275,7 @@ func (l *Ledger) leaveStar(d, at int32, t int64) {
 // joinStar has a router that delivers all write an entry with the hub of d's star
 // beside what it had. It returns false, and nothing is changed, if it must not be
 // followed so.
-func (l *Ledger) joinStar(d, x, id int32, weight, t int64) bool {
+func (l *Ledger) joinStar(d, x, id int32, t int64) bool {
 	q := &l.line.dests[d]
 	s := &q.star
 	set := l.ctl.Writing(id).Set()
@@ -295,8 +294,12 @@ func (l *Ledger) joinStar(d, x, id int32, weight, t int64) bool {
 		return false
 	}
 	l.ctl.Enter(id)
-	s.count(hopsIn(l.ctl.Table.Of(d, x)), weight, 1)
 	o := l.door(d, x, t)
+	if len(q.byPod[l.line.pod[x]]) == 1 {
+		l.weighPod(d, x)
+	}
+	weight := l.line.weight[int(d)*len(l.f.Routers)+int(x)]
+	s.count(hopsIn(l.ctl.Table.Of(d, x)), weight, 1)
 	u := entryOfUnit{fault: s.fault, first: -1, kind: s.kind}
 	o.losses, o.view = append(o.losses[:0], u), append(o.view[:0], u)
 	o.inStar, o.first, o.still, o.whole, o.charged = true, first, true, t, weight

@@ -38,7 +38,7 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		if l.deadAt[d] < 0 {
 			load += each
 		}
-		if l.line.place[int(d)*l.f.Leaves+int(s)] == 0 {
+		if l.line.place[int(d)*l.f.Leaves+int(s)] == 0 && len(l.line.dests[d].byPod[l.line.pod[s]]) > 0 {
 			l.line.weight[int(d)*len(l.f.Routers)+int(peer)] += l.passed(each, &state) - l.passed(each, &was)
 		}
 		if len(l.line.dests[d].byPod[l.line.pod[s]]) > 0 {
