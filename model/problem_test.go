@@ -39,6 +39,11 @@ func TestProblems(t *testing.T) {
 		{"--odd\nhoming: {attachments: 2}", "homing.attachments", "5 is odd"},
 		{"transport: {by: both}\nfib: {families: both}", "transport", "keep one"},
 		{"transport: {by: segments_ipv6, segments: 2, mtu: 600B}", "transport.mtu", "80 of header"},
+		{"operations: {upgrades: {}}", "operations.upgrades", "spines"},
+		{"operations: {floor: 0.5, upgrades: {boxes: tops}}", "operations.upgrades.boxes", "no tops"},
+		{"operations: {floor: 0.5, upgrades: {window: {from: 1h, to: 1h10min}}}", "operations.upgrades.window", "ahead, work"},
+		{"operations: {upgrades: {boxes: leaves, first: 90d}}", "operations.upgrades.first", "horizon, 90d"},
+		{"random: false\noperations: {changes: {rate: 1/d}}", "operations", "random: false"},
 		{"warm_up: 200y", "warm_up", "146 years"},
 	} {
 		text := small + c.text

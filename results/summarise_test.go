@@ -263,7 +263,7 @@ func TestDoubts(t *testing.T) {
 }
 
 func TestDictionaryIsTheSummary(t *testing.T) {
-	s := Summarise(busySet(20, 12), Options{})
+	s := Summarise(plannedSet(busySet(20, 12)), Options{})
 	used := map[string]bool{}
 	last := -1
 	place := map[string]int{}
