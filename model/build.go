@@ -4,6 +4,7 @@ import (
 	"halflight/model/control"
 	"halflight/model/fabric"
 	"halflight/model/given"
+	"halflight/model/traffic"
 	"halflight/scenarios"
 )
 
@@ -32,7 +33,7 @@ func build(s *scenarios.Scenario) *builder {
 	if !b.fabric() {
 		return b
 	}
-	b.w.Timers = control.Timers(s, len(b.w.Fabric.Routers), len(b.w.Fabric.Links), b.w.Random, b.bad)
+	b.w.Timers = control.Timers(s, len(b.w.Fabric.Routers)/max(b.w.Fabric.Fabrics, 1), len(b.w.Fabric.Links)/max(b.w.Fabric.Fabrics, 1), b.w.Random, b.bad)
 	b.homing()
 	b.groups()
 	b.mixed()
@@ -88,7 +89,22 @@ const linkSpeed = 100e9
 func (b *builder) fabric() bool {
 	s, w := b.s, b.w
 	n := s.Fabric.Numbers()
-	clos := fabric.Clos{Pods: n.Pods, Leaves: n.Leaves, Spines: n.Spines, Tops: n.Tops, Parallel: n.Parallel}
+	clos := fabric.Division{Clos: fabric.Clos{Pods: n.Pods, Leaves: n.Leaves, Spines: n.Spines, Tops: n.Tops, Parallel: n.Parallel}}
+	if c := s.Fabric.Clos; c != nil {
+		clos.Fabrics = given.Or(c.Fabrics, 1)
+	}
+	if x := s.Traffic.External; x != nil && !x.Off {
+		switch traffic.Place(x.At) {
+		case traffic.AtSpines:
+			clos.Outside = fabric.Spine
+		case traffic.AtTops:
+			clos.Outside = fabric.Top
+		}
+		if clos.Outside == fabric.Top && n.Tops == 0 {
+			b.bad("traffic.external.at", "this fabric has no tops for the outside to be joined to")
+			return false
+		}
+	}
 	f, err := clos.Build(given.Number(s.Fabric.Speed.LeafSpine, linkSpeed), given.Number(s.Fabric.Speed.SpineTop, linkSpeed))
 	if err != nil {
 		b.bad("fabric.clos", control.Trim(err))

@@ -20,6 +20,7 @@ func (b *builder) traffic() {
 	if d.Busiest < d.Load {
 		b.bad("traffic.load", fmt.Sprintf("the mean load is above that of the busiest hour, %g", d.Busiest))
 	}
+	b.external(&d)
 	w.Traffic = d
 	if !s.ApplicationsGiven {
 		w.Classes = []traffic.Class{traffic.Calls()}
@@ -43,7 +44,6 @@ func (b *builder) operation() {
 	}
 	staffing.Cost(b.w.Operation.Instruments, b.s.Telemetry, leaves)
 	b.w.Prices = staffing.Prices(&b.s.Costs, names(b.w.Classes), b.bad)
-	staffing.Check(&b.w.Operation, b.w.Fabric.Shape, b.w.Random, b.w.Horizon, b.bad)
 }
 
 // names lists the names of classes.

@@ -14,6 +14,7 @@ func (l *lister) traffic() {
 	if w.Traffic.Servers > 0 {
 		l.Add("traffic.servers", setting.Whole(w.Traffic.Servers), true)
 	}
+	l.external()
 	work.List(&l.List, s, w.Classes)
 }
 

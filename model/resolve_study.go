@@ -44,6 +44,7 @@ func (l *lister) fabric() {
 	l.Add("fabric.clos.spines", setting.Whole(c.Spines), asked.Spines != nil)
 	l.Add("fabric.clos.tops", setting.Whole(c.Tops), asked.Tops != nil)
 	l.Add("fabric.clos.parallel", setting.Whole(c.Parallel), asked.Parallel != nil)
+	l.Add("fabric.clos.fabrics", setting.Whole(max(w.Fabric.Fabrics, 1)), asked.Fabrics != nil)
 	for _, m := range s.Metrics {
 		l.Add("fabric.metrics."+l.name(m.Link), setting.Whole(m.Metric), true)
 	}

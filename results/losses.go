@@ -44,6 +44,11 @@ func (b *summary) lost() {
 	phases := b.header.Phases
 	b.lostOf("avoidable", func(_, phase int) bool { return phases[phase] != stranded })
 	b.lostOf(stranded, func(_, phase int) bool { return phases[phase] == stranded })
+	if b.header.External > 0 {
+		figures := b.each(func(r *record.Replication) float64 { return r.LostExternal / b.months })
+		events := b.countFaults(func(f *record.Fault) bool { return f.External && f.LostSeconds > 0 })
+		b.addMean("lost_seconds.external", unit.SPerMonth, b.amount(figures, month/1e9, events), total(events), figures)
+	}
 	for _, kind := range kindsOf(b.header) {
 		b.lostOf("kind."+kind, func(mode, _ int) bool { return b.header.Modes[mode].Kind == kind })
 	}

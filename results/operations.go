@@ -33,6 +33,9 @@ func (b *summary) operations() {
 	rate("false_drains", func(r *record.Replication) int64 { return r.FalseDrains })
 	b.add("capacity.worst", unit.Share, extreme(b.each(func(r *record.Replication) float64 { return r.CapacityWorst }), -1), NoEvents)
 	b.add("load.worst", unit.Share, b.fullest(), NoEvents)
+	if v := b.header.Hottest; v > 0 {
+		b.add("load.hottest", unit.Share, stat.Estimate{Value: v, Known: true, Reason: "follows from the demand"}, NoEvents)
+	}
 	hands := b.each(func(r *record.Replication) float64 { return r.HandsOn })
 	offered := stat.Mean(hands, b.o.Level).Within(0, math.Inf(1))
 	if crew := b.crew(); crew > 0 && offered.Value > float64(0.9*crew) {
@@ -42,7 +45,6 @@ func (b *summary) operations() {
 	}
 	b.addMean("technicians.offered", unit.One, offered, NoEvents, hands)
 	rate("visits", func(r *record.Replication) int64 { return r.Visits })
-	b.planned()
 	b.cost()
 }
 

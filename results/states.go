@@ -26,6 +26,9 @@ func (b *summary) faults() {
 		onsets[m] = b.counts(func(r *record.Replication) int64 { return r.Onsets[m] })
 		b.addRate("faults."+mode.Name, onsets[m])
 	}
+	if b.header.External > 0 {
+		b.addRate("external_faults", b.countFaults(func(f *record.Fault) bool { return f.External }))
+	}
 	for m, mode := range b.header.Modes {
 		present := b.each(func(r *record.Replication) float64 { return r.Present[m] })
 		b.addMean("present."+mode.Name, unit.One, b.number(present, onsets[m]), total(onsets[m]), present)

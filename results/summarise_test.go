@@ -263,7 +263,9 @@ func TestDoubts(t *testing.T) {
 }
 
 func TestDictionaryIsTheSummary(t *testing.T) {
-	s := Summarise(plannedSet(busySet(20, 12)), Options{})
+	set := busySet(20, 12)
+	set.Header.External, set.Header.Hottest = 0.2, 0.1
+	s := Summarise(set, Options{})
 	used := map[string]bool{}
 	last := -1
 	place := map[string]int{}

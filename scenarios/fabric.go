@@ -67,12 +67,24 @@ func (o *object) clos(f *Fabric) {
 	o.Whole("spines", &f.Clos.Spines, 1, routersMax)
 	o.Whole("tops", &f.Clos.Tops, 0, routersMax)
 	o.Whole("parallel", &f.Clos.Parallel, 1, 64)
+	o.Whole("fabrics", &f.Clos.Fabrics, 1, fabricsMax)
 	o.Done()
 	if before != o.w.Problems.Count() {
 		return
 	}
 	n := f.Numbers()
+	k := 1
+	if f.Clos.Fabrics != nil {
+		k = *f.Clos.Fabrics
+	}
 	switch {
+	case n.Pods%k != 0:
+		o.Wrong("fabrics", fmt.Sprintf("%d pods cannot be divided among %d fabrics", n.Pods, k), "pods and tops of a plane are shared out evenly")
+	case n.Tops%k != 0:
+		o.Wrong("fabrics", fmt.Sprintf("%d tops of a plane cannot be divided among %d fabrics", n.Tops, k), "pods and tops of a plane are shared out evenly")
+	case n.Pods/k*n.Leaves < 2 && n.Pods*n.Leaves >= 2:
+		o.Wrong("fabrics", "a fabric of one leaf has no traffic", "")
+	case n.Tops == 0 && n.Pods > 1 && n.Pods == k: // fabrics of leaves and spines
 	case n.Tops == 0 && n.Pods > 1 && o.Has("tops"):
 		o.Wrong("tops", "tops: 0 needs pods: 1", fmt.Sprintf("nothing joins %d pods without tops", n.Pods))
 	case n.Tops == 0 && n.Pods > 1:

@@ -30,9 +30,9 @@ var failureKinds = [...]struct {
 	targets []TargetClass
 	keys    []string
 }{
-	Hard:        {[]TargetClass{OnLink, OnRouter, OnLeaf, OnSpine, OnTop, OnLineCard, OnPowerDomain, OnBreakout, OnBatch, OnAccess}, []string{"light", "plane", "repair", "drift"}},
+	Hard:        {[]TargetClass{OnLink, OnRouter, OnLeaf, OnSpine, OnTop, OnLineCard, OnPowerDomain, OnBreakout, OnBatch, OnAccess, OnBorder}, []string{"light", "plane", "repair", "drift"}},
 	Lossy:       {linkTargets, []string{"loss", "burst", "one_way", "repair", "drift"}},
-	Silent:      {append(slices.Clone(linkTargets), OnRouter, OnLeaf, OnSpine, OnTop), []string{"loss", "burst", "one_way", "repair"}},
+	Silent:      {append(slices.Clone(linkTargets), OnRouter, OnLeaf, OnSpine, OnTop, OnBorder), []string{"loss", "burst", "one_way", "repair"}},
 	Blackhole:   {linkTargets, []string{"share", "one_way", "repair"}},
 	Oversize:    {linkTargets, []string{"above", "one_way", "repair"}},
 	Flapping:    {append(slices.Clone(linkTargets), OnAccess), []string{"episodes", "flaps", "down", "gap", "repair"}},
@@ -45,7 +45,7 @@ var failureKinds = [...]struct {
 var linkTargets = []TargetClass{OnLink, OnLineCard, OnBreakout, OnBatch}
 
 // routerTargets are routers alone.
-var routerTargets = []TargetClass{OnRouter, OnLeaf, OnSpine, OnTop}
+var routerTargets = []TargetClass{OnRouter, OnLeaf, OnSpine, OnTop, OnBorder}
 
 // kind reads the kind of a fault; last is the last kind that is known here.
 func (o *object) kind(last Kind) Kind {

@@ -3,7 +3,7 @@ package scenarios
 // The words of the language for small values, in the order of their constants.
 var (
 	kindNames   = [...]string{"", "hard", "lossy", "silent", "blackhole", "oversize", "flapping", "restart", "slow", "unwritten", "drain"}
-	targetNames = [...]string{"", "link", "router", "leaf", "spine", "top", "line_card", "power_domain", "breakout", "batch", "access", "group"}
+	targetNames = [...]string{"", "link", "router", "leaf", "spine", "top", "line_card", "power_domain", "breakout", "batch", "access", "border", "group"}
 	planeNames  = [...]string{"data", "control"}
 	hashNames   = [...]string{"independent", "polarised"}
 )

@@ -99,7 +99,7 @@ func TestEveryKey(t *testing.T) {
 		s.Failures[3].Flaps.Mean, s.Failures[4].On, *s.Failures[5].Light, *s.Failures[6].Above, s.Failures[7].Grade,
 		s.Script[0].Changes, *s.Script[1].Off, *s.Script[2].Kept, *s.Script[3].Plane, s.Script[4].On.Group, *s.Script[5].Above,
 		*s.Homing.Groups, *s.Homing.Attachments, *s.Homing.Paired, *s.Homing.FollowUplinks, s.Homing.Keepalive.After, *s.Homing.Moves.Share, *s.Homing.Moves.Within,
-		s.Transport.By, *s.Transport.Segments, *s.Transport.Entropy, *s.Transport.MTU,
+		*s.Fabric.Clos.Fabrics, *s.Traffic.External.Share, s.Traffic.External.At, *s.Traffic.External.Boxes, s.Transport.By, *s.Transport.Segments, *s.Transport.Entropy, *s.Transport.MTU,
 		*s.Overlay.Hold, *s.Overlay.Tracking, *s.Overlay.Withdraw, s.Failures[12].On, s.Script[13].On.String(), s.Script[13].On.Servers,
 		s.Objectives[0].Measure, *s.Objectives[0].AtMost, *s.Objectives[0].Confidence, *s.Objectives[1].AtMost, *s.Objectives[2].AtLeast,
 	}
@@ -116,7 +116,7 @@ func TestEveryKey(t *testing.T) {
 		5.0, Target{OnGroup, "east"}, true, int64(1000), "CP",
 		[]Duration{0, 3e9, 30e9}, Duration(2e9), false, DataPlane, "east", int64(1000),
 		4, 2, 0.4, true, Duration(3e9), 0.5, Duration(60e9),
-		4, 2, false, int64(9000),
+		2, 0.2, 1, 2, 4, 2, false, int64(9000),
 		Duration(90e9), Duration(1e9), Duration(100e6), Target{Class: OnAccess}, "leaf-0-1~servers-0-0-3", part.Servers{Number: 3},
 		"app.calls.slow_share.worst_leaf", objective.Limit{Text: "1e-4", Value: 1e-4}, 0.9,
 		objective.Limit{Text: "2min", Form: objective.Time, Value: 120e9}, objective.Limit{Text: "99.5%", Form: objective.Percent, Value: 0.995},

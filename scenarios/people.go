@@ -17,9 +17,36 @@ func (o *object) traffic(t *Traffic) {
 	o.Share("load", &t.Load, 1)
 	o.Share("busiest", &t.Busiest, 1)
 	o.Whole("servers", &t.Servers, 1, 1_000_000)
+	o.external(t)
 	o.Done()
 	if t.Load != nil && t.Busiest != nil && *t.Busiest < *t.Load {
 		o.Wrong("busiest", "the busiest hour is below the mean load", "")
+	}
+}
+
+// external reads traffic with what lies outside.
+func (o *object) external(t *Traffic) {
+	m, off, given := o.switchable("external")
+	if !given {
+		return
+	}
+	t.External = &External{Off: off}
+	if m == nil {
+		if !off {
+			o.Wrong("external", "true does not say how much", "such as external: {share: 20%, at: pod}")
+		}
+		return
+	}
+	m.Require("share", "at")
+	m.Positive("share", &t.External.Share)
+	t.External.At = max(m.Word("at", ExternalPlaces...), 0)
+	m.Whole("boxes", &t.External.Boxes, 1, routersMax)
+	m.Done()
+	if s := t.External.Share; s != nil && *s >= 1 {
+		m.Wrong("share", "servers send something to one another too", "below 100%")
+	}
+	if at := ExternalPlaces[t.External.At]; t.External.Boxes != nil && at != "leaves" {
+		m.Wrong("boxes", "at "+at+" all of them are boxes", "boxes go with at: leaves")
 	}
 }
 

@@ -22,6 +22,7 @@ const (
 	replicationsMax = 1_000_000
 	routersMax      = 10_000
 	linksMax        = 300_000
+	fabricsMax      = 64
 )
 
 // scenario walks the whole tree. The fabric comes first: names of parts are held against its numbers.

@@ -63,7 +63,7 @@ type Fabric struct {
 }
 
 // Clos holds the numbers of a folded Clos as typed; Fabric.Numbers resolves them.
-type Clos struct{ Pods, Leaves, Spines, Tops, Parallel *int }
+type Clos struct{ Pods, Leaves, Spines, Tops, Parallel, Fabrics *int }
 
 // LinkMetric sets the metric of both directions of one link, or of one direction when Link.Class is DirectionPart.
 type LinkMetric struct {
@@ -89,7 +89,19 @@ type MixedSPF struct {
 type Traffic struct {
 	Load, Busiest *float64
 	Servers       *int
+	External      *External
 }
+
+// External is traffic with what lies outside the fabric.
+type External struct {
+	Off   bool
+	Share *float64 // of all demand
+	At    int      // place in ExternalPlaces
+	Boxes *int     // leaves with servers at which it enters
+}
+
+// ExternalPlaces are the words of External.At.
+var ExternalPlaces = []string{"pod", "leaves", "spines", "tops"}
 
 // Application is a class of work.
 type Application struct {

@@ -90,6 +90,7 @@ const (
 	OnBreakout
 	OnBatch
 	OnAccess // every link between servers and a leaf
+	OnBorder // every router at which traffic from outside enters
 	OnGroup
 )
 

@@ -172,6 +172,8 @@ func (e *engine) populate() {
 func (e *engine) strikesRouter(m *failure.Mode, x int32) bool {
 	class := e.f.Routers[x].Class
 	switch m.On {
+	case failure.OnBorder:
+		return e.f.Border[x]
 	case failure.OnLeaf:
 		return class == fabric.Leaf
 	case failure.OnSpine:
@@ -179,7 +181,7 @@ func (e *engine) strikesRouter(m *failure.Mode, x int32) bool {
 	case failure.OnTop:
 		return class == fabric.Top
 	}
-	return true
+	return !e.f.Foreign(x)
 }
 
 func (e *engine) enrol(mode int, part int32, owner kernel.Owner) {

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"halflight/model"
+	"halflight/model/failure"
 	"halflight/model/operation"
 	"halflight/sim/impact"
 	"halflight/sim/kernel"
@@ -26,7 +27,6 @@ type counts struct {
 	repeats         int64 // of them, of a part that had one not long before
 	replaced        int64
 	averted         int64 // faults that were repaired before they came
-	changes         int64 // of configuration
 	days            []record.Day
 	opened          opened
 	dayOpened       opened
@@ -157,12 +157,6 @@ func HeaderOf(w *model.World) record.Header {
 		h.Modes = append(h.Modes, record.Mode{Name: m.Name, Kind: m.Kind.String(), Gray: m.Kind.Gray()})
 	}
 	h.Modes = append(h.Modes, record.Mode{Name: "drain", Kind: "drain"}, record.Mode{Name: "script", Kind: "script"})
-	if w.Operation.Upgrades != nil {
-		h.Modes = append(h.Modes, record.Mode{Name: "upgrade", Kind: "upgrade"})
-	}
-	if w.Operation.Changes != nil {
-		h.Modes = append(h.Modes, record.Mode{Name: "change", Kind: "change"})
-	}
 	for i := range w.Classes {
 		h.Classes = append(h.Classes, classOf(&w.Classes[i], w.Prices.DegradedLeafHour[i]))
 	}
@@ -171,6 +165,9 @@ func HeaderOf(w *model.World) record.Header {
 		h.Instruments = append(h.Instruments, record.Instrument{Name: ins.Name, Kind: ins.Kind.String(), YearlyCost: ins.YearlyCost})
 	}
 	h.BusiestUse = w.Traffic.Use(w.Fabric, w.Traffic.Busiest, 1)
+	if h.External = w.Traffic.External.Share; w.Traffic.Mix != nil {
+		h.Hottest = w.Traffic.Hottest(w.Fabric)
+	}
 	p := &w.Prices
 	h.Prices = record.Prices{Currency: p.Currency, TechnicianHour: p.TechnicianHour, Visit: p.Visit, Optic: p.Optic, Port: p.Port, Leaf: p.Leaf}
 	return h
@@ -187,7 +184,7 @@ func (e *engine) modeOf(f *fault) int32 {
 // record reads the outcome of a replication off the parts.
 func (e *engine) record(number uint32) record.Replication {
 	c, o := e.chance, &e.chance.counts.opened
-	_, _, modes := modesOf(e.w)
+	modes := len(e.w.Modes) + 2
 	r := record.Replication{Number: number, From: e.w.WarmUp, To: e.until, Onsets: make([]int64, modes),
 		Present: make([]float64, modes), Unseen: make([]float64, modes), LostSeconds: make([][]float64, modes)}
 	for m := range modes {
@@ -199,10 +196,6 @@ func (e *engine) record(number uint32) record.Replication {
 	slices.SortStableFunc(r.Faults, func(a, b record.Fault) int { return cmp.Compare(a.Onset, b.Onset) })
 	length := float64(r.To - r.From)
 	for m := range e.w.Modes {
-		c.counts.book(int32(m), e.until)
-		r.Present[m], r.Unseen[m] = c.counts.present[m]/length, c.counts.unseen[m]/length
-	}
-	for m := len(e.w.Modes) + 2; m < int(modes); m++ {
 		c.counts.book(int32(m), e.until)
 		r.Present[m], r.Unseen[m] = c.counts.present[m]/length, c.counts.unseen[m]/length
 	}
@@ -223,7 +216,6 @@ func (e *engine) record(number uint32) record.Replication {
 	r.Drains, r.FalseDrains, r.Refused = c.operator.Drains-o.drains, c.operator.FalseDrains-o.falseDrains, c.operator.Refused-o.refused
 	r.HandsOn = (c.operator.HandsOnTotal(e.until) - o.handsOn) / length
 	r.CapacityWorst = c.operator.Capacity(e.until)
-	e.recordPlanned(&r)
 	c.stalls.horizon(e.until, e.w.WarmUp)
 	r.Stalls, r.StallsLost = c.stalls.stalls, c.stalls.lost
 	return r
@@ -242,6 +234,7 @@ func (e *engine) recordControl(r *record.Replication) {
 	r.SPFRuns, r.Originations = e.control.SPFRuns-o.runs, e.control.Originations-o.originations
 	r.BusyWorst10s = e.control.BusyWorst()
 	r.Series = c.series.Record(e.control.StateTotals, len(e.w.BackoffStates()))
+	r.LostExternal = e.ledger.External(e.until)
 	e.recordApplications(r, func(i int) felt { return e.ledger.Apps[i].Slow }, length)
 	for i := range r.Applications {
 		for _, b := range e.ledger.Apps[i].Burn.Record() {
@@ -272,12 +265,12 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 		return
 	}
 	r.Onsets[mode]++
-	if f.mode == int32(len(e.w.Modes)) && total == 0 {
+	if f.Kind == failure.Drain && f.mode >= 0 && total == 0 {
 		return // the operator's own, and it cost nothing
 	}
 	out := record.Fault{Index: id, Mode: mode, On: f.on, Onset: f.onset, End: record.None, Background: record.Background(f.background),
 		FullConvergence: record.None, RepairConvergence: record.None, SPFWait: record.None, RouteLoss: l.RouteLoss,
-		Pairs: min(l.Pairs, int32(e.f.Leaves*(e.f.Leaves-1))), Touched: f.touched(), Sighted: record.None, Mitigated: record.None, LostSeconds: total}
+		Pairs: min(l.Pairs, int32(e.f.Leaves*(e.f.Leaves-1))), External: l.External, Touched: f.touched(), Sighted: record.None, Mitigated: record.None, LostSeconds: total}
 	if f.over {
 		out.End = f.end
 	}

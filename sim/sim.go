@@ -98,7 +98,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	e.links = detection.New(w.Fabric, &w.Timers)
 	truth := impact.NewTruth(w.Fabric, e.control.Routes())
 	e.field = forwarding.New(w.Fabric, len(e.planes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost)
-	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: e.planes,
+	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: e.planes, Mix: w.Traffic.Mix,
 		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Ahead: e.ahead})
 	if e.ahead {
 		e.field.SetCore()
@@ -119,9 +119,9 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 
 // unforetold says whether writes of a world cannot be told ahead: some may never
 // be made although the router believes that they are, or another event may bring
-// them forward.
+// them forward. Nor are leaves weighed together whose pairs are not all alike.
 func unforetold(w *model.World) bool {
-	return w.Timers.LocalDelay > 0 || slices.ContainsFunc(w.Modes, func(m failure.Mode) bool { return m.Kind == failure.Unwritten }) ||
+	return w.Timers.LocalDelay > 0 || w.Traffic.Mix != nil || slices.ContainsFunc(w.Modes, func(m failure.Mode) bool { return m.Kind == failure.Unwritten }) ||
 		slices.ContainsFunc(w.Script, func(s failure.Scripted) bool { return s.Kind == failure.Unwritten })
 }
 
@@ -138,8 +138,7 @@ func (e *engine) keepFault(f fault) int32 {
 	f.sightedAt, f.outAt, f.sightedBy = -1, -1, -1
 	e.faults = append(e.faults, f)
 	if e.sketch == nil {
-		e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges(), Gray: f.Kind.Gray(), Mistake: e.isMistake(&f),
-			Maintenance: f.Kind == failure.Drain || e.isUpgrade(&f)})
+		e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges(), Gray: f.Kind.Gray(), Maintenance: f.Kind == failure.Drain})
 	}
 	if c := e.chance; c != nil {
 		for len(c.watching) <= int(id) {
@@ -263,8 +262,6 @@ func (e *engine) happen(ev kernel.Event) {
 		e.measure(ev.A)
 	case wake:
 		e.wake()
-	case planned:
-		e.plannedWork(ev.A, ev.B)
 	}
 	if c := e.chance; c != nil && len(c.operator.Actions)+len(c.operator.Tasks) > 0 {
 		e.act()

@@ -45,10 +45,60 @@ func (c Clos) Links() int {
 // Build makes the fabric. Every metric is 1; speeds (bit/s) are of a
 // leaf-spine and of a spine-top link. It returns Check's error.
 func (c Clos) Build(speedLeafSpine, speedSpineTop float64) (*Fabric, error) {
+	return Division{Clos: c}.Build(speedLeafSpine, speedSpineTop)
+}
+
+// Division is a Clos that may be several fabrics of their own, with or without
+// what lies outside.
+type Division struct {
+	Clos
+	// Fabrics, if above 1, is how many fabrics the pods and the tops of each plane
+	// are divided among, in order. Nothing joins them.
+	Fabrics int
+	// Outside is where a router outside each fabric is joined to it: to every Spine
+	// or every Top of it. Leaf: there is none.
+	Outside Class
+}
+
+// fabrics is how many there are.
+func (c Division) fabrics() int { return max(c.Fabrics, 1) }
+
+// Check returns an error that says what is wrong with the numbers, or nil.
+func (c Division) Check() error {
+	k := c.fabrics()
+	whole := c.Clos
+	if k > 1 && c.Tops == 0 && c.Pods == k {
+		whole.Pods = 1 // each pod is a fabric of leaves and spines
+	}
+	switch err := whole.Check(); {
+	case err != nil && c.Pods >= 1:
+		return err
+	case err != nil:
+		return c.Clos.Check()
+	case c.Pods%k != 0:
+		return fmt.Errorf("fabric: %d pods cannot be divided among %d fabrics", c.Pods, k)
+	case c.Tops%k != 0:
+		return fmt.Errorf("fabric: %d tops of a plane cannot be divided among %d fabrics", c.Tops, k)
+	case c.Pods/k*c.Leaves < 2:
+		return fmt.Errorf("fabric: %d fabrics of one leaf each have no traffic", k)
+	case c.Outside == Top && c.Tops == 0:
+		return fmt.Errorf("fabric: there are no tops for the outside to be joined to")
+	}
+	return nil
+}
+
+// Build makes the fabrics, as Clos.Build does. Routers outside come last among
+// the destinations, one for each fabric.
+func (c Division) Build(speedLeafSpine, speedSpineTop float64) (*Fabric, error) {
 	if err := c.Check(); err != nil {
 		return nil, err
 	}
-	f := &Fabric{Leaves: c.Pods * c.Leaves, Shape: c}
+	k := c.fabrics()
+	f := &Fabric{Leaves: c.Pods * c.Leaves, Shape: c.Clos, Fabrics: k}
+	if c.Outside != Leaf {
+		f.Outside = k
+		f.Leaves += k
+	}
 	pods, planes := digits(c.Pods), digits(c.Spines)
 	add := func(class Class, firsts, seconds, firstWidth, secondWidth int) {
 		for a := range firsts {
@@ -59,6 +109,9 @@ func (c Clos) Build(speedLeafSpine, speedSpineTop float64) (*Fabric, error) {
 		}
 	}
 	add(Leaf, c.Pods, c.Leaves, pods, digits(c.Leaves))
+	for g := range f.Outside {
+		f.Routers = append(f.Routers, Router{Other, int32(g), 0, fmt.Sprintf("outside-%d", g)})
+	}
 	add(Spine, c.Pods, c.Spines, pods, planes)
 	add(Top, c.Spines, c.Tops, planes, digits(c.Tops))
 	spine := func(pod, number int) int { return f.Leaves + pod*c.Spines + number }
@@ -72,10 +125,24 @@ func (c Clos) Build(speedLeafSpine, speedSpineTop float64) (*Fabric, error) {
 			}
 		}
 	}
+	for g := range f.Outside {
+		for pod := g * c.Pods / k; pod < (g+1)*c.Pods/k && c.Outside == Spine; pod++ {
+			for s := range c.Spines {
+				f.join(c.Pods*c.Leaves+g, spine(pod, s), 0, speedLeafSpine)
+			}
+		}
+		for s := 0; s < c.Spines && c.Outside == Top; s++ {
+			for t := g * c.Tops / k; t < (g+1)*c.Tops/k; t++ {
+				f.join(c.Pods*c.Leaves+g, top(s, t), 0, speedSpineTop)
+			}
+		}
+	}
 	for pod := range c.Pods {
 		for s := range c.Spines {
 			for t := range c.Tops {
-				f.join(spine(pod, s), top(s, t), 0, speedSpineTop)
+				if pod*k/c.Pods == t*k/c.Tops {
+					f.join(spine(pod, s), top(s, t), 0, speedSpineTop)
+				}
 			}
 		}
 	}

@@ -72,8 +72,28 @@ type Fabric struct {
 	Links   []Link
 	Ports   [][]Port // by router, in link order
 	Leaves  int
-	Access  int  // links between servers and leaves, 0 if they are not followed; no part of the graph
-	Shape   Clos // zero value for a graph that is no Clos
+	Access  int    // links between servers and leaves, 0 if they are not followed; no part of the graph
+	Shape   Clos   // zero value for a graph that is no Clos
+	Fabrics int    // that the Clos is divided among; 0 and 1: one
+	Outside int    // routers outside, the last of the Leaves: of class Other, with no fault of their own
+	Border  []bool // by router: traffic from outside enters there; nil: nowhere
+}
+
+// Of is the fabric that a router belongs to, from 0.
+func (f *Fabric) Of(x int32) int {
+	r, k := &f.Routers[x], max(f.Fabrics, 1)
+	switch r.Class {
+	case Leaf, Spine:
+		return int(r.First) * k / max(f.Shape.Pods, 1)
+	case Top:
+		return int(r.Second) * k / f.Shape.Tops
+	}
+	return int(r.First)
+}
+
+// Foreign says whether a router lies outside: it fails by nobody's mode.
+func (f *Fabric) Foreign(x int32) bool {
+	return int(x) < f.Leaves && int(x) >= f.Leaves-f.Outside
 }
 
 // From returns the sending router of a direction.

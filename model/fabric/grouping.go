@@ -17,6 +17,9 @@ func (f *Fabric) PowerDomains(leaves int) []Group {
 	count := 0
 	for id := range f.Routers {
 		r := &f.Routers[id]
+		if f.Foreign(int32(id)) {
+			continue
+		}
 		if last == nil || last.Class != r.Class || last.First != r.First {
 			count = 0
 		}
@@ -50,6 +53,9 @@ func (f *Fabric) together(c Class, leaves int) int {
 func (f *Fabric) LineCards(ports int) []Group {
 	var groups []Group
 	for r := range f.Routers {
+		if f.Foreign(int32(r)) {
+			continue
+		}
 		groups = f.bundle(groups, LineCard, "card", r, f.Ports[r], ports)
 	}
 	return groups

@@ -8,11 +8,16 @@ func (m *Mode) Population(f *fabric.Fabric, groups []fabric.Group) int {
 	case OnLink:
 		return len(f.Links)
 	case OnRouter:
-		return len(f.Routers)
+		return len(f.Routers) - f.Outside
 	case OnAccess:
 		return f.Access
 	}
 	n := 0
+	for i := range f.Border {
+		if m.On == OnBorder && f.Border[i] {
+			n++
+		}
+	}
 	for i := range f.Routers {
 		if class, ok := m.router(); ok && f.Routers[i].Class == class {
 			n++
@@ -42,7 +47,7 @@ func (m *Mode) router() (fabric.Class, bool) {
 // Routers says whether the mode strikes single routers.
 func (m *Mode) Routers() bool {
 	_, one := m.router()
-	return one || m.On == OnRouter
+	return one || m.On == OnRouter || m.On == OnBorder
 }
 
 // Strikes says whether a group belongs to the mode's population.

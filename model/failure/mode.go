@@ -18,12 +18,13 @@ const (
 	OnBreakout
 	OnBatch
 	OnAccess // every link between servers and a leaf
+	OnBorder // every router at which traffic from outside enters
 	OnGroup  // the groups named Mode.Group
 )
 
 // String returns the class as a scenario writes it.
 func (c Class) String() string {
-	return [...]string{"link", "router", "leaf", "spine", "top", "line_card", "power_domain", "breakout", "batch", "access", "group"}[c]
+	return [...]string{"link", "router", "leaf", "spine", "top", "line_card", "power_domain", "breakout", "batch", "access", "border", "group"}[c]
 }
 
 // Mode is one way in which the parts of one class fail. Laws of time are in

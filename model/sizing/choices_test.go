@@ -63,6 +63,41 @@ func TestNoise(t *testing.T) {
 	}
 }
 
+// Two fabrics are twice one; routers outside and their links are counted apart, and
+// border routers have spares of their own.
+func TestSeveralFabrics(t *testing.T) {
+	const power = "groups: {power_domain: {leaves: 1}}\n"
+	one := OfWorld(worldOf(t, "fabric: {clos: {pods: 2, leaves: 6, spines: 4, tops: 2}}\n"+power), 720)
+	two := OfWorld(worldOf(t, "fabric: {clos: {pods: 4, leaves: 6, spines: 4, tops: 4, fabrics: 2}}\n"+power), 720)
+	a, b := one.Steps.Spines[2], two.Steps.Spines[2]
+	near(t, "optics", float64(b.Optics), 2*float64(a.Optics), 0)
+	near(t, "faults", b.Faults, 2*a.Faults, 1e-9)
+	near(t, "changes", b.Changes, a.Changes, 1e-9)
+	near(t, "short", b.Short, 2*a.Short, 1e-9)
+	near(t, "a year", b.Cost, 2*a.Cost, 1e-9)
+	near(t, "one box", b.Fault, a.Fault, 1e-12)
+
+	out := OfWorld(worldOf(t, "fabric: {clos: {pods: 4, leaves: 6, spines: 4, tops: 2, fabrics: 2}}\ntraffic: {external: {share: 10%, at: tops}}\n"), 720)
+	if n := out.Inventory; n.Routers != 48 || n.Links != 96+16 || n.Circuits != 8 || n.Fabrics != 2 || n.PathsBetween != 4 || n.Copies != 2*56-24+1 {
+		t.Errorf("%+v", n)
+	}
+	units := func(name string) int {
+		for _, m := range out.Modes {
+			if m.Name == name && m.Spares != nil {
+				if mean := 720 / float64(m.Gap); *m.Spares != poissonCover(mean) {
+					t.Errorf("%s: %d spares, want %d", name, *m.Spares, poissonCover(mean))
+				}
+				return m.Units
+			}
+		}
+		t.Fatalf("no spares of %s", name)
+		return 0
+	}
+	if a, b := units("router-hardware"), units("router-hardware, border"); a != 40 || b != 8 {
+		t.Errorf("%d routers and %d at the border", a, b)
+	}
+}
+
 // Entries and writes: 16 leaves, both families, 5 ms and 0.1 ms an entry.
 func TestWaysByHand(t *testing.T) {
 	a := OfWorld(worldOf(t, hall+"transport: {by: segments_ipv6, segments: 2, mtu: 9000B}\n"), 720).Ways

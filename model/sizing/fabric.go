@@ -16,8 +16,17 @@ type Fabric struct {
 	Widths    []Width   `json:"widths"`
 	Steps     Steps     `json:"steps"`
 	Ways      Ways      `json:"transports"`
+	Boxes     []Box     `json:"boxes"`
 	Lead      float64   `json:"lead_h"`
 	Cover     float64   `json:"spares_cover"`
+}
+
+// Box is a kind of router and the share of all demand that the busiest of them
+// carries at rest.
+type Box struct {
+	Name   string  `json:"name"`
+	Number int     `json:"number"`
+	Share  float64 `json:"demand_share"`
 }
 
 // Inventory is what the fabric is made of.
@@ -35,26 +44,34 @@ type Inventory struct {
 	PathsBetween   int `json:"paths_between_pods"`
 	Hops           int `json:"hops"` // links on the longest shortest path
 	Copies         int `json:"lsp_copies_at_most"`
+	Fabrics        int `json:"fabrics"`
+	Circuits       int `json:"circuits"` // links to what lies outside, of all fabrics; counted nowhere else
 }
 
 // OfWorld answers for a scenario; lead is in hours.
 func OfWorld(w *model.World, lead float64) *Fabric {
-	shape := closOf(w)
+	shape, k := closOf(w), fabricsOf(w)
 	n := shape.Counts()
 	a := &Fabric{Name: w.Name, Lead: lead, Cover: Cover, Inventory: Inventory{
-		shape.Pods, n.Leaves, n.Spines, n.Tops, n.Routers, n.LeafSpineLinks, n.SpineTopLinks, n.Links, n.Transceivers,
-		n.PathsInsidePod, n.PathsBetween, n.Hops, n.LSPCopiesFlood,
+		k * shape.Pods, k * n.Leaves, k * n.Spines, k * n.Tops, k * n.Routers, k * n.LeafSpineLinks, k * n.SpineTopLinks, k * n.Links, k * n.Transceivers,
+		n.PathsInsidePod, n.PathsBetween, n.Hops, n.LSPCopiesFlood, k, len(w.Fabric.Links) - k*n.Links,
 	}}
 	a.modes(w, lead)
 	a.Uplinks = uplinksOf(w)
 	a.Widths = widthsAround(shape)
 	a.Steps = stepsAround(w)
 	a.Ways = waysOf(w)
+	for _, b := range w.Traffic.Boxes(w.Fabric) {
+		a.Boxes = append(a.Boxes, Box(b))
+	}
 	return a
 }
 
-// closOf is the fabric as the arithmetic wants it.
+// closOf is the fabric as the arithmetic wants it; of several that are alike, one.
 func closOf(w *model.World) reliability.Clos {
-	s := w.Fabric.Shape
-	return reliability.Clos{Pods: s.Pods, Leaves: s.Leaves, Spines: s.Spines, Tops: s.Tops, Parallel: s.Parallel}
+	s, k := w.Fabric.Shape, fabricsOf(w)
+	return reliability.Clos{Pods: s.Pods / k, Leaves: s.Leaves, Spines: s.Spines, Tops: s.Tops / k, Parallel: s.Parallel}
 }
+
+// fabricsOf is how many there are.
+func fabricsOf(w *model.World) int { return max(w.Fabric.Fabrics, 1) }

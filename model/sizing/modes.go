@@ -2,6 +2,7 @@ package sizing
 
 import (
 	"halflight/model"
+	"halflight/model/fabric"
 	"halflight/model/failure"
 	"halflight/model/reliability"
 )
@@ -33,16 +34,12 @@ func (a *Fabric) modes(w *model.World, lead float64) {
 			continue
 		}
 		p := populationOf(m, units)
-		one := modeOf(m.Name, p)
-		one.Kind, one.On, one.Life, one.Dwell = m.Kind.String(), m.On.String(), p.MTBF, p.MTTR
-		if m.On == failure.OnGroup {
-			one.On = "group:" + m.Group
+		if n := bordering(w.Fabric, m); n > 0 && n < units { // boxes of a second kind have spares of their own
+			a.row(m, m.Name, populationOf(m, units-n), lead)
+			a.row(m, m.Name+", border", populationOf(m, n), lead)
+		} else {
+			a.row(m, m.Name, p, lead)
 		}
-		if !m.HandsOn.Zero() {
-			n := reliability.Spares(lead, Cover, cycling(p))
-			one.Spares = &n
-		}
-		a.Modes = append(a.Modes, one)
 		all = append(all, p)
 		if m.Kind.Gray() {
 			gray = append(gray, p)
@@ -56,6 +53,31 @@ func (a *Fabric) modes(w *model.World, lead float64) {
 		half := modeOf("gray", gray...)
 		a.Gray = &half
 	}
+}
+
+// row adds one mode of one population.
+func (a *Fabric) row(m *failure.Mode, name string, p reliability.Population, lead float64) {
+	one := modeOf(name, p)
+	one.Kind, one.On, one.Life, one.Dwell = m.Kind.String(), m.On.String(), p.MTBF, p.MTTR
+	if m.On == failure.OnGroup {
+		one.On = "group:" + m.Group
+	}
+	if !m.HandsOn.Zero() {
+		n := reliability.Spares(lead, Cover, cycling(p))
+		one.Spares = &n
+	}
+	a.Modes = append(a.Modes, one)
+}
+
+// bordering is how many routers that a mode strikes take traffic from outside.
+func bordering(f *fabric.Fabric, m *failure.Mode) (n int) {
+	for x, is := range f.Border {
+		c := f.Routers[x].Class
+		if is && (m.On == failure.OnRouter || m.On == failure.OnLeaf && c == fabric.Leaf || m.On == failure.OnSpine && c == fabric.Spine || m.On == failure.OnTop && c == fabric.Top) {
+			n++
+		}
+	}
+	return n
 }
 
 // populationOf is a mode as a population of so many units.

@@ -218,7 +218,7 @@ func TestInventory(t *testing.T) {
 	}
 	n := OfWorld(worldOf(t, string(text)), 720).Inventory
 	want := Inventory{Pods: 36, Leaves: 1440, Spines: 864, Tops: 576, Routers: 2880, LeafSpineLinks: 34560, SpineTopLinks: 20736,
-		Links: 55296, Transceivers: 110592, PathsInside: 24, PathsBetween: 576, Hops: 4, Copies: 2*55296 - 2880 + 1}
+		Links: 55296, Transceivers: 110592, PathsInside: 24, PathsBetween: 576, Hops: 4, Copies: 2*55296 - 2880 + 1, Fabrics: 1}
 	if n != want {
 		t.Errorf("got %+v, want %+v", n, want)
 	}

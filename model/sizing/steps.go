@@ -19,7 +19,7 @@ type Step struct {
 
 	Optics  int     `json:"transceivers"`
 	Faults  float64 `json:"faults_per_month"`
-	Changes float64 `json:"changes_per_day"` // that routers flood and compute for: onsets, ends, flaps
+	Changes float64 `json:"changes_per_day"` // that the routers of one fabric flood and compute for: onsets, ends, flaps
 	Long    Number  `json:"long_wait_share"` // of time, if changes came singly at random; infinite for other back-off than RFC 8405
 	Fault   float64 `json:"loss_router"`     // share of demand that the router added takes until others act
 	// Short is how many hours a year a leaf, of all, has too few uplinks for the
@@ -89,7 +89,8 @@ func pays(list []Step) {
 func stepOf(w *model.World, now, c reliability.Clos) Step {
 	n := c.Counts()
 	width := widthOf(c, c == now)
-	s := Step{Spines: c.Spines, Tops: c.Tops, Present: c == now, Optics: n.Transceivers, Fault: width.Spine, Long: Number(math.Inf(1))}
+	k := float64(fabricsOf(w))
+	s := Step{Spines: c.Spines, Tops: c.Tops, Present: c == now, Optics: int(k) * n.Transceivers, Fault: width.Spine, Long: Number(math.Inf(1))}
 	if c.Spines == now.Spines && c.Tops != now.Tops {
 		s.Fault = width.Top
 	}
@@ -106,9 +107,9 @@ func stepOf(w *model.World, now, c reliability.Clos) Step {
 		s.Faults += hourly * 720
 		switch {
 		case m.Kind == failure.Flapping:
-			s.Changes += hourly * 24 * 2 * m.Flaps.Mean()
+			s.Changes += hourly * 24 * 2 * m.Flaps.Mean() / k
 		case m.Kind.Converges():
-			s.Changes += hourly * 24 * 2
+			s.Changes += hourly * 24 * 2 / k
 		}
 		if !m.HandsOn.Zero() {
 			visits += hourly * reliability.HoursPerYear
@@ -117,7 +118,7 @@ func stepOf(w *model.World, now, c reliability.Clos) Step {
 			}
 		}
 	}
-	s.Cost = float64(2*n.Links)*w.Prices.Port + float64(n.Leaves)*w.Prices.Leaf + visits*(w.Prices.Visit+handsOn*w.Prices.TechnicianHour) + optics*w.Prices.Optic
+	s.Cost = k*(float64(2*n.Links)*w.Prices.Port+float64(n.Leaves)*w.Prices.Leaf) + visits*(w.Prices.Visit+handsOn*w.Prices.TechnicianHour) + optics*w.Prices.Optic
 	if t := &w.Timers.SPF; t.Family == timer.RFC8405 && s.Changes > 0 {
 		b := reliability.Backoff{Initial: seconds(t.Initial), Short: seconds(t.Short), Long: seconds(t.Long), Learn: seconds(t.TimeToLearn), Holddown: seconds(t.Holddown)}
 		if load, err := b.UnderPoisson(s.Changes / 86400); err == nil {
@@ -137,16 +138,17 @@ func seconds(ns int64) float64 { return float64(ns) / 1e9 }
 func scaled(w *model.World, m *failure.Mode, now, c reliability.Clos) float64 {
 	n := c.Counts()
 	was := now.Counts()
+	k := float64(fabricsOf(w))
 	units := float64(m.Population(w.Fabric, w.Groups))
 	switch m.On {
 	case failure.OnLink:
-		return float64(n.Links)
+		return units + k*float64(n.Links-was.Links) // links to the outside stay
 	case failure.OnRouter:
-		return float64(n.Routers)
+		return units + k*float64(n.Routers-was.Routers)
 	case failure.OnSpine:
-		return float64(n.Spines)
+		return k * float64(n.Spines)
 	case failure.OnTop:
-		return float64(n.Tops)
+		return k * float64(n.Tops)
 	case failure.OnLineCard, failure.OnBreakout:
 		return units * float64(n.Links) / float64(was.Links)
 	}
@@ -159,7 +161,7 @@ func shortLeaves(w *model.World, c reliability.Clos) float64 {
 	rest := w.Traffic.Rest(w.Fabric, w.Traffic.Busiest)
 	now := w.Fabric.Shape
 	need := rest.LeafSpine * float64(now.Spines*now.Parallel) / speedOf(w, 0)
-	return hoursShort(float64(c.Pods*c.Leaves), c.Spines*c.Parallel, need, uplinksOf(w).Unavailability)
+	return hoursShort(float64(fabricsOf(w)*c.Pods*c.Leaves), c.Spines*c.Parallel, need, uplinksOf(w).Unavailability)
 }
 
 // shortSpines is the same of spines whose links to tops are too few: each counts
@@ -171,8 +173,8 @@ func shortSpines(w *model.World, c reliability.Clos) float64 {
 	rest := w.Traffic.Rest(w.Fabric, w.Traffic.Busiest)
 	spine := w.Fabric.Ports[w.Fabric.Leaves]
 	last := spine[len(spine)-1]
-	need := rest.SpineTop * float64(w.Fabric.Shape.Tops) / w.Fabric.Links[last.Link].Speed
-	return hoursShort(float64(c.Pods*c.Spines*c.Leaves), c.Tops, need, outOf(w, last, failure.OnTop))
+	need := rest.SpineTop * float64(closOf(w).Tops) / w.Fabric.Links[last.Link].Speed
+	return hoursShort(float64(fabricsOf(w)*c.Pods*c.Spines*c.Leaves), c.Tops, need, outOf(w, last, failure.OnTop))
 }
 
 func hoursShort(units float64, n int, need, out float64) float64 {

@@ -18,7 +18,7 @@ func (d *Demand) Sent(f *fabric.Fabric, load float64) float64 {
 	if d.Servers > 0 {
 		return load * d.Access * float64(d.Servers)
 	}
-	one := perBit(f)
+	one := d.perBit(f)
 	ls, st := speeds(f)
 	most := ls / one.LeafSpine
 	if one.SpineTop > 0 {
@@ -30,18 +30,40 @@ func (d *Demand) Sent(f *fabric.Fabric, load float64) float64 {
 // Rest returns the loads of the links when a share of the access capacity is
 // offered.
 func (d *Demand) Rest(f *fabric.Fabric, load float64) Levels {
-	sent, one := d.Sent(f, load), perBit(f)
+	sent, one := d.Sent(f, load), d.perBit(f)
 	return Levels{sent * one.LeafSpine, sent * one.SpineTop}
 }
 
-// perBit is what one bit/s of every leaf puts on a link of either kind: demand
-// is the same between all leaves, and equal ways share it equally.
-func perBit(f *fabric.Fabric) Levels {
+// perBit is what one bit/s of every leaf puts on a link of either kind, the
+// busiest one: equal ways share equally. With a Mix it is the mean leaf that sends
+// one bit/s.
+func (d *Demand) perBit(f *fabric.Fabric) Levels {
 	c, n := f.Shape, float64(f.Leaves)
+	if d.Mix != nil {
+		return d.mixed(f)
+	}
 	l := Levels{LeafSpine: 1 / float64(max(c.Spines*c.Parallel, 1))}
 	if c.Tops > 0 {
 		away := (n - float64(c.Leaves)) / (n - 1) // of what a leaf sends, to other pods
 		l.SpineTop = float64(c.Leaves) * away / float64(c.Spines*c.Tops)
+	}
+	return l
+}
+
+// mixed is perBit where not all pairs are alike.
+func (d *Demand) mixed(f *fabric.Fabric) Levels {
+	c, n := f.Shape, float64(f.Leaves)
+	t := d.through(f)
+	l := Levels{}
+	for s, v := range t.leaf {
+		if !f.Foreign(int32(s)) {
+			l.LeafSpine = math.Max(l.LeafSpine, n*v/float64(c.Spines*c.Parallel))
+		}
+	}
+	if c.Tops > 0 {
+		for _, v := range t.far {
+			l.SpineTop = math.Max(l.SpineTop, n*v/float64(c.Spines*c.Tops/max(f.Fabrics, 1)))
+		}
 	}
 	return l
 }

@@ -7,8 +7,8 @@ package traffic
 
 import "halflight/model/chance"
 
-// Demand is what all servers together send. It is uniform: every ordered pair
-// of distinct leaves has the same share.
+// Demand is what all servers together send. It is uniform unless there is a Mix:
+// every ordered pair of distinct leaves has the same share.
 type Demand struct {
 	Load    float64    // share of access capacity offered, on average
 	Busiest float64    // the same in the busiest hour
@@ -16,6 +16,9 @@ type Demand struct {
 	Servers int        // access links of a leaf; 0: as many as the fabric can carry
 	Sizes   chance.Law // of its packets, in bytes
 	Header  float64    // bytes that carrying them from leaf to leaf adds
+
+	External External
+	Mix      *Mix // nil: all pairs are alike
 }
 
 // Above returns the share of the demand's packets that are larger than size

@@ -16,6 +16,8 @@ var headlines = []struct {
 	{"slow work", "app.*.slow_share"},
 	{"avoidable loss", "lost_seconds.avoidable"},
 	{"stranded loss", "lost_seconds.stranded"},
+	{"loss of external traffic", "lost_seconds.external"},
+	{"routers that compute for a fault", "blast.routers.median"},
 	{"median convergence of cuts", "full_convergence.median"},
 	{"p99 convergence of cuts", "full_convergence.p99"},
 	{"the wait a fresh event would meet", "wait_now.mean"},

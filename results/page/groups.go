@@ -20,7 +20,7 @@ type group struct {
 var groups = []group{
 	{title: "Application-visible loss", rows: []string{
 		"app.*.slow_share app.*.slow_share.worst_leaf app.*.budget_burn app.*.degraded_leaf_hours app.*.burn.*.above app.*.burn.*.max app.*.delay.mean app.*.delay.p99",
-		"lost_seconds.avoidable lost_seconds.stranded", "stalls stalls_lost",
+		"lost_seconds.avoidable lost_seconds.stranded lost_seconds.external", "stalls stalls_lost",
 	}},
 	{title: "Convergence delay, in quiet and in noise", rows: []string{"full_convergence.quiet.*", "full_convergence.noise.*"}},
 	{title: "Back-off: how far it is wound up, and the wait", rows: []string{
@@ -30,16 +30,15 @@ var groups = []group{
 		"spf_wait.median spf_wait.p99",
 	}},
 	{title: "What breaks, and what it takes with it", sparse: true, rows: []string{
-		"faults.*", "lost_seconds.kind.*", "lost_seconds.phase.*", "route_loss.median route_loss.p99 route_loss.max",
+		"faults.* external_faults", "lost_seconds.kind.*", "lost_seconds.phase.*", "route_loss.median route_loss.p99 route_loss.max",
 		"blast.pairs.median blast.pairs.max blast.routers.median blast.routers.max",
 	}},
 	{title: "Gray faults: present, unseen, how long", sparse: true, rows: []string{
 		"present.*", "unseen.*", "unnoticed.median unnoticed.p95", "mitigation.median mitigation.p95",
 	}},
 	{title: "Control-plane load", rows: []string{"spf_runs", "busy.worst10s"}},
-	{title: "Operations", sparse: true, rows: []string{"tickets", "repeat_tickets", "averted", "sightings.*", "false_alarms.*", "false_drains", "capacity.worst", "load.worst",
+	{title: "Operations", sparse: true, rows: []string{"tickets", "repeat_tickets", "averted", "sightings.*", "false_alarms.*", "false_drains", "capacity.worst", "load.worst", "load.hottest",
 		"technicians.offered"}},
-	{title: "Planned work", rows: []string{"upgrades.*", "upgrades.*.*", "changes"}},
 	{title: "Money", rows: []string{"cost.*"}},
 }
 

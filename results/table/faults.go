@@ -54,6 +54,9 @@ func Faults(set *results.Set) *Table {
 	m.add("sighted_by", Text, func(f *faultRow) Cell { return text(f.SightedBy) })
 	m.add("pairs", Whole, func(f *faultRow) Cell { return whole(int64(f.Pairs)) })
 	m.add("routers", Whole, func(f *faultRow) Cell { return whole(int64(f.Touched)) })
+	if h.External > 0 {
+		m.add("external", Truth, func(f *faultRow) Cell { return truth(f.External) })
+	}
 	m.add("lost_s", Number, func(f *faultRow) Cell { return number(f.LostSeconds) })
 	for p, phase := range h.Phases {
 		m.add("lost_"+phase+"_s", Number, func(f *faultRow) Cell {

@@ -19,6 +19,9 @@ func Replications(set *results.Set) *Table {
 	m.add("measured_s", Number, func(r *record.Replication) Cell { return seconds(r.To - r.From) })
 	m.add("lost_avoidable_s", Number, func(r *record.Replication) Cell { return number(lost(h, r, false)) })
 	m.add("lost_stranded_s", Number, func(r *record.Replication) Cell { return number(lost(h, r, true)) })
+	if h.External > 0 {
+		m.add("lost_external_s", Number, func(r *record.Replication) Cell { return number(r.LostExternal) })
+	}
 	for c, class := range h.Classes {
 		app := func(name string, figure func(a *record.Application) float64) {
 			m.add("app_"+class.Name+"_"+name, Number, func(r *record.Replication) Cell { return number(figure(&r.Applications[c])) })
@@ -81,7 +84,6 @@ func Replications(set *results.Set) *Table {
 	m.add("busy_worst10s", Number, func(r *record.Replication) Cell { return number(r.BusyWorst10s) })
 	m.add("hands_on", Number, func(r *record.Replication) Cell { return number(r.HandsOn) })
 	m.add("capacity_worst", Number, func(r *record.Replication) Cell { return number(r.CapacityWorst) })
-	planned(m, set)
 	for i, mode := range h.Modes {
 		m.add("onsets_"+mode.Name, Whole, func(r *record.Replication) Cell { return whole(r.Onsets[i]) })
 		m.add("present_"+mode.Name, Number, func(r *record.Replication) Cell { return number(r.Present[i]) })

@@ -28,20 +28,20 @@ func handSet() *results.Set {
 	h := record.Header{
 		Modes:  []record.Mode{{Name: "optic-dead", Kind: "hard"}, {Name: "optic-dirty", Kind: "lossy", Gray: true}},
 		Phases: []string{"unnoticed", "spf_wait", "stranded"}, States: []string{"QUIET", "LONG_WAIT"},
-		Classes: []record.Class{{Name: "calls", Budget: 1e-3, Windows: []record.Window{{Name: "1h", Rate: 14.4}, {Name: "90d", Rate: 1}}, Delays: []int64{600e6}}}, Routers: 4, Leaves: 2, Links: 4,
+		Classes: []record.Class{{Name: "calls", Budget: 1e-3, Windows: []record.Window{{Name: "1h", Rate: 14.4}, {Name: "90d", Rate: 1}}, Delays: []int64{600e6}}}, Routers: 4, Leaves: 2, Links: 4, External: 0.25,
 		Instruments: []record.Instrument{{Name: "counters"}},
 	}
 	r := record.Replication{
 		Number: 3, From: day, To: 11 * day,
 		Faults: []record.Fault{
 			{Index: 7, Mode: 0, On: "leaf-0-1~spine-0-0", Onset: day + 1500e6, End: day + 3601500e6, Background: record.Noise,
-				FullConvergence: 125e6, RepairConvergence: 0, SPFWait: 50e6, RouteLoss: 1, Pairs: 2, Touched: 4,
+				FullConvergence: 125e6, RepairConvergence: 0, SPFWait: 50e6, RouteLoss: 1, Pairs: 2, Touched: 4, External: true,
 				Sighted: record.None, Mitigated: record.None, LostSeconds: 0.75, Phases: []float64{0, 0.5, 0.25}},
 			{Index: 9, Mode: 1, On: `leaf, "0"`, Onset: 2 * day, End: record.None, FullConvergence: record.None,
 				RepairConvergence: record.None, SPFWait: record.None, RouteLoss: record.None, Sighted: 660e9, SightedBy: "counters",
 				Mitigated: 900e9},
 		},
-		LostSeconds: [][]float64{{0, 0.5, 0.25}, {2, 0, 0}}, Onsets: []int64{1, 1}, Present: []float64{0.004, 0.9}, Unseen: []float64{0, 0.008},
+		LostExternal: 0.125, LostSeconds: [][]float64{{0, 0.5, 0.25}, {2, 0, 0}}, Onsets: []int64{1, 1}, Present: []float64{0.004, 0.9}, Unseen: []float64{0, 0.008},
 		RouterTime: float64(40 * day), StateTime: []float64{float64(39 * day), float64(day)}, WaitMean: 60e6, LeafWaitMean: 61e6, RestWait: 50e6,
 		SPFRuns: 12, Originations: 4, BusyWorst10s: 0.01, Sightings: 2, Drains: 1, FalseDrains: 1, Refused: 3, HandsOn: 0.25, CapacityWorst: 0.5,
 		Applications: []record.Application{{SlowShare: 1e-4, WorstLeaf: 2e-4, P99Leaf: 1.5e-4, DegradedLeafHours: 6,
@@ -52,27 +52,14 @@ func handSet() *results.Set {
 	return &results.Set{Study: study, Part: study.Whole(), Header: h, Replications: []record.Replication{r}}
 }
 
-// plannedSet is handSet with planned work.
-func plannedSet() *results.Set {
-	s := handSet()
-	for _, kind := range []string{"upgrade", "change"} {
-		s.Header.Modes = append(s.Header.Modes, record.Mode{Name: kind, Kind: kind})
-	}
-	r := &s.Replications[0]
-	r.LostSeconds = append(r.LostSeconds, []float64{0, 1, 0}, []float64{3, 0, 0})
-	r.Onsets, r.Present, r.Unseen = append(r.Onsets, 2, 1), append(r.Present, 0.1, 0.2), append(r.Unseen, 0, 0)
-	r.Planned = &record.Planned{Boxes: 3, Campaigns: 2, Nights: 5, Left: 1, Skipped: 4, Exposed: 3600e9, CapacityWorst: 0.75, Changes: 20}
-	return s
-}
-
 func TestCSVByHand(t *testing.T) {
 	for i, want := range []string{
-		`replication,fault,mode,kind,gray,on,onset_s,end_s,background,full_convergence_s,repair_convergence_s,spf_wait_s,route_loss_s,sighted_s,mitigated_s,sighted_by,pairs,routers,lost_s,lost_unnoticed_s,lost_spf_wait_s,lost_stranded_s
-3,7,optic-dead,hard,false,leaf-0-1~spine-0-0,1.5,3601.5,noise,0.125,0,0.05,1e-09,,,,2,4,0.75,0,0.5,0.25
-3,9,optic-dirty,lossy,true,"leaf, ""0""",86400,,quiet,,,,,660,900,counters,0,0,0,0,0,0
+		`replication,fault,mode,kind,gray,on,onset_s,end_s,background,full_convergence_s,repair_convergence_s,spf_wait_s,route_loss_s,sighted_s,mitigated_s,sighted_by,pairs,routers,external,lost_s,lost_unnoticed_s,lost_spf_wait_s,lost_stranded_s
+3,7,optic-dead,hard,false,leaf-0-1~spine-0-0,1.5,3601.5,noise,0.125,0,0.05,1e-09,,,,2,4,true,0.75,0,0.5,0.25
+3,9,optic-dirty,lossy,true,"leaf, ""0""",86400,,quiet,,,,,660,900,counters,0,0,false,0,0,0,0
 `,
-		`replication,measured_s,lost_avoidable_s,lost_stranded_s,app_calls_slow_share,app_calls_worst_leaf,app_calls_p99_leaf,app_calls_degraded_leaf_h,app_calls_burn_1h_most,app_calls_burn_1h_most_leaf,app_calls_burn_1h_above_h,app_calls_burn_1h_leaf_above_h,app_calls_burn_90d_most,app_calls_burn_90d_most_leaf,app_calls_burn_90d_above_h,app_calls_burn_90d_leaf_above_h,app_calls_late_600ms,router_time_h,backoff_quiet,backoff_long_wait,wait_mean_s,leaf_wait_mean_s,rest_wait_s,spf_runs,originations,sightings,drains,false_drains,refused,stalls,stalls_lost,tickets,repeats,visits,repairs,replaced,averted,sightings_counters,false_alarms_counters,busy_worst10s,hands_on,capacity_worst,onsets_optic-dead,present_optic-dead,unseen_optic-dead,lost_optic-dead_s,onsets_optic-dirty,present_optic-dirty,unseen_optic-dirty,lost_optic-dirty_s
-3,864000,2.5,0.25,0.0001,0.0002,0.00015,6,20,80,1,2,,,0,0,1e-06,960,0.975,0.025,0.06,0.061,0.05,12,4,2,1,1,3,11,10,4,1,7,6,8,9,2,5,0.01,0.25,0.5,1,0.004,0,0.75,1,0.9,0.008,2
+		`replication,measured_s,lost_avoidable_s,lost_stranded_s,lost_external_s,app_calls_slow_share,app_calls_worst_leaf,app_calls_p99_leaf,app_calls_degraded_leaf_h,app_calls_burn_1h_most,app_calls_burn_1h_most_leaf,app_calls_burn_1h_above_h,app_calls_burn_1h_leaf_above_h,app_calls_burn_90d_most,app_calls_burn_90d_most_leaf,app_calls_burn_90d_above_h,app_calls_burn_90d_leaf_above_h,app_calls_late_600ms,router_time_h,backoff_quiet,backoff_long_wait,wait_mean_s,leaf_wait_mean_s,rest_wait_s,spf_runs,originations,sightings,drains,false_drains,refused,stalls,stalls_lost,tickets,repeats,visits,repairs,replaced,averted,sightings_counters,false_alarms_counters,busy_worst10s,hands_on,capacity_worst,onsets_optic-dead,present_optic-dead,unseen_optic-dead,lost_optic-dead_s,onsets_optic-dirty,present_optic-dirty,unseen_optic-dirty,lost_optic-dirty_s
+3,864000,2.5,0.25,0.125,0.0001,0.0002,0.00015,6,20,80,1,2,,,0,0,1e-06,960,0.975,0.025,0.06,0.061,0.05,12,4,2,1,1,3,11,10,4,1,7,6,8,9,2,5,0.01,0.25,0.5,1,0.004,0,0.75,1,0.9,0.008,2
 `,
 	} {
 		var got bytes.Buffer
@@ -88,7 +75,7 @@ func TestCSVByHand(t *testing.T) {
 // Every column has an entry and every entry a column, and no two the same name.
 func TestColumnsAreTheDictionary(t *testing.T) {
 	used := map[Entry]bool{}
-	for _, tab := range Of(plannedSet()) {
+	for _, tab := range Of(handSet()) {
 		names := map[string]bool{}
 		for _, c := range tab.Columns {
 			e, ok := Explain(tab.Name, c.Name)
@@ -123,7 +110,7 @@ func TestNothingOfARecordIsLeftOut(t *testing.T) {
 	left := map[string]string{
 		"From": "the zero of all times in the table", "Phases": "by the phases", "Faults": "a table of their own",
 		"Waits": "a distribution, not a figure", "LeafWaits": "the same", "Series": "a series, not a figure", "Days": "the same",
-		"Older": "in the sums by mode", "Planned": "field by field",
+		"Older": "in the sums by mode",
 	}
 	rows := func(s *results.Set) string {
 		var b bytes.Buffer
@@ -134,11 +121,11 @@ func TestNothingOfARecordIsLeftOut(t *testing.T) {
 		}
 		return b.String()
 	}
-	before := rows(plannedSet())
+	before := rows(handSet())
 	try := func(value func(s *results.Set) reflect.Value) {
-		kind := value(plannedSet()).Type()
+		kind := value(handSet()).Type()
 		for i := range kind.NumField() {
-			s := plannedSet()
+			s := handSet()
 			f := value(s).Field(i)
 			switch f.Kind() {
 			case reflect.Int64, reflect.Int32:
@@ -151,6 +138,8 @@ func TestNothingOfARecordIsLeftOut(t *testing.T) {
 				f.SetUint((f.Uint() + 1) % 3)
 			case reflect.Float64:
 				f.SetFloat(f.Float() + 1)
+			case reflect.Bool:
+				f.SetBool(!f.Bool())
 			case reflect.String:
 				f.SetString(f.String() + "x")
 			case reflect.Slice:
@@ -186,7 +175,6 @@ func TestNothingOfARecordIsLeftOut(t *testing.T) {
 	try(func(s *results.Set) reflect.Value { return reflect.ValueOf(&s.Replications[0].Faults[0]).Elem() })
 	try(func(s *results.Set) reflect.Value { return reflect.ValueOf(&s.Replications[0].Applications[0]).Elem() })
 	try(func(s *results.Set) reflect.Value { return reflect.ValueOf(&s.Replications[0].Watched[0]).Elem() })
-	try(func(s *results.Set) reflect.Value { return reflect.ValueOf(s.Replications[0].Planned).Elem() })
 }
 
 func TestNoNumberIsRefused(t *testing.T) {

@@ -68,7 +68,8 @@ func (a *App) set(l *Ledger, plane int, d, s int32) {
 	if a.hit[i] == hit {
 		return
 	}
-	change := int64(math.Round(float64(hit*a.unit))) - int64(math.Round(float64(a.hit[i]*a.unit)))
+	weight := float64(l.mix.Pair(s, d) * a.unit)
+	change := int64(math.Round(float64(hit*weight))) - int64(math.Round(float64(a.hit[i]*weight)))
 	a.hit[i], a.hit[j] = hit, hit
 	a.sum[d] += change
 	a.sum[s] += change
@@ -280,7 +281,10 @@ func (a *App) Share(l *Ledger, leaf int32) float64 {
 			sum += float64(a.out[p.Peer]) / float64(len(ports))
 		}
 	}
-	return min(sum/a.unit/float64(l.f.Leaves-1), 1)
+	if all := l.mix.Total(leaf, l.f.Leaves); all > 0 {
+		return min(sum/a.unit/all, 1)
+	}
+	return 0
 }
 
 // fanOut is the share of units that are slow if each of their parts is hit with

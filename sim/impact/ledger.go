@@ -21,7 +21,6 @@ type Fault struct {
 	Onset, End  int64 // End: math.MaxInt64 while it lasts
 	Converges   bool  // a Full Convergence Time is measured
 	Maintenance bool  // all it costs is maintenance
-	Mistake     bool  // of a person: what it strands falls to it all the same
 	Gray        bool
 	Noticed     bool // a gray fault that has been sighted
 
@@ -34,6 +33,7 @@ type Fault struct {
 	before    int64           // now, at the beginning of the instant
 	stamp     uint64
 	Pairs     int32 // ordered leaf pairs that lost traffic to it
+	External  bool  // some of it was from or to outside
 	RouteLoss int64 // longest time that some flow of one pair was lost entirely
 }
 
@@ -74,9 +74,12 @@ type Ledger struct {
 	ctl    *linkstate.Control
 	Faults []Fault
 
-	unit     float64 // units of one ordered leaf pair
+	unit     float64 // units of one ordered leaf pair; of the mean one with a mix
 	pairs    float64
+	mix      *traffic.Mix
 	lost     int64 // units lost at present
+	lostOut  int64 // of them, of traffic from or to outside
+	outside  float64
 	carried  float64
 	since    int64
 	entries  pairLists
@@ -114,6 +117,7 @@ type Ledger struct {
 
 type blame struct {
 	serial, version uint64
+	area            int
 	fault           int32
 }
 
@@ -125,6 +129,7 @@ type Setup struct {
 	Control *linkstate.Control
 	Truth   *Truth
 	Classes []traffic.Class
+	Mix     *traffic.Mix // nil: all pairs are alike; else not Ahead
 	InForce func() []int32
 	Without func(fault, source, d int32) bool
 	// Ahead says that the field follows the core only and that writes are known
@@ -139,7 +144,7 @@ func New(s Setup) *Ledger {
 	pairs := n * (n - 1)
 	l := &Ledger{Truth: s.Truth, f: s.Fabric, field: s.Field, ctl: s.Control, forceful: s.InForce, without: s.Without,
 		unit: math.Ldexp(1, 62-bits.Len(uint(pairs))), pairs: float64(pairs), owed: make([][]debt, len(s.Fabric.Routers)),
-		inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From}
+		mix: s.Mix, inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From}
 	l.last = -1
 	l.Truth.Roughly = s.Ahead
 	l.least = int64(math.Ceil(l.unit * l.pairs * 1e-13))
@@ -218,10 +223,21 @@ func (l *Ledger) Total(now int64) float64 {
 	return l.carried / l.unit / l.pairs / 1e9
 }
 
+// External returns the lost seconds of traffic from or to outside up to now, in
+// seconds of all of it; 0 if there is none.
+func (l *Ledger) External(now int64) float64 {
+	l.carry(now)
+	if l.mix == nil || l.mix.External == 0 {
+		return 0
+	}
+	return l.outside / l.unit / l.mix.External / 1e9
+}
+
 // carry books what is lost up to now, which may lie before the last call.
 func (l *Ledger) carry(now int64) {
 	if now != l.since && l.lost != 0 {
 		l.carried += float64(float64(l.lost) * l.span(l.since, now))
+		l.outside += float64(float64(l.lostOut) * l.span(l.since, now))
 		if l.Passed != nil {
 			l.Passed(l.Share(), l.since, now)
 		}

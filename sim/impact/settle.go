@@ -87,23 +87,29 @@ func (l *Ledger) note(d int32) {
 
 // refresh replaces what is charged for traffic from leaf s to leaf d.
 func (l *Ledger) refresh(d, s int32, now int64) {
-	if s == d {
+	weight := l.mix.Pair(s, d)
+	if weight == 0 {
 		return
 	}
 	had := l.entries.of(d, s)
+	out := l.mix.Outside(s, d) / weight
 	for _, e := range had {
 		l.charge(e, -1, now)
+		l.lostOut -= share(e.amount, out)
 	}
 	list := l.entries.begin(d, s)
 	if dead := l.deadFault(d, s); dead >= 0 {
-		list = append(list, entry{dead, cellStranded, -1, int64(l.unit)})
+		list = append(list, entry{dead, cellStranded, -1, l.units(weight)})
 	} else {
 		for _, loss := range l.field.Losses(d, s) {
+			loss.Amount = float64(loss.Amount * weight)
 			list = append(list, l.entryOf(loss, d, s, now))
 		}
 	}
 	for _, e := range list {
 		l.charge(e, 1, now)
+		l.lostOut += share(e.amount, out)
+		l.Faults[e.fault].External = l.Faults[e.fault].External || out > 0
 		l.routes.blame(l, d, s, e.fault, now)
 	}
 	l.entries.end(d, s, list, l.field.Whole(s, d))
@@ -112,6 +118,9 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 		l.Apps[i].set(l, i+1, d, s)
 	}
 }
+
+// share is a part of an amount.
+func share(amount int64, of float64) int64 { return int64(math.Round(float64(float64(amount) * of))) }
 
 // deadFault is the fault to charge for a pair with a dead leaf, -1 for none.
 func (l *Ledger) deadFault(d, s int32) int32 {
@@ -175,8 +184,12 @@ func (l *Ledger) blameOf(had linkstate.Snapshot, x int32) int32 {
 		l.blames = append(l.blames, blame{})
 	}
 	b := &l.blames[had.Slot]
-	if b.serial != had.Serial || b.version != l.Truth.Version+1 {
-		*b = blame{had.Serial, l.Truth.Version + 1, l.Truth.Oldest(had, l.Older)}
+	area := 0
+	if l.f.Fabrics > 1 {
+		area = l.f.Of(x)
+	}
+	if b.serial != had.Serial || b.version != l.Truth.Version+1 || b.area != area {
+		*b = blame{had.Serial, l.Truth.Version + 1, area, l.Truth.Oldest(had, area, l.Older)}
 	}
 	if b.fault < 0 {
 		return l.ownLinks(x)
@@ -224,7 +237,7 @@ func (l *Ledger) oldestCut(inForce []int32) int32 {
 	if l.cutAt != l.Truth.Version+1 {
 		l.cutAt, l.cut = l.Truth.Version+1, l.last
 		for _, f := range inForce {
-			if x := &l.Faults[f]; x.Converges && (!x.Maintenance || x.Mistake) {
+			if l.Faults[f].Converges && !l.Faults[f].Maintenance {
 				l.cut = f
 				break
 			}
@@ -255,6 +268,9 @@ func (l *Ledger) Convergence(fault int32) (onset, repair int64) {
 
 // Tidy forgets recent changes that every router knows of.
 func (l *Ledger) Tidy() {
+	if l.f.Fabrics > 1 {
+		return // no router knows of another fabric's
+	}
 	if len(l.Truth.recentLinks)+len(l.Truth.recentBits)+len(l.Truth.recentMetrics) > 64 {
 		l.held = l.ctl.Snapshots(l.held)
 		l.Truth.Forget(l.held)

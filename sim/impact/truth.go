@@ -205,8 +205,9 @@ func (u *Truth) spread(d int32, seen, usable []bool) {
 // Oldest is the fault to be charged for what a router does with an entry that
 // came from the given database: of the links, metrics and bits in which that
 // differs from the truth, each belongs to the fault that changed it last, and
-// the oldest of these is charged. -1 if nothing differs.
-func (u *Truth) Oldest(had linkstate.Snapshot, older func(a, b int32) bool) int32 {
+// the oldest of these is charged. Of several fabrics only that of the router, area,
+// is looked at. -1 if nothing differs.
+func (u *Truth) Oldest(had linkstate.Snapshot, area int, older func(a, b int32) bool) int32 {
 	best := int32(-1)
 	take := func(fault int32) {
 		if fault >= 0 && (best < 0 || older(fault, best)) {
@@ -214,23 +215,25 @@ func (u *Truth) Oldest(had linkstate.Snapshot, older func(a, b int32) bool) int3
 		}
 	}
 	for _, link := range u.recentLinks {
-		if had.Lists(u.f, link) != u.LinkUp[link] {
+		if u.inArea(u.f.Links[link].Lower, area) && had.Lists(u.f, link) != u.LinkUp[link] {
 			take(u.LinkFault[link])
 		}
 	}
 	for _, dir := range u.recentMetrics {
 		x, p := u.port(dir)
-		if m := had.Metric(x, p); u.LinkUp[dir>>1] && had.Lists(u.f, dir>>1) && (m == linkstate.Drained) != u.Raised[dir] {
+		if m := had.Metric(x, p); u.inArea(x, area) && u.LinkUp[dir>>1] && had.Lists(u.f, dir>>1) && (m == linkstate.Drained) != u.Raised[dir] {
 			take(u.MetricFault[dir])
 		}
 	}
 	for _, x := range u.recentBits {
-		if !u.Dead[x] && had.Known(x) && had.Bit(x) != u.Routes.Overloaded(x) {
+		if u.inArea(x, area) && !u.Dead[x] && had.Known(x) && had.Bit(x) != u.Routes.Overloaded(x) {
 			take(u.BitFault[x])
 		}
 	}
 	return best
 }
+
+func (u *Truth) inArea(x int32, area int) bool { return u.f.Fabrics <= 1 || u.f.Of(x) == area }
 
 // Forget drops from the recent changes those on which every database in use
 // agrees with the truth.

@@ -367,7 +367,7 @@ func (c *Control) exchange(link int32, now int64) {
 		if c.data.hash[from] != c.data.hash[to] {
 			for o := range c.routers {
 				seq := c.data.seq[o]
-				if int32(o) != to && seq[from] > seq[to] {
+				if int32(o) != to && seq[from] > seq[to] && c.sameArea(int32(o), to) {
 					newer = append(newer, version{int32(o), seq[from]})
 				}
 			}
@@ -391,6 +391,10 @@ func (c *Control) exchange(link int32, now int64) {
 		c.bundle(to, key, newer, first, at)
 	}
 }
+
+// sameArea says whether two routers are of one fabric. Nothing joins fabrics, so an
+// area never hears of the LSPs of another.
+func (c *Control) sameArea(a, b int32) bool { return c.f.Fabrics <= 1 || c.f.Of(a) == c.f.Of(b) }
 
 // bundle makes LSPs arrive at a router; key orders them among those that arrive
 // there at the same instant.

@@ -47,6 +47,11 @@ type Header struct {
 	// BusiestUse is how full the fullest link is in the busiest hour, with all links
 	// in use and tables at rest.
 	BusiestUse float64 `json:"busiest_use"`
+	// External is the share of all demand that comes from outside or goes there, and
+	// Hottest the share of it that the busiest router carries at rest; 0 where all
+	// pairs of leaves are alike.
+	External float64 `json:"external,omitempty"`
+	Hottest  float64 `json:"hottest_box,omitempty"`
 }
 
 // Class is an application class as the measures need it.
@@ -112,8 +117,9 @@ type Fault struct {
 	SPFWait           int64 `json:"spf_wait"`           // longest wait from the fault's first IGP event at a router to that router's run
 	RouteLoss         int64 `json:"route_loss"`         // longest total time some flow of one leaf pair was lost entirely (RFC 6412, 3.6.5)
 
-	Pairs   int32 `json:"pairs"`   // ordered leaf pairs that lost traffic, again each time they did anew; at most all pairs
-	Touched int32 `json:"touched"` // routers that ran SPF because of it, each once
+	Pairs    int32 `json:"pairs"`              // ordered leaf pairs that lost traffic, again each time they did anew; at most all pairs
+	External bool  `json:"external,omitempty"` // some of it from or to outside
+	Touched  int32 `json:"touched"`            // routers that ran SPF because of it, each once
 
 	Sighted   int64  `json:"sighted"` // onset to first sighting
 	SightedBy string `json:"sighted_by,omitempty"`
@@ -132,18 +138,6 @@ type Wait struct {
 	To    int64   `json:"to"`
 	Total float64 `json:"total,omitempty"`
 	Count int64   `json:"count,omitempty"`
-}
-
-// Planned is what planned work did in the measured window.
-type Planned struct {
-	Boxes         int64   `json:"boxes"`          // upgraded
-	Campaigns     int64   `json:"campaigns"`      // begun
-	Nights        int64   `json:"nights"`         // days on which a box was begun, summed over campaigns
-	Left          int64   `json:"left"`           // boxes of an unfinished campaign still to be upgraded
-	Skipped       int64   `json:"skipped"`        // campaigns due while another was under way
-	Exposed       int64   `json:"exposed"`        // ns with at least one box out for an upgrade
-	CapacityWorst float64 `json:"capacity_worst"` // least uplink share left at any leaf meanwhile
-	Changes       int64   `json:"changes"`        // of configuration, right or wrong
 }
 
 // Application is what one application class felt in the measured window.
@@ -193,10 +187,11 @@ type Replication struct {
 	Faults []Fault `json:"faults"` // with onset in the window, by onset
 	Older  []Older `json:"older"`  // that began before it and cost something in it
 
-	LostSeconds [][]float64 `json:"lost_seconds"` // by mode and phase
-	Onsets      []int64     `json:"onsets"`       // by mode
-	Present     []float64   `json:"present"`      // by mode: mean number present
-	Unseen      []float64   `json:"unseen"`       // by mode: mean number not yet sighted
+	LostSeconds  [][]float64 `json:"lost_seconds"`            // by mode and phase
+	LostExternal float64     `json:"lost_external,omitempty"` // of traffic from or to outside, in seconds of all of that
+	Onsets       []int64     `json:"onsets"`                  // by mode
+	Present      []float64   `json:"present"`                 // by mode: mean number present
+	Unseen       []float64   `json:"unseen"`                  // by mode: mean number not yet sighted
 
 	RouterTime   float64   `json:"router_time"` // ns that routers were alive, summed
 	StateTime    []float64 `json:"state_time"`  // of it in each back-off state
@@ -230,8 +225,6 @@ type Replication struct {
 	Days     []Day     `json:"days,omitempty"` // if an instrument is switched on late
 
 	Applications []Application `json:"applications"` // as Header.Classes
-
-	Planned *Planned `json:"planned,omitempty"` // if there is planned work
 
 	Series Series `json:"series"`
 }

@@ -83,3 +83,23 @@ func waysText(b *strings.Builder, w *sizing.Ways) {
 		"on a way around a dead link too. Overhead: of a packet of 1,000 bytes. Entries of a router for all destinations, and how long all of them take to "+
 		"write. Tunnels: repair tunnels without state of their own. Entropy: bits of a flow that routers can spread by without looking further.")
 }
+
+// boxesText writes what each kind of router carries.
+func boxesText(b *strings.Builder, list []sizing.Box) {
+	b.WriteString("Share of all demand that the busiest router of each kind carries at rest\n")
+	var rows [][]string
+	most := 0
+	for i := range list {
+		if list[i].Share > list[most].Share {
+			most = i
+		}
+	}
+	for i := range list {
+		mark := ""
+		if i == most {
+			mark = "hottest"
+		}
+		rows = append(rows, []string{list[i].Name, words.Grouped(int64(list[i].Number)), words.Share(list[i].Share), mark})
+	}
+	words.Table(b, 1, []string{"kind", "routers", "each", ""}, rows)
+}

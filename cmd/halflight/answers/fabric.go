@@ -22,6 +22,8 @@ func FabricText(b *strings.Builder, a *sizing.Fabric) {
 	b.WriteByte('\n')
 	stepsText(b, &a.Steps)
 	b.WriteByte('\n')
+	boxesText(b, a.Boxes)
+	b.WriteByte('\n')
 	waysText(b, &a.Ways)
 }
 
@@ -38,6 +40,12 @@ func inventoryText(b *strings.Builder, n *sizing.Inventory, name string) {
 		paths += ", " + whole(n.PathsBetween) + " between leaves of two"
 	}
 	fmt.Fprintf(b, "%s: %s routers, %s links\n", name, whole(n.Routers), whole(n.Links))
+	if n.Fabrics > 1 {
+		fmt.Fprintf(b, "  %s fabrics that nothing joins, alike; paths and widths are those of one\n", whole(n.Fabrics))
+	}
+	if n.Circuits > 0 {
+		fmt.Fprintf(b, "  and %s links to what lies outside\n", whole(n.Circuits))
+	}
 	rows := [][2]string{
 		{"routers", routers}, {"pods", whole(n.Pods)}, {"links", links}, {"transceivers", whole(n.Transceivers)},
 		{"shortest paths", paths + fmt.Sprintf(", %d links at most", n.Hops)},

@@ -1,0 +1,190 @@
+package sim
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"halflight/model"
+)
+
+// hall is a fabric in which what stops is seen after 10 ms by light alone, and taken
+// out of tables at once.
+const hall = `
+random: false
+horizon: 200s
+fabric: {clos: {pods: %d, leaves: 3, spines: 2, tops: %d, fabrics: %d}}
+timers: {spf_run: 10ms}
+fib: {prune_delay: 0s}
+detection: {signal: 10ms, bfd: false, hello: false}
+applications: []
+`
+
+// scripted plays one fault of a script and returns the play.
+func scripted(t *testing.T, text, fault string) *engine {
+	t.Helper()
+	w := build(t, "t", text+"script: ["+fault+"]\n")
+	e := newEngine(w, nil, apart)
+	e.addScript(w.Script)
+	e.run()
+	return e
+}
+
+// The blast radius of a fault in one fabric and in several, by counting: a leaf
+// takes the pairs that it is an end of; a spine of a pod of L leaves those within
+// the pod and those that leave or enter it; a top those between pods. Only routers
+// of the same fabric hear of it, and all of them do.
+func TestBlastRadiusByCounting(t *testing.T) {
+	const pods, leaves, spines, tops = 4, 3, 2, 4
+	for _, k := range []int{1, 2} {
+		n := pods * leaves / k // leaves of one fabric
+		routers := (pods*(leaves+spines) + spines*tops) / k
+		for _, c := range []struct {
+			on    string
+			pairs int
+			ran   int
+		}{
+			{"leaf-3-1", 2 * (n - 1), routers - 1},
+			{"spine-2-1", leaves*(leaves-1) + 2*leaves*(n-leaves), routers - 1},
+			{"top-1-3", n * (n - leaves), routers - 1},
+		} {
+			e := scripted(t, fmt.Sprintf(hall, pods, tops, k), "{at: 10s, on: "+c.on+", kind: hard}")
+			if got := int(e.ledger.Faults[0].Pairs); got != c.pairs {
+				t.Errorf("%d fabrics, %s: %d pairs, want %d", k, c.on, got, c.pairs)
+			}
+			if got := int(e.faults[0].touched()); got != c.ran {
+				t.Errorf("%d fabrics, %s: %d routers ran SPF, want %d", k, c.on, got, c.ran)
+			}
+		}
+	}
+}
+
+// k fabrics of N/k lose what one of N/k loses, over k times the demand: to the
+// last digit, whatever strikes.
+func TestFabricsAreAlone(t *testing.T) {
+	for _, fault := range []string{
+		"{at: 10s, on: leaf-0-1~spine-0-0, kind: hard, for: 30s}", "{at: 10s, on: spine-1-1~top-1-0, kind: lossy, loss: 0.3, for: 50s}",
+		"{at: 10s, on: spine-1-0, kind: restart, for: 20s}", "{at: 10s, on: leaf-1-2, kind: hard, for: 20s}",
+		"{at: 10s, on: spine-0-1~top-1-1, kind: flapping, period: 3s, off: 1s, for: 40s}",
+	} {
+		one := scripted(t, fmt.Sprintf(hall, 2, 2, 1), fault)
+		many := scripted(t, fmt.Sprintf(hall, 6, 6, 3), fault)
+		a, b := one.ledger.Total(one.until), many.ledger.Total(many.until)
+		if !(a > 0) || math.Abs(b-a/3) > 1e-12*a {
+			t.Errorf("%s: %v s lost in one fabric, %v in three", fault, a, b)
+		}
+		if one.faults[0].touched() != many.faults[0].touched() {
+			t.Errorf("%s: %d routers ran SPF in one fabric, %d in three", fault, one.faults[0].touched(), many.faults[0].touched())
+		}
+	}
+	// Each pod of a hall without tops is a fabric of leaves and spines.
+	// A leaf takes part in 4 of its 6 pairs, and is back 2 s of settling, and a little
+	// more, after its end.
+	e := scripted(t, fmt.Sprintf(hall, 3, 0, 3), "{at: 10s, on: leaf-1-0, kind: hard, for: 20s}")
+	if got := e.ledger.Total(e.until); got < 22*4.0/(3*6) || got > 22.2*4.0/(3*6) {
+		t.Errorf("%v s", got)
+	}
+}
+
+// What strikes one fabric at a time when another has a fault of its own is charged
+// to the one that did it, and in sum each has what it has alone.
+func TestFaultsOfOtherFabrics(t *testing.T) {
+	text := fmt.Sprintf(hall, 4, 4, 2)
+	list := []string{"{at: 5s, on: spine-0-1, kind: hard, for: 60s}", "{at: 20s, on: spine-3-0, kind: hard, for: 20s}",
+		"{at: 20s, on: leaf-1-1~spine-1-0, kind: flapping, period: 4s, off: 1s, for: 30s}"}
+	both := scripted(t, text, list[0]+", "+list[1]+", "+list[2])
+	first := scripted(t, text, list[0]+", "+list[2])
+	second := scripted(t, text, list[1])
+	want := []float64{lostTo(first, 0), lostTo(second, 0), lostTo(first, 1)}
+	for i, w := range want {
+		if got := lostTo(both, i); !(w > 0) || math.Abs(got-w) > 1e-12*w {
+			t.Errorf("%s: charged %v s, alone %v", list[i], got, w)
+		}
+	}
+}
+
+func lostTo(e *engine, fault int) float64 {
+	total, _ := e.ledger.Lost(int32(fault))
+	return total
+}
+
+const outside = "traffic: {external: {share: 20%%, at: %s}}\n"
+
+// Where traffic enters, and what a fault there takes of it, by hand. External
+// seconds are of all external traffic; those of all traffic are a fifth of them,
+// plus what servers among themselves lose. A box that dies takes its share for as
+// long as it is dead, where nothing else takes over; a spine or a top takes its
+// share of the ways for the 10 ms until both ends have seen it.
+func TestExternalByHand(t *testing.T) {
+	const pods, leaves, tops, dead, seen = 4, 3, 2, 20.0, 0.010
+	servers := float64(pods * leaves)
+	for _, c := range []struct {
+		at, fault      string
+		external, rest float64 // rest: what servers lose among themselves, of all that; below 0: not reckoned
+	}{
+		// A border leaf of three, each with a third; no server has anything to do with it.
+		{"pod", "{at: 10s, on: leaf-3-1, kind: hard, for: 20s}", dead / 3, 0},
+		// A leaf of nine with servers: an end of one pair in nine.
+		{"pod", "{at: 10s, on: leaf-0-1, kind: hard, for: 20s}", dead / 9, 2 * dead / 9},
+		// One of four leaves with both: as a border its quarter, and as one of the
+		// others' eleven servers each a share of 1/11.
+		{"leaves", "{at: 10s, on: leaf-2-0, kind: hard, for: 20s}", dead * (0.25 + 0.75/11), 2 * dead / servers},
+		// A leaf with servers only.
+		{"leaves", "{at: 10s, on: leaf-2-1, kind: hard, for: 20s}", dead / 11 * 1, 2 * dead / servers},
+		// A spine of two in a pod of four: half of the pod's ways to and from outside.
+		// What servers lose goes on until tops have other tables.
+		{"spines", "{at: 10s, on: spine-0-1, kind: hard, for: 20s}", seen / 8, -1},
+		// A top of four in all: a quarter of all ways, and of those between pods.
+		{"tops", "{at: 10s, on: top-1-0, kind: hard, for: 20s}", seen / 4, seen / 4 * (servers - leaves) / (servers - 1)},
+	} {
+		e := scripted(t, fmt.Sprintf(hall, pods, tops, 1)+fmt.Sprintf(outside, c.at), c.fault)
+		got, all := e.ledger.External(e.until), e.ledger.Total(e.until)
+		// A box back from the dead is not used before the network knows it, which costs
+		// the sole way of a leaf some time more: at most 3 s here.
+		slack := 0.0
+		if c.rest > 1 || c.external > 1 {
+			slack = 3.0 / dead
+		}
+		inRange := func(v, want float64) bool { return v > want*(1-1e-9)-1e-12 && v < want*(1+slack+1e-9)+1e-12 }
+		if !inRange(got, c.external) {
+			t.Errorf("%s, %s: %v s of external traffic lost, want %v", c.at, c.fault, got, c.external)
+		}
+		if want := 0.2*c.external + 0.8*c.rest; c.rest >= 0 && !inRange(all, want) {
+			t.Errorf("%s, %s: %v s lost, want %v", c.at, c.fault, all, want)
+		}
+		if !e.ledger.Faults[0].External {
+			t.Errorf("%s, %s: the fault touched no external traffic", c.at, c.fault)
+		}
+	}
+}
+
+// What cuts the outside off altogether takes all of it and nothing else.
+func TestOutsideCutOff(t *testing.T) {
+	text := fmt.Sprintf(hall, 1, 0, 1) + fmt.Sprintf(outside, "spines") + "groups: [{name: circuits, members: [leaf-0-0]}]\n"
+	w := build(t, "t", text)
+	for x := range w.Fabric.Routers {
+		if w.Fabric.Foreign(int32(x)) != (w.Fabric.Routers[x].Name == "outside-0") {
+			t.Errorf("%s", w.Fabric.Routers[x].Name)
+		}
+	}
+	e := newEngine(w, nil, apart)
+	if n := len(w.Fabric.Ports[w.Fabric.Leaves-1]); n != 2 {
+		t.Fatalf("%d circuits", n)
+	}
+	for _, p := range w.Fabric.Ports[w.Fabric.Leaves-1] {
+		e.addFault(cutAt(w, p.Link, 10e9, 60e9))
+	}
+	e.run()
+	if got := e.ledger.External(e.until); got < 50 || got > 53 {
+		t.Errorf("%v s of external traffic lost", got)
+	}
+	if a, b := e.ledger.Total(e.until), 0.2*e.ledger.External(e.until); math.Abs(a-b) > 1e-9*b {
+		t.Errorf("%v s lost of all, %v of them external", a, b)
+	}
+}
+
+func cutAt(w *model.World, link int32, from, to int64) fault {
+	f := fault{mode: -1, unit: -1, on: w.Fabric.Links[link].Name, onset: from, end: to, links: []int32{link}}
+	f.Kind = 0
+	return f
+}
