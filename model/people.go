@@ -44,6 +44,7 @@ func (b *builder) operation() {
 	}
 	staffing.Cost(b.w.Operation.Instruments, b.s.Telemetry, leaves)
 	b.w.Prices = staffing.Prices(&b.s.Costs, names(b.w.Classes), b.bad)
+	staffing.Check(&b.w.Operation, b.w.Fabric.Shape, b.w.Random, b.w.Horizon, b.bad)
 }
 
 // names lists the names of classes.

@@ -45,6 +45,11 @@ func TestProblems(t *testing.T) {
 		{"traffic: {external: {share: 0.1, at: leaves, boxes: 99}}", "traffic.external.boxes", "has 4 leaves"},
 		{"traffic: {external: {share: 0.1, at: leaves}}\nhoming: {}", "homing", "leave out traffic.external"},
 		{"failures: [{name: x, on: border, kind: hard, life: 1y}]", "failures.0.on", "from outside"},
+		{"operations: {upgrades: {}}", "operations.upgrades", "spines"},
+		{"operations: {floor: 0.5, upgrades: {boxes: tops}}", "operations.upgrades.boxes", "no tops"},
+		{"operations: {floor: 0.5, upgrades: {window: {from: 1h, to: 1h10min}}}", "operations.upgrades.window", "ahead, work"},
+		{"operations: {upgrades: {boxes: leaves, first: 90d}}", "operations.upgrades.first", "horizon, 90d"},
+		{"random: false\noperations: {changes: {rate: 1/d}}", "operations", "random: false"},
 		{"warm_up: 200y", "warm_up", "146 years"},
 	} {
 		text := small + c.text

@@ -45,6 +45,7 @@ func (b *summary) operations() {
 	}
 	b.addMean("technicians.offered", unit.One, offered, NoEvents, hands)
 	rate("visits", func(r *record.Replication) int64 { return r.Visits })
+	b.planned()
 	b.cost()
 }
 

@@ -263,7 +263,7 @@ func TestDoubts(t *testing.T) {
 }
 
 func TestDictionaryIsTheSummary(t *testing.T) {
-	set := busySet(20, 12)
+	set := plannedSet(busySet(20, 12))
 	set.Header.External, set.Header.Hottest = 0.2, 0.1
 	s := Summarise(set, Options{})
 	used := map[string]bool{}

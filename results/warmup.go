@@ -51,11 +51,14 @@ func (b *summary) halves() {
 	}
 }
 
-// scripted reports whether a script has a part in what was measured.
+// arranged says whether faults of a kind come when somebody wants them to.
+func arranged(kind string) bool { return kind == "script" || kind == "drain" || kind == "upgrade" }
+
+// scripted reports whether a script, or upgrades, have a part in what was measured.
 func (b *summary) scripted() bool {
 	for m, mode := range b.header.Modes {
 		for i := range b.set.Replications {
-			if mode.Kind == "script" && b.set.Replications[i].Onsets[m] > 0 {
+			if (mode.Kind == "script" || mode.Kind == "upgrade") && b.set.Replications[i].Onsets[m] > 0 {
 				return true
 			}
 		}
@@ -72,7 +75,7 @@ func (b *summary) onsetHalves() half {
 		var n [2]float64
 		for k := range r.Faults {
 			f := &r.Faults[k]
-			if kind := b.header.Modes[f.Mode].Kind; kind == "script" || kind == "drain" {
+			if arranged(b.header.Modes[f.Mode].Kind) {
 				continue
 			}
 			if f.Onset < middle {
@@ -121,7 +124,7 @@ func meanOf(list []float32) float64 {
 func (b *summary) rare() {
 	var list []string
 	for m, mode := range b.header.Modes {
-		if mode.Kind == "script" || mode.Kind == "drain" {
+		if arranged(mode.Kind) {
 			continue
 		}
 		if n := total(b.counts(func(r *record.Replication) int64 { return r.Onsets[m] })); n < stat.EventsLeast {

@@ -19,6 +19,7 @@ const (
 	operate               // Sub: kind of task of the operator, A as there
 	measure               // A: 0 the measured window begins, 1 a day of it ends
 	wake                  // the routers begin to be played
+	planned               // A: a campaign or a change, B: its number
 )
 
 // The order in which a round takes what is due at one instant.

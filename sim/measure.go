@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"halflight/model"
-	"halflight/model/failure"
 	"halflight/model/operation"
 	"halflight/sim/impact"
 	"halflight/sim/kernel"
@@ -27,6 +26,7 @@ type counts struct {
 	repeats         int64 // of them, of a part that had one not long before
 	replaced        int64
 	averted         int64 // faults that were repaired before they came
+	changes         int64 // of configuration
 	days            []record.Day
 	opened          opened
 	dayOpened       opened
@@ -157,6 +157,12 @@ func HeaderOf(w *model.World) record.Header {
 		h.Modes = append(h.Modes, record.Mode{Name: m.Name, Kind: m.Kind.String(), Gray: m.Kind.Gray()})
 	}
 	h.Modes = append(h.Modes, record.Mode{Name: "drain", Kind: "drain"}, record.Mode{Name: "script", Kind: "script"})
+	if w.Operation.Upgrades != nil {
+		h.Modes = append(h.Modes, record.Mode{Name: "upgrade", Kind: "upgrade"})
+	}
+	if w.Operation.Changes != nil {
+		h.Modes = append(h.Modes, record.Mode{Name: "change", Kind: "change"})
+	}
 	for i := range w.Classes {
 		h.Classes = append(h.Classes, classOf(&w.Classes[i], w.Prices.DegradedLeafHour[i]))
 	}
@@ -184,7 +190,7 @@ func (e *engine) modeOf(f *fault) int32 {
 // record reads the outcome of a replication off the parts.
 func (e *engine) record(number uint32) record.Replication {
 	c, o := e.chance, &e.chance.counts.opened
-	modes := len(e.w.Modes) + 2
+	_, _, modes := modesOf(e.w)
 	r := record.Replication{Number: number, From: e.w.WarmUp, To: e.until, Onsets: make([]int64, modes),
 		Present: make([]float64, modes), Unseen: make([]float64, modes), LostSeconds: make([][]float64, modes)}
 	for m := range modes {
@@ -196,6 +202,10 @@ func (e *engine) record(number uint32) record.Replication {
 	slices.SortStableFunc(r.Faults, func(a, b record.Fault) int { return cmp.Compare(a.Onset, b.Onset) })
 	length := float64(r.To - r.From)
 	for m := range e.w.Modes {
+		c.counts.book(int32(m), e.until)
+		r.Present[m], r.Unseen[m] = c.counts.present[m]/length, c.counts.unseen[m]/length
+	}
+	for m := len(e.w.Modes) + 2; m < int(modes); m++ {
 		c.counts.book(int32(m), e.until)
 		r.Present[m], r.Unseen[m] = c.counts.present[m]/length, c.counts.unseen[m]/length
 	}
@@ -216,6 +226,7 @@ func (e *engine) record(number uint32) record.Replication {
 	r.Drains, r.FalseDrains, r.Refused = c.operator.Drains-o.drains, c.operator.FalseDrains-o.falseDrains, c.operator.Refused-o.refused
 	r.HandsOn = (c.operator.HandsOnTotal(e.until) - o.handsOn) / length
 	r.CapacityWorst = c.operator.Capacity(e.until)
+	e.recordPlanned(&r)
 	c.stalls.horizon(e.until, e.w.WarmUp)
 	r.Stalls, r.StallsLost = c.stalls.stalls, c.stalls.lost
 	return r
@@ -265,7 +276,7 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 		return
 	}
 	r.Onsets[mode]++
-	if f.Kind == failure.Drain && f.mode >= 0 && total == 0 {
+	if f.mode == int32(len(e.w.Modes)) && total == 0 {
 		return // the operator's own, and it cost nothing
 	}
 	out := record.Fault{Index: id, Mode: mode, On: f.on, Onset: f.onset, End: record.None, Background: record.Background(f.background),

@@ -179,6 +179,10 @@ func (e *engine) act() {
 			e.takeOut(a.Part, false)
 		case repair.DrainRouter, repair.UndrainRouter:
 			e.takeRouterOut(a.Part, a.Deed == repair.DrainRouter)
+		case repair.DrainPorts, repair.UndrainPorts:
+			e.takePortsOut(a.Part, a.Deed == repair.DrainPorts)
+		case repair.Restart:
+			e.restart(&a.Visit)
 		case repair.Repaired:
 			c.counts.repairs++
 			if id, unit := e.faultOf(a.Fault); id >= 0 {
@@ -263,6 +267,37 @@ func (e *engine) takeRouterOut(x int32, on bool) {
 	}
 	e.drainRouter(x, c.drainsOf[x], on)
 	e.closeDrain(c.drainsOf[x], on)
+	if !on {
+		c.drainsOf[x] = -1
+	}
+	e.applyTruth()
+	e.ledger.Retry()
+}
+
+// takePortsOut raises or restores the metrics of all links of a router, at both
+// ends.
+func (e *engine) takePortsOut(x int32, on bool) {
+	c := e.chance
+	if e.routerless() {
+		for _, p := range e.f.Ports[x] {
+			e.sketchLink(p.Link)
+		}
+		return
+	}
+	e.outside = true
+	if on {
+		f := fault{on: e.f.Routers[x].Name}
+		for _, p := range e.f.Ports[x] {
+			f.links = append(f.links, p.Link)
+		}
+		c.drainsOf[x] = e.openDrain(f)
+	}
+	id := c.drainsOf[x]
+	for _, l := range e.faults[id].links {
+		e.drainSender(2*l, id, on)
+		e.drainSender(2*l+1, id, on)
+	}
+	e.closeDrain(id, on)
 	if !on {
 		c.drainsOf[x] = -1
 	}

@@ -27,6 +27,7 @@ type fault struct {
 	held        [2]bool // blackhole: a session that the hole happens to hold, by direction bit
 	randomHold  bool
 	background  uint8
+	early       bool // planned work: put back as it boots, with the tables not yet written
 	spfWait     int64
 	ran         []uint64 // routers that ran SPF because of it, a bit each; nil before the first
 	sightedAt   int64
@@ -300,8 +301,9 @@ func (e *engine) commit() {
 		if !kept {
 			e.dropDetours(x)
 		}
-		e.control.Return(x, cause, kept, e.now)
-		if e.t.UntilReady && !kept {
+		waits := e.t.UntilReady && !kept && !(cause >= 0 && e.faults[cause].early)
+		e.control.Return(x, cause, kept, waits, e.now)
+		if waits {
 			e.ledger.Truth.NoteBit(x, cause)
 		}
 	}

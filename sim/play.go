@@ -51,7 +51,7 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	for i := range c.lastOn {
 		c.lastOn[i] = -samePart
 	}
-	c.counts.init(len(w.Modes)+2, len(w.Operation.Instruments), w.WarmUp)
+	c.counts.init(len(w.Modes)+modesExtra, len(w.Operation.Instruments), w.WarmUp)
 	c.series = series.New(w.WarmUp, e.until)
 	if e.sketch == nil {
 		e.ledger.Passed = c.series.Lost
@@ -70,6 +70,7 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	for i := range c.watches {
 		e.nextFalseAlarm(int32(i), 0)
 	}
+	e.plan()
 	e.act() // the first shift is due
 	return e
 }

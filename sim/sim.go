@@ -138,7 +138,8 @@ func (e *engine) keepFault(f fault) int32 {
 	f.sightedAt, f.outAt, f.sightedBy = -1, -1, -1
 	e.faults = append(e.faults, f)
 	if e.sketch == nil {
-		e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges(), Gray: f.Kind.Gray(), Maintenance: f.Kind == failure.Drain})
+		e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges(), Gray: f.Kind.Gray(), Mistake: e.isMistake(&f),
+			Maintenance: f.Kind == failure.Drain || e.isUpgrade(&f)})
 	}
 	if c := e.chance; c != nil {
 		for len(c.watching) <= int(id) {
@@ -262,6 +263,8 @@ func (e *engine) happen(ev kernel.Event) {
 		e.measure(ev.A)
 	case wake:
 		e.wake()
+	case planned:
+		e.plannedWork(ev.A, ev.B)
 	}
 	if c := e.chance; c != nil && len(c.operator.Actions)+len(c.operator.Tasks) > 0 {
 		e.act()

@@ -186,7 +186,7 @@ func (e *engine) tellAction(a repair.Action) {
 	switch a.Deed {
 	case repair.DrainLink, repair.UndrainLink, repair.RefuseLink:
 		e.tell("operator: %s, %s", a.Deed, e.f.Links[a.Part].Name)
-	case repair.DrainRouter, repair.UndrainRouter, repair.RefuseRouter:
+	case repair.DrainRouter, repair.UndrainRouter, repair.RefuseRouter, repair.DrainPorts, repair.UndrainPorts, repair.Restart:
 		e.tell("operator: %s, %s", a.Deed, e.f.Routers[a.Part].Name)
 	default:
 		e.tell("operator: %s", a.Deed)

@@ -100,6 +100,9 @@ type Plan struct {
 	// replaced whole at the last of them: the repair works at once and the part is
 	// as good as any other from then on. 0: never.
 	Replace Replacement
+
+	Upgrades *Upgrades // nil: none
+	Changes  *Changes  // nil: none
 }
 
 // Replacement is when a part is given up.

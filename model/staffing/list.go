@@ -172,6 +172,7 @@ func operations(l *setting.List, s *scenarios.Operations, p *operation.Plan) {
 		l.Add("operations.replace.tickets", setting.Whole(p.Replace.Tickets), true)
 		l.Time("operations.replace.within", p.Replace.Within, s.Replace.Within != nil)
 	}
+	planned(l, s, p)
 }
 
 // ListPrices lists prices.

@@ -1,7 +1,7 @@
 // Package staffing turns what a scenario says of instruments, people and money
 // into the operator on paper, and lists it as settings.
 //
-// It knows no fabric but its number of leaves, and nothing of what breaks. It is
+// It knows no fabric but its shape, and nothing of what breaks. It is
 // tested through package model, by the settings of whole scenarios.
 package staffing
 
@@ -43,6 +43,7 @@ func Plan(o *scenarios.Operations, busiest float64, lawOf func(*scenarios.Distri
 	if r := o.Replace; r != nil {
 		p.Replace = operation.Replacement{Tickets: given.Or(r.Tickets, 0), Within: given.Span(r.Within, year)}
 	}
+	p.Upgrades, p.Changes = upgrades(o.Upgrades, lawOf), changes(o.Changes, lawOf)
 	return p
 }
 

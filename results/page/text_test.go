@@ -235,6 +235,14 @@ func hasRow(lines []string, label, value, interval string) bool {
 func TestGroupsNameMeasuresThatExist(t *testing.T) {
 	set := sample(20, 60)
 	set.Header.External, set.Header.Hottest = 0.2, 0.1
+	for _, kind := range []string{"upgrade", "change"} {
+		set.Header.Modes = append(set.Header.Modes, record.Mode{Name: kind, Kind: kind})
+		for i := range set.Replications {
+			r := &set.Replications[i]
+			r.Onsets, r.Present, r.Unseen = append(r.Onsets, 0), append(r.Present, 0), append(r.Unseen, 0)
+			r.LostSeconds = append(r.LostSeconds, make([]float64, len(set.Header.Phases)))
+		}
+	}
 	s := results.Summarise(set, results.Options{})
 	for i := range groups {
 		for _, patterns := range groups[i].rows {

@@ -84,6 +84,7 @@ func Replications(set *results.Set) *Table {
 	m.add("busy_worst10s", Number, func(r *record.Replication) Cell { return number(r.BusyWorst10s) })
 	m.add("hands_on", Number, func(r *record.Replication) Cell { return number(r.HandsOn) })
 	m.add("capacity_worst", Number, func(r *record.Replication) Cell { return number(r.CapacityWorst) })
+	planned(m, set)
 	for i, mode := range h.Modes {
 		m.add("onsets_"+mode.Name, Whole, func(r *record.Replication) Cell { return whole(r.Onsets[i]) })
 		m.add("present_"+mode.Name, Number, func(r *record.Replication) Cell { return number(r.Present[i]) })

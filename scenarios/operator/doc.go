@@ -89,6 +89,8 @@ type Operations struct {
 	Shifts      []Shift
 	FirstRepair *FirstRepair
 	Replace     *Replace
+	Upgrades    *Upgrades
+	Changes     *Changes
 }
 
 // Reaction is the delay from a sighting to a drain: a name (human, automatic) or a law.

@@ -33,6 +33,7 @@ func ReadOperations(o *outline.Object, p *Operations) {
 		m.Duration("within", &p.Replace.Within, 1)
 		m.Done()
 	}
+	planned(o, p)
 	o.Done()
 }
 

@@ -263,14 +263,14 @@ func (l *Ledger) pairsAt(d, x int32) int32 {
 func (l *Ledger) openAgain(d int32, o *entrance, t int64) {
 	a := &l.line.accounts[o.account]
 	if len(a.entries) > 0 && l.weightOf(d, o.x) > 0 {
-		l.lostEntirely(a.entries, t-o.whole)
+		l.lostEntirely(a.entries, o.whole, t)
 	}
 	o.whole = -1
 }
 
-// lostEntirely books a time in which some flow of a pair was lost entirely, to
-// the fault that is not gray, if there is one.
-func (l *Ledger) lostEntirely(list []entry, span int64) {
+// lostEntirely books that some flow of a pair was lost entirely since an instant, to
+// the fault that is not gray, if there is one, from its onset on.
+func (l *Ledger) lostEntirely(list []entry, since, t int64) {
 	fault := list[0].fault
 	for i := range list {
 		if list[i].kind != cellGray {
@@ -278,7 +278,7 @@ func (l *Ledger) lostEntirely(list []entry, span int64) {
 		}
 	}
 	f := &l.Faults[fault]
-	f.RouteLoss = max(f.RouteLoss, span)
+	f.RouteLoss = max(f.RouteLoss, t-max(since, f.Onset))
 }
 
 // closeDoor ends the account of an entrance that delivers all again.

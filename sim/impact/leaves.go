@@ -279,7 +279,7 @@ func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) {
 		}
 	}
 	if since < t {
-		l.lostEntirely(c.entries, t-since)
+		l.lostEntirely(c.entries, since, t)
 	}
 }
 

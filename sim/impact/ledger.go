@@ -21,6 +21,7 @@ type Fault struct {
 	Onset, End  int64 // End: math.MaxInt64 while it lasts
 	Converges   bool  // a Full Convergence Time is measured
 	Maintenance bool  // all it costs is maintenance
+	Mistake     bool  // of a person: what it strands falls to it all the same
 	Gray        bool
 	Noticed     bool // a gray fault that has been sighted
 

@@ -237,7 +237,7 @@ func (l *Ledger) oldestCut(inForce []int32) int32 {
 	if l.cutAt != l.Truth.Version+1 {
 		l.cutAt, l.cut = l.Truth.Version+1, l.last
 		for _, f := range inForce {
-			if l.Faults[f].Converges && !l.Faults[f].Maintenance {
+			if x := &l.Faults[f]; x.Converges && (!x.Maintenance || x.Mistake) {
 				l.cut = f
 				break
 			}

@@ -259,7 +259,7 @@ func (l *Ledger) leaveStar(d, at int32, t int64) {
 	s := &q.star
 	o := &q.doors[at]
 	if list := l.line.accounts[s.account].entries; o.whole >= 0 && len(list) > 0 && l.weightOf(d, o.x) > 0 {
-		l.lostEntirely(list, t-o.whole) // as in openAgain
+		l.lostEntirely(list, o.whole, t) // as in openAgain
 	}
 	o.whole = -1
 	l.closeDoor(d, at, t)

@@ -110,7 +110,7 @@ func (l *Ledger) endUplink(u *uplink, t int64) {
 		return
 	}
 	if entries := l.line.accounts[u.account].entries; len(entries) > 0 {
-		l.lostEntirely(entries, t-u.whole)
+		l.lostEntirely(entries, u.whole, t)
 	} else if f := l.field.Direction(u.dir).Cause; f >= 0 {
 		l.Faults[f].RouteLoss = max(l.Faults[f].RouteLoss, t-u.whole)
 	}

@@ -169,8 +169,9 @@ func (c *Control) forgetLeft(x int32) {
 
 // Return brings x's control plane back with an empty database and everything at
 // rest; its adjacencies are still down. Unless it kept its table, that is empty
-// too. A table that was kept stays as it is until the first complete one.
-func (c *Control) Return(x, fault int32, kept bool, now int64) {
+// too. A table that was kept stays as it is until the first complete one. waits: it
+// carries the overload bit until then.
+func (c *Control) Return(x, fault int32, kept, waits bool, now int64) {
 	if !kept {
 		c.Clear(x, now)
 	}
@@ -181,7 +182,7 @@ func (c *Control) Return(x, fault int32, kept bool, now int64) {
 	c.backs[x].since = now
 	c.gens[x] = newGeneration(&c.t.LSPGeneration)
 	r.skew = true
-	r.unready, r.stage = c.t.UntilReady && !kept, awaitAdjacency
+	r.unready, r.stage = waits, awaitAdjacency
 }
 
 // Complete says whether x has had a whole table since it last returned.

@@ -140,6 +140,18 @@ type Wait struct {
 	Count int64   `json:"count,omitempty"`
 }
 
+// Planned is what planned work did in the measured window.
+type Planned struct {
+	Boxes         int64   `json:"boxes"`          // upgraded
+	Campaigns     int64   `json:"campaigns"`      // begun
+	Nights        int64   `json:"nights"`         // days on which a box was begun, summed over campaigns
+	Left          int64   `json:"left"`           // boxes of an unfinished campaign still to be upgraded
+	Skipped       int64   `json:"skipped"`        // campaigns due while another was under way
+	Exposed       int64   `json:"exposed"`        // ns with at least one box out for an upgrade
+	CapacityWorst float64 `json:"capacity_worst"` // least uplink share left at any leaf meanwhile
+	Changes       int64   `json:"changes"`        // of configuration, right or wrong
+}
+
 // Application is what one application class felt in the measured window.
 type Application struct {
 	SlowShare         float64 `json:"slow_share"`          // of all units of work
@@ -225,6 +237,8 @@ type Replication struct {
 	Days     []Day     `json:"days,omitempty"` // if an instrument is switched on late
 
 	Applications []Application `json:"applications"` // as Header.Classes
+
+	Planned *Planned `json:"planned,omitempty"` // if there is planned work
 
 	Series Series `json:"series"`
 }

@@ -70,7 +70,7 @@ func (o *Operator) unwant(id int32) {
 
 // retryLater asks for a Retry at this instant, after all that changes in it.
 func (o *Operator) retryLater(now int64) {
-	if len(o.wants) > 0 && !o.asked {
+	if (len(o.wants) > 0 || o.campaign.blocked) && !o.asked {
 		o.asked = true
 		o.task(now, Retry, -1, 0)
 	}

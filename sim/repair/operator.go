@@ -18,19 +18,23 @@ import (
 // Kind says what a Task is.
 type Kind uint8
 
-// The tasks. A is a ticket, except for the last two.
+// The tasks. A is a ticket; from Retry on -1, for the last three a visit.
 const (
 	React   Kind = iota // the reaction time is over
 	Arrive              // the lead time is over
 	Finish              // hands-on work ends
 	Return              // the soak time is over
-	Retry               // capacity changed: refused drains are tried again; A is -1
-	Relieve             // a shift begins; A is -1
+	Retry               // capacity changed: refused drains are tried again
+	Relieve             // a shift begins
+	Open                // the hours of planned work begin
+	Work                // planned work on a box begins
+	Booted              // it ends
+	Settled             // the box may be put back
 )
 
 // String returns the kind in words.
 func (k Kind) String() string {
-	return [...]string{"react", "arrive", "finish", "return", "retry", "relieve"}[k]
+	return [...]string{"react", "arrive", "finish", "return", "retry", "relieve", "open", "work", "booted", "settled"}[k]
 }
 
 // Task is something that must happen at an instant. Gen tells whether it still
@@ -53,16 +57,19 @@ const (
 	UndrainRouter
 	RefuseLink // a drain that a rule forbids; tried again when capacity changes
 	RefuseRouter
-	Begin    // a technician begins to work
-	Fail     // the attempt did not mend the fault; another follows
-	Repaired // the fault is mended: it ends now
-	Closed   // the last of a ticket; its number may be used again
+	Begin      // a technician begins to work
+	Fail       // the attempt did not mend the fault; another follows
+	Repaired   // the fault is mended: it ends now
+	Closed     // the last of a ticket; its number may be used again
+	DrainPorts // metric raised at both ends of all links of a router
+	UndrainPorts
+	Restart // planned work on the router begins, as Visit says
 )
 
 // String returns the deed in words.
 func (d Deed) String() string {
 	return [...]string{"drain link", "undrain link", "drain router", "undrain router", "refuse link", "refuse router",
-		"begin", "fail", "repaired", "closed"}[d]
+		"begin", "fail", "repaired", "closed", "drain ports", "undrain ports", "restart"}[d]
 }
 
 // Action is what the operator does. A part wanted by several tickets is drained
@@ -75,6 +82,7 @@ type Action struct {
 	Fault  int32
 	Part   int32 // -1 without
 	Wrong  bool  // the ticket named the wrong part
+	Visit  Visit // of planned work
 }
 
 // Operator is all tickets, technicians and drains.
@@ -86,6 +94,10 @@ type Operator struct {
 	free  []int32
 	wants []want // drains refused so far, in order
 	asked bool   // a Retry is on its way
+
+	campaign campaign
+	exposure exposure
+	planned  Planned
 
 	Tasks   []Task   // to be taken by the caller
 	Actions []Action // to be taken by the caller
@@ -129,6 +141,22 @@ func (o *Operator) Do(t Task, now int64) {
 	case Retry:
 		o.asked = false
 		o.retry(now)
+		if o.campaign.blocked {
+			o.proceed(now)
+		}
+		return
+	case Open:
+		o.campaign.awaits = false
+		o.proceed(now)
+		return
+	case Work:
+		o.workOn(t.A, now)
+		return
+	case Booted:
+		o.booted(t.A, now)
+		return
+	case Settled:
+		o.putBack(t.A, now)
 		return
 	case Relieve:
 		o.serve(now)
@@ -184,5 +212,5 @@ func (o *Operator) task(at int64, k Kind, a int32, gen uint32) {
 
 func (o *Operator) act(now int64, d Deed, id, part int32) {
 	t := &o.desk[id]
-	o.Actions = append(o.Actions, Action{now, d, id, t.Fault, part, t.Wrong})
+	o.Actions = append(o.Actions, Action{At: now, Deed: d, Ticket: id, Fault: t.Fault, Part: part, Wrong: t.Wrong})
 }

@@ -24,12 +24,14 @@ type usage struct {
 	touched []int32 // leaves whose uplinks changed at the instant at
 	at      int64
 	worst   float64
+	exposed bool    // a box is out for planned work
+	planned float64 // worst while that is so
 }
 
 func (u *usage) init(f *fabric.Fabric, floor float64) {
 	n := len(f.Routers)
 	*u = usage{f: f, clos: f.Shape.Pods > 0, up: make([]bool, 2*len(f.Links)), links: make([]int32, len(f.Links)), nodes: make([]int32, n),
-		in: make([]bool, len(f.Links)), least: make([]int32, n), uplink: make([]int32, n), used: make([]int32, n), count: make([]int32, n), worst: 1}
+		in: make([]bool, len(f.Links)), least: make([]int32, n), uplink: make([]int32, n), used: make([]int32, n), count: make([]int32, n), worst: 1, planned: 1}
 	for l := range f.Links {
 		u.up[2*l], u.up[2*l+1], u.in[l] = true, true, true
 		for _, r := range u.owners(int32(l)) {
@@ -148,9 +150,32 @@ func (u *usage) settle() {
 }
 
 func (u *usage) measure(leaf int32) {
-	if u.used[leaf] > 0 {
-		u.worst = min(u.worst, float64(u.used[leaf])/float64(u.uplink[leaf]))
+	if u.used[leaf] == 0 {
+		return
 	}
+	share := float64(u.used[leaf]) / float64(u.uplink[leaf])
+	u.worst = min(u.worst, share)
+	if u.exposed {
+		u.planned = min(u.planned, share)
+	}
+}
+
+// expose says that a box is out for planned work, or that none is any more.
+func (u *usage) expose(on bool, now int64) {
+	if now > u.at {
+		u.settle()
+		u.at = now
+	}
+	if u.exposed = on; on {
+		for r := range u.f.Leaves {
+			u.touched = append(u.touched, int32(r))
+		}
+	}
+}
+
+func (u *usage) exposedCapacity(now int64) float64 {
+	u.capacity(now)
+	return u.planned
 }
 
 func (u *usage) resetWindow(now int64) {

@@ -1,0 +1,202 @@
+package sim
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"halflight/model"
+)
+
+// planned is a small fabric of five stages in which nothing fails and one round of
+// upgrades is done, 10 minutes a box.
+func plannedWorld(t *testing.T, name, settings string) *model.World {
+	t.Helper()
+	if !strings.Contains(settings, "fabric:") {
+		settings += "\nfabric: {clos: {pods: 2, leaves: 3, spines: 3, tops: 3}}"
+	}
+	return build(t, name, fmt.Sprintf(`
+name: %s
+warm_up: 0s
+horizon: 3d
+routers: {spread: 0}
+failures: []
+%s
+`, name, settings))
+}
+
+// lostIn plays a replication both ways, and returns what is lost in all and in a
+// phase.
+func lostIn(t *testing.T, w *model.World) (total, maintenance float64) {
+	t.Helper()
+	for i, how := range []manner{apart, together} {
+		e := newRandom(w, 1, 0, how)
+		if (how == together) != e.ahead {
+			t.Fatal("the two ways are not compared")
+		}
+		e.run()
+		r := e.record(0)
+		sum, kept := 0.0, 0.0
+		for _, row := range r.LostSeconds {
+			for p, v := range row {
+				sum += v
+				if HeaderOf(w).Phases[p] == "maintenance" {
+					kept += v
+				}
+			}
+		}
+		if i > 0 && math.Abs(sum-total) > 1e-9*math.Max(sum, total) {
+			t.Errorf("%s: %v lost one by one, %v together", w.Name, total, sum)
+		}
+		if r.Planned.Left != 0 || r.Planned.Campaigns != 1 {
+			t.Errorf("%s: %+v", w.Name, r.Planned)
+		}
+		total, maintenance = sum, kept
+	}
+	return total, maintenance
+}
+
+// upgrades are settings of one round without mistakes but for those given.
+func upgrades(tier, more string) string {
+	return fmt.Sprintf("operations: {floor: 0, upgrades: {boxes: %s, work: 10min%s}}\n", tier, more)
+}
+
+const faultless = ", mistakes: {undrained: 0, early: 0, dead: 0}"
+
+// Make before break (S26): in the right order, drain by metric, wait, work, boot,
+// put back, spines and tops are upgraded without losing anything, whether a router
+// that returns waits with its bit or not. In any other order something is lost.
+//
+// The overload bit is the wrong drain for a spine of five stages: spines of other
+// pods have no other way to its pod, and drop what leaves still give them.
+func TestRightOrderLosesNothing(t *testing.T) {
+	for _, tier := range []string{"spines", "tops"} {
+		for _, ready := range []string{"true", "false"} {
+			more := "overload: {until_ready: " + ready + "}"
+			if lost, _ := lostIn(t, plannedWorld(t, "right", upgrades(tier, faultless)+more)); lost != 0 {
+				t.Errorf("%s, until_ready %s: %v s lost in the right order", tier, ready, lost)
+			}
+			lost, _ := lostIn(t, plannedWorld(t, "bit", upgrades(tier, ", drain: overload"+faultless)+more))
+			if wants := tier == "spines"; wants != (lost > 0) {
+				t.Errorf("%s, until_ready %s: %v s lost by the bit", tier, ready, lost)
+			}
+		}
+		for _, wrong := range []string{", drain: false", ", ahead: 0s"} {
+			if lost, maintenance := lostIn(t, plannedWorld(t, "wrong", upgrades(tier, wrong+faultless))); !(lost > 0 && math.Abs(lost-maintenance) < 1e-12) {
+				t.Errorf("%s%s: %v s lost, of them %v in maintenance", tier, wrong, lost, maintenance)
+			}
+		}
+		// The tables are kept, and nothing else happens meanwhile; or neighbours do not
+		// wait long enough.
+		const kept = ", drain: false, kept: true"
+		if lost, _ := lostIn(t, plannedWorld(t, "kept", upgrades(tier, kept+faultless)+"restart: {grace: 1h}")); lost != 0 {
+			t.Errorf("%s: %v s lost with tables kept", tier, lost)
+		}
+		lost, _ := lostIn(t, plannedWorld(t, "short", upgrades(tier, kept+faultless)+"restart: {grace: 1min}"))
+		if wants := tier == "spines"; wants != (lost > 0) {
+			t.Errorf("%s: %v s lost as neighbours wait no longer than a minute", tier, lost)
+		}
+	}
+	// In three stages nobody depends on a spine but leaves, and the bit will do.
+	w := plannedWorld(t, "flat", upgrades("spines", ", drain: overload"+faultless)+"fabric: {clos: {pods: 1, leaves: 3, spines: 3, tops: 0}}")
+	if lost, _ := lostIn(t, w); lost != 0 {
+		t.Errorf("three stages: %v s lost by the bit", lost)
+	}
+}
+
+// Mistakes cost something where the right order does not: a drain forgotten, and a
+// box put back as it boots, with its tables not yet written.
+func TestMistakesOfUpgrades(t *testing.T) {
+	for _, mistake := range []string{"undrained: 1, early: 0, dead: 0", "undrained: 0, early: 1, dead: 0"} {
+		if lost, maintenance := lostIn(t, plannedWorld(t, "mistake", upgrades("spines", ", mistakes: {"+mistake+"}"))); !(lost > 0 && math.Abs(lost-maintenance) < 1e-12) {
+			t.Errorf("%s: %v s lost, of them %v in maintenance", mistake, lost, maintenance)
+		}
+	}
+}
+
+// What planned work costs, by arithmetic: three stages, all timers at rest.
+func TestUpgradesByArithmetic(t *testing.T) {
+	const flat = "fabric: {clos: {pods: 1, leaves: 5, spines: 4, tops: 0}}"
+	// A spine that restarts with traffic on it takes a quarter of all until leaves see
+	// it and prune, 10 ms + 5 ms; four spines in turn take 15 ms of all traffic.
+	lost, _ := lostIn(t, plannedWorld(t, "spines", upgrades("spines", ", drain: false"+faultless)+flat))
+	if math.Abs(lost-0.015) > 1e-9 {
+		t.Errorf("spines: %v s lost, want 0.015", lost)
+	}
+	// A leaf takes what it sends and gets, 2/5 of all, for as long as it is out; five
+	// in turn take 2 x 10 min during which nobody has a path, and the 2 s until each
+	// is adjacent again, and some ms, as maintenance.
+	lost, maintenance := lostIn(t, plannedWorld(t, "leaves", upgrades("leaves", faultless)+flat))
+	if boot := lost - 1200; !(boot > 2*2 && boot < 2*2.1) || math.Abs(maintenance-boot) > 1e-9 {
+		t.Errorf("leaves: %v s lost, of them %v in maintenance", lost, maintenance)
+	}
+}
+
+// How many pairs of leaves a box takes with it, by counting: with n leaves in all and
+// m in a pod, a leaf 2 (n - 1), a spine m (m - 1) + 2 m (n - m), a top n (n - m) if
+// it has links to all pods.
+func TestBlastByCounting(t *testing.T) {
+	const n, m = 6, 3
+	for tier, want := range map[string]int32{"leaves": 2 * (n - 1), "spines": m*(m-1) + 2*m*(n-m), "tops": n * (n - m)} {
+		w := plannedWorld(t, tier, upgrades(tier, ", drain: false"+faultless))
+		r := Play(w, 1, 0)
+		upgrade, _, _ := modesOf(w)
+		for i := range r.Faults {
+			if f := &r.Faults[i]; f.Mode == upgrade && f.Pairs != want {
+				t.Errorf("%s: %s took traffic from %d pairs, want %d", tier, f.On, f.Pairs, want)
+			}
+		}
+		if r.Onsets[upgrade] == 0 {
+			t.Errorf("%s: nothing was upgraded", tier)
+		}
+	}
+}
+
+// plannedSwarm is a small random world with planned work on top.
+func plannedSwarm(seed uint64) string {
+	s := &swarm{Rand: rand.New(rand.NewPCG(seed, 98))}
+	work := fmt.Sprintf("upgrades: {boxes: %s, every: 2h, at_once: %d, ahead: %s, work: {lognormal: {median: 2min, sigma: 1}}, drain: %s, kept: %v,"+
+		" mistakes: {undrained: 20%%, early: 20%%, dead: 5%%}}, changes: {rate: 1/5min, roles: %d, mistakes: {share: 50%%, wide: 40%%, hole: 30%%, undo: {lognormal: {median: 2min, sigma: 1}}}}, ",
+		s.oneOf("all", "all", "spines", "leaves"), 1+s.IntN(3), s.oneOf("0s", "10s", "1min"), s.oneOf("metric", "overload", "false"), s.maybe(), 1+s.IntN(2))
+	text := swarmText(seed, false, "4h")
+	text = strings.Replace(text, "operations: {", "operations: {"+work, 1)
+	for _, floor := range []string{"50%", "75%"} {
+		text = strings.Replace(text, "floor: "+floor, "floor: 0", 1)
+	}
+	return text
+}
+
+// In random worlds with planned work the books add up, what is offered is delivered
+// or lost, and leaves weighed together cost what they cost one by one.
+func TestSwarmPlanned(t *testing.T) {
+	t.Parallel()
+	compared, mistakes, boxes := 0, int64(0), int64(0)
+	for seed := range uint64(swarmSeeds) {
+		w := build(t, fmt.Sprintf("planned-%d", seed), plannedSwarm(seed))
+		total := map[bool]float64{}
+		for _, how := range []manner{apart, together} {
+			checkBooks(t, seed, w, how)
+			e := newRandom(w, 3, 0, how)
+			e.run()
+			total[e.ahead] = e.ledger.Total(e.until)
+			if sum := e.followed() + e.ledger.Share(); !w.Polarised && !(math.Abs(sum-1) <= 1e-9) {
+				t.Errorf("seed %d, one by one %v: delivered and lost make %v", seed, how == apart, sum)
+			}
+			r := e.record(0)
+			_, change, _ := modesOf(w)
+			mistakes += r.Onsets[change]
+			boxes += r.Planned.Boxes
+		}
+		if x, ok := total[true]; ok {
+			compared++
+			if y := total[false]; math.Abs(x-y) > 1e-9*math.Max(x, y) {
+				t.Errorf("seed %d: lost seconds %v together, %v one by one", seed, x, y)
+			}
+		}
+	}
+	if compared < 5 || mistakes < 300 || boxes < 300 {
+		t.Errorf("%d worlds compared, %d mistakes, %d boxes: too tame", compared, mistakes, boxes)
+	}
+}
