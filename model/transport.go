@@ -32,7 +32,7 @@ func (b *builder) transport() {
 	}
 	w := b.w
 	w.Transport = t
-	w.Timers.Entries = int64(t.Entries())
+	w.Timers.Entries = w.Timers.Prefixes * int64(t.Entries())
 	if b.s.FIB.RepairTunnel == nil {
 		w.Timers.RepairTunnel = t.Repairs()
 	}

@@ -243,7 +243,7 @@ func (e *engine) recordControl(r *record.Replication) {
 	w := e.control.Waits(e.until)
 	r.Waits, r.WaitMean, r.LeafWaits, r.LeafWaitMean, r.RestWait = w.All, w.Mean, w.Leaf, w.LeafMean, w.Rest
 	r.SPFRuns, r.Originations = e.control.SPFRuns-o.runs, e.control.Originations-o.originations
-	r.BusyWorst10s = e.control.BusyWorst()
+	r.BusyWorst10s = e.control.BusyWorst(e.until)
 	r.Series = c.series.Record(e.control.StateTotals, len(e.w.BackoffStates()))
 	r.LostExternal = e.ledger.External(e.until)
 	e.recordApplications(r, func(i int) felt { return e.ledger.Apps[i].Slow }, length)

@@ -66,7 +66,8 @@ func (b *builder) tables(t *timer.Set) {
 	t.FIBBase, t.FIBPerPrefix = given.Span(s.Base, t.FIBBase), given.Span(s.PerPrefix, t.FIBPerPrefix)
 	t.LocalPrune = given.Or(s.LocalPrune, t.LocalPrune)
 	t.PruneDelay = given.Span(s.PruneDelay, t.PruneDelay)
-	t.Entries = families(s) * int64(1+given.Or(s.Labels, 0))
+	t.Prefixes = int64(given.Or(s.Prefixes, 1))
+	t.Entries = t.Prefixes * families(s) * int64(1+given.Or(s.Labels, 0))
 	t.SharedGroups, t.RepairTunnel = given.Or(s.SharedGroups, false), given.Or(s.RepairTunnel, false)
 	t.LocalDelay = given.Span(s.LocalDelay, 0)
 	if o := s.Ordered; o != nil {

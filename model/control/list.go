@@ -95,6 +95,7 @@ func List(to *setting.List, s *scenarios.Scenario, t *timer.Set, transport bool)
 	l.Time("fib.per_prefix", t.FIBPerPrefix, s.FIB.PerPrefix != nil)
 	l.Add("fib.local_prune", setting.Yes(t.LocalPrune), s.FIB.LocalPrune != nil)
 	l.Time("fib.prune_delay", t.PruneDelay, s.FIB.PruneDelay != nil)
+	l.Add("fib.prefixes", setting.Whole(int(t.Prefixes)), s.FIB.Prefixes != nil)
 	if !transport { // which says both
 		l.Add("fib.families", given.Or(s.FIB.Families, scenarios.IPv4).String(), s.FIB.Families != nil)
 		l.Add("fib.labels", setting.Whole(given.Or(s.FIB.Labels, 0)), s.FIB.Labels != nil)

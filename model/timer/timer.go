@@ -221,9 +221,10 @@ type Set struct {
 	Lossy                 bool // LSPs are lost on lossy links, and sent again
 	SecondLSPCounts       bool
 	FIBBase, FIBPerPrefix int64
-	// Entries is how many table entries a destination has: prefixes in each
-	// family, and label entries of each. SharedGroups: one write moves all entries
+	// Prefixes is how many prefixes a leaf has in each family. Entries is how many table
+	// entries a destination has: prefixes in each family, and label entries of each. SharedGroups: one write moves all entries
 	// of a router that share their next hops, if all change alike.
+	Prefixes     int64
 	Entries      int64
 	SharedGroups bool
 	// LocalDelay is how long a router waits before it writes what the loss of one

@@ -110,6 +110,7 @@ type FIB struct {
 	LocalPrune      *bool
 	PruneDelay      *Duration
 	Families        *Families
+	Prefixes        *int  // of each leaf, in each family
 	Labels          *int  // label entries of each prefix
 	SharedGroups    *bool // one write moves all entries that share their next hops, if all change alike
 	LocalDelay      *Duration

@@ -25,6 +25,7 @@ func (o *object) tables(fib *FIB, overload *Overload, restart *Restart) {
 			v := Families(i)
 			fib.Families = &v
 		}
+		f.Whole("prefixes", &fib.Prefixes, 1, 100_000)
 		f.Whole("labels", &fib.Labels, 0, 16)
 		f.Flag("shared_groups", &fib.SharedGroups)
 		f.Flag("repair_tunnel", &fib.RepairTunnel)

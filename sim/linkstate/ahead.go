@@ -164,8 +164,14 @@ func (c *Control) listRun(x int32) {
 	}
 	if len(r.computed) > 0 {
 		r.writeEnd = end
-		r.busy(begin, r.writeEnd)
+		r.work = [2]int64{begin, end}
 	}
+}
+
+// bookWork books the writing of a run that is over, and can no longer be taken back.
+func (r *router) bookWork() {
+	r.busy(r.work[0], r.work[1])
+	r.work = [2]int64{}
 }
 
 // pruneAhead is prune where writes are known ahead.
@@ -235,7 +241,7 @@ func (c *Control) takeBack(x int32, now int64) bool {
 		kept = append(kept, id)
 	}
 	r.writes = kept
-	r.writeEnd = r.writesBefore
+	r.writeEnd, r.work = r.writesBefore, [2]int64{}
 	return true
 }
 

@@ -155,9 +155,10 @@ type router struct {
 	nextAt   int64
 
 	// Where writes are known ahead:
-	writes       []int32 // instead of pending
-	run          int32   // the last run that wrote something, -1 for none
-	writesBefore int64   // writeEnd without its writes
+	writes       []int32  // instead of pending
+	run          int32    // the last run that wrote something, -1 for none
+	writesBefore int64    // writeEnd without its writes
+	work         [2]int64 // when the run in progress writes, once it is over
 
 	busyWindow, busySum, busyUntil, busyWorst int64
 }

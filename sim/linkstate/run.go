@@ -120,6 +120,7 @@ func (c *Control) conclude(x int32, now int64) {
 	if c.ahead.on {
 		c.snaps.release(r.source)
 		r.source, r.next = r.next, -1
+		r.bookWork()
 		return
 	}
 	c.finish(x, now)

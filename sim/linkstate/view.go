@@ -142,6 +142,9 @@ func (c *Control) ResetBooks(now int64) {
 			b.armed = now
 		}
 		r := &c.routers[x]
+		if r.next >= 0 && r.nextAt <= now {
+			r.bookWork()
+		}
 		r.busyWorst, r.busySum = 0, 0
 	}
 	if c.books = (books{newWaitBook(&c.t.SPF), newWaitBook(&c.t.SPF)}); c.mixed != nil {
@@ -186,10 +189,13 @@ func (c *Control) Waits(now int64) Waits {
 }
 
 // BusyWorst returns the largest share of one of the 10-second windows that a
-// router computed or wrote.
-func (c *Control) BusyWorst() float64 {
+// router computed or wrote, up to now.
+func (c *Control) BusyWorst(now int64) float64 {
 	worst := int64(0)
 	for x := range c.routers {
+		if r := &c.routers[x]; r.next >= 0 && r.nextAt < now {
+			r.bookWork()
+		}
 		worst = max(worst, c.routers[x].busyWorst)
 	}
 	return float64(worst) / busyWindow

@@ -73,6 +73,7 @@ func GenerateMixed(seed uint64) string {
 		mixed = append(mixed, map[string]any{"on": "group:routers", "spf": m.spf()})
 	}
 	out["timers"].(map[string]any)["mixed"] = mixed
+	out["fib"].(map[string]any)["prefixes"] = pick(m, 1, 1, 3)
 	text, err = json.MarshalIndent(out, "", " ")
 	if err != nil {
 		panic(err)

@@ -6,7 +6,7 @@ import "slices"
 // changed destinations: prefixes of each family and their labels, or one for a
 // next-hop group that moves as a whole.
 func (s *sim) entriesBefore(r int, changed []*write) []int64 {
-	of := 1 + s.scn.FIB.Labels
+	of := max(1, s.scn.FIB.Prefixes) * (1 + s.scn.FIB.Labels)
 	if s.scn.FIB.Families == "both" {
 		of *= 2
 	}

@@ -186,6 +186,7 @@ type scenario struct {
 		LocalPrune bool `json:"local_prune"`
 		PruneDelay span `json:"prune_delay"`
 
+		Prefixes     int64
 		Families     string
 		Labels       int64
 		SharedGroups bool `json:"shared_groups"`
