@@ -62,6 +62,11 @@ var dictionary = []Entry{
 	{"busy.worst10s", unit.Share, "largest share of any 10 s that one router computed or wrote tables; largest seen"},
 	{"stalls", unit.PerMonth, "leaves dark for more than 9 s: synchronous jobs of servers on that leaf alone stand still"},
 	{"stalls_lost", unit.PerMonth, "of them, for more than 2 min: such jobs are lost"},
+	{"servers.cut_off", unit.Share, "of the time of all groups of servers, with `homing`: none of their attachments was in use, worked and had an uplink"},
+	{"servers.stalls", unit.PerMonth, "times for more than 9 s, each group by itself: synchronous jobs on it stand still"},
+	{"servers.stalls_lost", unit.PerMonth, "of them, for more than 2 min: such jobs are lost"},
+	{"access.lost", unit.Share, "of the access links, with `homing`, and of time: cut, or at a leaf that is dead or took them down"},
+	{"overlay.resets", unit.PerMonth, "overlay sessions between two leaves that dropped, with `homing`: nothing passed for the hold time"},
 	{"tickets", unit.PerMonth, "tickets about faults, come or seen coming"},
 	{"repeat_tickets", unit.Share, "of them, about a part that had one in the 90 d before"},
 	{"averted", unit.PerMonth, "faults that were repaired before they came"},
@@ -79,7 +84,7 @@ var dictionary = []Entry{
 	{"upgrades.exposure", unit.HPerMonth, "hours with a box out for an upgrade, from drain to return"},
 	{"upgrades.capacity.worst", unit.Share, "uplink share left meanwhile at the leaf and moment that had least; least seen"},
 	{"changes", unit.PerMonth, "changes of configuration, if there are any, with and without a mistake; `faults.change` are those with one"},
-	{"cost.<item>", unit.PerYear, "what `costs` prices: degraded leaf-hours of a class (`cost.degraded-<class>`), instruments, technicians, spares, ports, total"},
+	{"cost.<item>", unit.PerYear, "what `costs` prices: degraded leaf-hours of a class (`cost.degraded-<class>`), instruments, technicians, spares, ports, access (ports of links to servers), total"},
 }
 
 // Dictionary lists all families of measures in the order of a summary.

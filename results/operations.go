@@ -19,6 +19,7 @@ func (b *summary) operations() {
 	}
 	rate("stalls", func(r *record.Replication) int64 { return r.Stalls })
 	rate("stalls_lost", func(r *record.Replication) int64 { return r.StallsLost })
+	b.servers()
 	rate("tickets", func(r *record.Replication) int64 { return r.Tickets })
 	tickets := b.counts(func(r *record.Replication) int64 { return r.Tickets })
 	repeats := b.each(func(r *record.Replication) float64 { return shareOf(float64(r.Repeats), float64(r.Tickets)) })

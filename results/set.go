@@ -141,6 +141,8 @@ func (s *Set) CheckOne(r *record.Replication) error {
 		return fmt.Errorf("its series is not of slots that fill the window")
 	case len(r.Watched) != len(h.Instruments):
 		return fmt.Errorf("it counts for %d instruments, the header names %d", len(r.Watched), len(h.Instruments))
+	case (r.Servers == nil) != (h.Servers == nil):
+		return fmt.Errorf("it follows servers and the header does not, or the other way round")
 	case r.RouterTime < 0 || sumOf(r.StateTime) > r.RouterTime*(1+1e-9):
 		return fmt.Errorf("its back-off states last %.6g ns, its routers %.6g", sumOf(r.StateTime), r.RouterTime)
 	}
@@ -204,5 +206,6 @@ func sumOf[T int64 | float64](list []T) (sum float64) {
 // sameHeader reports whether two headers say the same.
 func sameHeader(a, b *record.Header) bool {
 	return slices.Equal(a.Modes, b.Modes) && slices.Equal(a.Phases, b.Phases) && slices.Equal(a.States, b.States) &&
-		reflect.DeepEqual(a.Classes, b.Classes) && slices.Equal(a.Instruments, b.Instruments) && a.Prices == b.Prices && a.BusiestUse == b.BusiestUse && a.Routers == b.Routers && a.Leaves == b.Leaves && a.Links == b.Links
+		reflect.DeepEqual(a.Classes, b.Classes) && slices.Equal(a.Instruments, b.Instruments) && a.Prices == b.Prices && a.BusiestUse == b.BusiestUse && a.Routers == b.Routers && a.Leaves == b.Leaves && a.Links == b.Links &&
+		(a.Servers == nil) == (b.Servers == nil) && (a.Servers == nil || *a.Servers == *b.Servers)
 }

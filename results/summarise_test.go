@@ -262,8 +262,34 @@ func TestDoubts(t *testing.T) {
 	}
 }
 
+// withServers has a set follow four groups of servers with two attachments each: in
+// each replication two of them were cut off for 10 s and one for 5 min.
+func withServers(s *Set) *Set {
+	s.Header.Servers = &record.ServersOf{Groups: 4, Attachments: 2, Access: 8}
+	for i := range s.Replications {
+		r := &s.Replications[i]
+		r.Servers = &record.Servers{Lost: 0.02, Resets: 3, Cutoffs: []record.Cutoff{{From: r.From, To: r.From + 10e9, Groups: 2}, {From: r.From, To: r.From + 300e9, Groups: 1}}}
+	}
+	return s
+}
+
+// By hand, over two months: 320 of 4 x 60 d cut off, three times more than 9 s and
+// one of them more than 2 min, 0.02 of 8 links, three sessions.
+func TestServersByHand(t *testing.T) {
+	s := Summarise(withServers(testSet(4)), Options{})
+	for name, want := range map[string]float64{"servers.cut_off": 320.0 / (4 * 60 * 86400), "servers.stalls": 1.5, "servers.stalls_lost": 0.5,
+		"access.lost": 0.0025, "overlay.resets": 1.5} {
+		if got := measure(t, s, name).Estimate.Value; math.Abs(got-want) > 1e-12 {
+			t.Errorf("%s: %v, want %v", name, got, want)
+		}
+	}
+	if _, ok := Summarise(testSet(4), Options{}).Find("servers.cut_off"); ok {
+		t.Error("servers that nobody followed have measures")
+	}
+}
+
 func TestDictionaryIsTheSummary(t *testing.T) {
-	set := plannedSet(busySet(20, 12))
+	set := withServers(plannedSet(busySet(20, 12)))
 	set.Header.External, set.Header.Hottest = 0.2, 0.1
 	s := Summarise(set, Options{})
 	used := map[string]bool{}

@@ -53,7 +53,7 @@ type unit struct {
 type modePurposes struct {
 	life, frailty, light, loss, oneWay, side, share, flaps, down, gap, hold kernel.Purpose
 	lead, hands, works, reaction, wrong, other, complain, fall              kernel.Purpose
-	pick, drift, over                                                       kernel.Purpose
+	pick, drift, over, paired                                               kernel.Purpose
 }
 
 // sightPurposes are the purposes of the draws of one instrument about faults of
@@ -65,7 +65,7 @@ func purposesOf(name string) modePurposes {
 	return modePurposes{life: p("life"), frailty: p("frailty"), light: p("light"), loss: p("loss"), oneWay: p("one way"),
 		side: p("side"), share: p("share"), flaps: p("flaps"), down: p("down"), gap: p("gap"), hold: p("hold"), lead: p("lead"),
 		hands: p("hands on"), works: p("works"), reaction: p("reaction"), wrong: p("wrong link"), other: p("other link"),
-		complain: p("complain"), fall: p("false down"), pick: p("pick"), drift: p("drift"), over: p("drift over")}
+		complain: p("complain"), fall: p("false down"), pick: p("pick"), drift: p("drift"), over: p("drift over"), paired: p("paired")}
 }
 
 // quantile is the one place where a law becomes a number.
@@ -152,6 +152,10 @@ func (e *engine) populate() {
 		case mode.On == failure.OnLink:
 			for l := range e.f.Links {
 				e.enrol(m, int32(l), linkOwner(e.f, int32(l)))
+			}
+		case mode.On == failure.OnAccess:
+			for a := range int32(e.f.Access) {
+				e.enrol(m, a, e.accessOwner(a))
 			}
 		case mode.Routers():
 			for x := range e.f.Routers {

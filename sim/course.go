@@ -23,6 +23,11 @@ func (e *engine) strike(id int32, number uint32) {
 	}
 	u.count++
 	m, p := &e.w.Modes[u.mode], &c.modes[u.mode]
+	both, none := e.sharesFault(m, u)
+	if none {
+		e.renew(id)
+		return
+	}
 	f := fault{mode: u.mode, unit: id, onset: e.now, end: Never}
 	f.Kind, f.Above = m.Kind, m.Above
 	f.Light = c.draw(p.light, u, 0) < m.Light
@@ -54,6 +59,10 @@ func (e *engine) strike(id int32, number uint32) {
 		f.end = e.now + max(1, kernel.Nanoseconds(quantile(&m.Lasts, c.draw(p.down, u, 0))))
 	}
 	e.aim(&f, m, p, u)
+	if mate := e.w.Homing.Mate(u.part); both {
+		f.routers = []int32{min(u.part, mate), max(u.part, mate)}
+		f.on = e.f.Routers[f.routers[0]].Name + " and " + e.f.Routers[f.routers[1]].Name
+	}
 	f.background = uint8(e.background(&f))
 	e.addFault(f)
 }
@@ -89,6 +98,9 @@ func (e *engine) aim(f *fault, m *failure.Mode, p *modePurposes, u *unit) {
 	case m.On == failure.OnLink:
 		f.links = []int32{u.part}
 		f.on = e.f.Links[u.part].Name
+	case m.On == failure.OnAccess:
+		f.access = []int32{u.part}
+		f.on = e.w.Homing.Name(e.f, u.part)
 	case m.Routers() && f.Kind.Gray():
 		for _, port := range e.f.Ports[u.part] {
 			f.links = append(f.links, port.Link)

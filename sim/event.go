@@ -20,6 +20,7 @@ const (
 	measure               // A: 0 the measured window begins, 1 a day of it ends
 	wake                  // the routers begin to be played
 	planned               // A: a campaign or a change, B: its number
+	attach                // Sub: kind of task of servers and their attachments, A and B as there
 )
 
 // The order in which a round takes what is due at one instant.

@@ -174,6 +174,10 @@ func HeaderOf(w *model.World) record.Header {
 	if h.External = w.Traffic.External.Share; w.Traffic.Mix != nil {
 		h.Hottest = w.Traffic.Hottest(w.Fabric)
 	}
+	if q := &w.Homing; q.On() {
+		h.Servers = &record.ServersOf{Groups: q.Groups * w.Fabric.Leaves, Attachments: q.Attachments, Access: w.Fabric.Access,
+			MovesShare: q.MovesShare, MovesWithin: q.MovesWithin}
+	}
 	p := &w.Prices
 	h.Prices = record.Prices{Currency: p.Currency, TechnicianHour: p.TechnicianHour, Visit: p.Visit, Optic: p.Optic, Port: p.Port, Leaf: p.Leaf}
 	return h
@@ -227,6 +231,7 @@ func (e *engine) record(number uint32) record.Replication {
 	r.HandsOn = (c.operator.HandsOnTotal(e.until) - o.handsOn) / length
 	r.CapacityWorst = c.operator.Capacity(e.until)
 	e.recordPlanned(&r)
+	e.recordServers(&r)
 	c.stalls.horizon(e.until, e.w.WarmUp)
 	r.Stalls, r.StallsLost = c.stalls.stalls, c.stalls.lost
 	return r

@@ -20,6 +20,7 @@ type fault struct {
 	routers      []int32
 	links        []int32
 	directions   []int32
+	access       []int32
 	destinations []int32 // unwritten: those of which the entry is never written
 
 	begun, over bool
@@ -61,7 +62,9 @@ type body struct {
 	dirtyLinks   []int32
 	isDirtyLink  []bool
 	dirtyRouters []int32
-	stepped      []int32 // faults that changed at this instant
+	stepped      []int32   // faults that changed at this instant
+	onAccess     [][]int32 // by access link: cuts in force; nil if they are not followed
+	dirtyAccess  []int32
 }
 
 func newBody(f *fabric.Fabric) body {
@@ -240,6 +243,12 @@ func (e *engine) place(id int32, on bool) {
 		b.onDirection[d] = put(b.onDirection[d], id)
 		b.touchLink(d >> 1)
 	}
+	for _, a := range f.access {
+		if b.onAccess != nil {
+			b.onAccess[a] = put(b.onAccess[a], id)
+			b.dirtyAccess = append(b.dirtyAccess, a)
+		}
+	}
 }
 
 // oldest returns the oldest fault of a list, -1 of none.
@@ -294,6 +303,9 @@ func (e *engine) commit() {
 		if returns {
 			returned = append(returned, x)
 		}
+	}
+	if e.servers != nil {
+		e.commitServers()
 	}
 	b.dirtyRouters = b.dirtyRouters[:0]
 	for _, x := range returned {

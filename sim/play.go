@@ -1,7 +1,6 @@
 package sim
 
 import (
-	"errors"
 	"fmt"
 
 	"halflight/model"
@@ -15,9 +14,6 @@ import (
 // Check returns an error if a world asks for what cannot be played: a decision
 // rule of an instrument that cannot keep its false alarms within its budget.
 func Check(w *model.World) error {
-	if w.Homing.On() {
-		return errors.New("homing: not simulated by this version")
-	}
 	_, err := watches(w, siteOf(w))
 	return err
 }

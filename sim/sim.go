@@ -18,6 +18,7 @@ import (
 	"halflight/sim/detection"
 	"halflight/sim/forwarding"
 	"halflight/sim/glance"
+	"halflight/sim/homing"
 	"halflight/sim/impact"
 	"halflight/sim/kernel"
 	"halflight/sim/linkstate"
@@ -61,6 +62,9 @@ type engine struct {
 	sketch         []*glance.Book // by plane; nil for a whole play
 	planes         []traffic.Class
 	asleep         bool // the routers are not played yet; see wake.go
+
+	servers   *homing.Servers // nil: every server has one leaf, and nothing happens to its link
+	uplinksOf []int32         // leaves of which uplinks may have come or gone at this instant
 }
 
 // manner is how deliveries are kept.
@@ -85,10 +89,10 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 		e.body, e.sketch = newBody(w.Fabric), newSketch(w)
 		return e
 	}
-	if how == asFits && w.Fabric.Leaves > fewLeaves {
+	if how == asFits && w.Fabric.Leaves > fewLeaves && !w.Homing.On() {
 		how = together
 	}
-	e.ahead = how == together && w.Timers.OverloadLeaves && !w.Polarised && !unforetold(w)
+	e.ahead = how == together && !w.Homing.On() && w.Timers.OverloadLeaves && !w.Polarised && !unforetold(w)
 	options := linkstate.Options{SPF: w.SPFOf(), Trace: how == traced, Ahead: e.ahead}
 	if stream != nil {
 		options.Factor, options.Rank = routerLaws(w, *stream)
@@ -104,6 +108,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 		e.field.SetCore()
 	}
 	e.body = newBody(w.Fabric)
+	e.followServers()
 	for range len(e.planes) + 1 {
 		e.clear = append(e.clear, 1)
 	}
@@ -138,7 +143,7 @@ func (e *engine) keepFault(f fault) int32 {
 	f.sightedAt, f.outAt, f.sightedBy = -1, -1, -1
 	e.faults = append(e.faults, f)
 	if e.sketch == nil {
-		e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges(), Gray: f.Kind.Gray(), Mistake: e.isMistake(&f),
+		e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges() && len(f.access) == 0, Gray: f.Kind.Gray(), Mistake: e.isMistake(&f),
 			Maintenance: f.Kind == failure.Drain || e.isUpgrade(&f)})
 	}
 	if c := e.chance; c != nil {
@@ -154,7 +159,7 @@ func (e *engine) addScript(script []failure.Scripted) {
 	for i := range script {
 		s := &script[i]
 		f := fault{Condition: s.Condition, mode: -1, unit: -1, on: s.On, onset: s.At, end: s.End,
-			routers: s.Routers, links: s.Links, directions: s.Directions}
+			routers: s.Routers, links: s.Links, directions: s.Directions, access: s.Access}
 		if f.Kind == failure.Unwritten {
 			f.destinations = spread(e.f.Leaves, f.Share)
 		}
@@ -265,6 +270,8 @@ func (e *engine) happen(ev kernel.Event) {
 		e.wake()
 	case planned:
 		e.plannedWork(ev.A, ev.B)
+	case attach:
+		e.servers.Do(homing.Task{Kind: homing.Kind(ev.Sub), A: ev.A, B: ev.B, Gen: ev.Gen}, e.now)
 	}
 	if c := e.chance; c != nil && len(c.operator.Actions)+len(c.operator.Tasks) > 0 {
 		e.act()
@@ -306,6 +313,9 @@ func (e *engine) alsoPhysical(ev kernel.Event) bool {
 func (e *engine) noticed() {
 	for _, c := range e.changes {
 		x, link := e.f.From(c.End), c.End>>1
+		if e.servers != nil && int(x) < e.f.Leaves {
+			e.uplinksOf = append(e.uplinksOf, x)
+		}
 		cause := e.ledger.Truth.LinkFault[link]
 		if e.tale != nil {
 			e.tell("%s notices %s %s", e.f.Routers[x].Name, e.f.Links[link].Name, map[bool]string{true: "up", false: "down"}[c.Up])
@@ -382,11 +392,17 @@ func (e *engine) settle() {
 			e.ledger.Wrote = append(e.ledger.Wrote, c.Router)
 		}
 	}
+	if e.servers != nil {
+		e.settleServers()
+	}
 	e.control.Changed = e.control.Changed[:0]
 	if e.truths != e.ledger.Truth.Version {
 		e.truths, e.outside = e.ledger.Truth.Version, true
 	}
 	e.ledger.Settle(max(0, e.now), !e.outside)
+	if e.servers != nil {
+		e.drainServers()
+	}
 	e.ledger.Tidy()
 	if e.trace != nil {
 		e.trace.share(max(0, e.now), e.ledger.Share())

@@ -62,6 +62,7 @@ func Story(w *model.World, seed uint64, number uint32, want Want) (*Tale, error)
 	e := newRandom(w, seed, number, asFits)
 	const after = 120_000_000_000
 	e.ledger.Listen = true
+	e.tellServers()
 	e.tale = &teller{from: found.Onset, until: found.Onset + after, id: found.Index}
 	if found.End != record.None {
 		e.tale.again = found.End
@@ -82,6 +83,7 @@ type teller struct {
 	runs, wrote [4]int // by class of router
 	share       float64
 	cut         bool
+	servers     []ServersDid
 }
 
 // listens says whether what happens now is told.
@@ -133,6 +135,7 @@ func (e *engine) tellSettled() {
 		t.wrote[e.f.Routers[x].Class]++
 	}
 	e.ledger.Wrote = e.ledger.Wrote[:0]
+	t.flushServers()
 	for class, n := range t.runs {
 		if n > 0 {
 			t.now = append(t.now, "SPF runs at "+several(n, fabric.Class(class)))

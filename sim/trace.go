@@ -14,6 +14,7 @@ type trace struct {
 	// By router: when it noticed an end of an adjacency go or come, when runs of
 	// SPF ended, and when entries of its table changed.
 	noticed, wrote [][]int64
+	servers        []ServersDid
 }
 
 // share notes the lost share at an instant. Less than rounding is no change.
@@ -50,6 +51,8 @@ type Played struct {
 	Routers     []PlayedRouter
 	RouteLoss   []PairLoss
 	States      []string // of the back-off, first to last
+	Servers     []ServersDid
+	Resets      int64 // overlay sessions that dropped
 }
 
 // PlayedFault is one fault of a script.
@@ -98,6 +101,9 @@ func Script(w *model.World) *Played {
 func playScript(w *model.World, script []failure.Scripted) *engine {
 	e := newEngine(w, nil, traced)
 	e.addScript(script)
+	if e.servers != nil {
+		e.servers.Tell = func(what, to string) { e.trace.servers = noteServers(e.trace.servers, e.now, what, to) }
+	}
 	e.run()
 	return e
 }
@@ -128,6 +134,9 @@ func (e *engine) played() *Played {
 	p := &Played{LostSeconds: e.ledger.Total(e.until), States: e.w.BackoffStates()}
 	for i, at := range e.trace.at {
 		p.LostShare = append(p.LostShare, Step{at, e.trace.shares[i]})
+	}
+	if e.servers != nil {
+		p.Servers, p.Resets = e.trace.servers, e.servers.Resets
 	}
 	for i := range e.faults {
 		f := &e.faults[i]

@@ -52,7 +52,10 @@ func (e *engine) begunByChance(id int32) {
 		e.mayFall(id)
 	case f.Kind == failure.Hard:
 		// Somebody notices even if the routers never do.
-		const unseen = 1_800_000_000_000
+		unseen := int64(1_800_000_000_000)
+		if len(f.access) > 0 {
+			unseen = e.t.Signal
+		}
 		e.push(e.now+unseen, rankOperator, 0, 0, kernel.Event{Kind: sight, A: id, B: -1})
 	}
 }

@@ -22,6 +22,8 @@ type (
 		Measures  []jsonRow  `json:"measures"`
 		Sentences []string   `json:"sentences"`
 		Turning   *jsonTurn  `json:"turning,omitempty"`
+		// By other side, where servers have one attachment on one side, two on the other.
+		BreakEven []jsonBreakEven `json:"break_even,omitempty"`
 	}
 	jsonTurn struct {
 		Replications int       `json:"replications"`
@@ -66,6 +68,15 @@ type (
 		Reason      string        `json:"reason,omitempty"`
 		Warnings    []jsonWarning `json:"warnings"`
 	}
+	jsonBreakEven struct {
+		One      string   `json:"one"`
+		Two      string   `json:"two"`
+		Share    float64  `json:"share"`
+		Within   *float64 `json:"within_s"` // null: nothing need ever move
+		Low      *float64 `json:"low_s"`
+		High     *float64 `json:"high_s"`
+		Interval bool     `json:"interval"` // low and high are known
+	}
 	jsonInterval struct {
 		Low  float64 `json:"low"`
 		High float64 `json:"high"`
@@ -85,6 +96,15 @@ func (c *Contrast) WriteJSON(to io.Writer) error {
 		Common: c.Common, LeftOut: c.LeftOut, Sentences: c.Sentences()}
 	for _, s := range c.Sides {
 		out.Sides = append(out.Sides, jsonSide{s.Name, s.Set.Study, len(s.Set.Replications)})
+	}
+	for i := 1; i < len(c.Sides); i++ {
+		if b, ok := c.BreakEven(i); ok {
+			one := jsonBreakEven{One: b.One, Two: b.Two, Share: b.Share, Within: finite(b.Within), Interval: b.Known}
+			if b.Known {
+				one.Low, one.High = finite(b.Low), finite(b.High)
+			}
+			out.BreakEven = append(out.BreakEven, one)
+		}
 	}
 	for i := range c.Rows {
 		out.Measures = append(out.Measures, c.json(&c.Rows[i]))

@@ -18,6 +18,7 @@ var headlines = []struct {
 	{"stranded loss", "lost_seconds.stranded"},
 	{"loss of external traffic", "lost_seconds.external"},
 	{"routers that compute for a fault", "blast.routers.median"},
+	{"time that servers are cut off", "servers.cut_off"},
 	{"median convergence of cuts", "full_convergence.median"},
 	{"p99 convergence of cuts", "full_convergence.p99"},
 	{"the wait a fresh event would meet", "wait_now.mean"},
@@ -35,6 +36,9 @@ func (c *Contrast) Sentences() []string {
 			list = append(list, c.Turning.Sentence(c, i))
 		}
 		list = append(list, c.pairing(i))
+		if b, ok := c.BreakEven(i); ok {
+			list = append(list, b.Sentence(c.Level))
+		}
 	}
 	return list
 }

@@ -35,6 +35,7 @@ const Total = "total"
 //   - technicians: hands-on time, and visits
 //   - spares: an optic for each repair that mended something
 //   - ports: each end of each link, and each leaf; only if they have a price
+//   - access: each end of each link to servers, likewise, if these are followed
 //   - total
 func Of(h *record.Header, r *record.Replication) []Item {
 	p, length := &h.Prices, float64(r.To-r.From)
@@ -54,6 +55,9 @@ func Of(h *record.Header, r *record.Replication) []Item {
 	if priced(h) {
 		out = append(out, Item{"ports", float64(2*h.Links)*p.Port + float64(h.Leaves)*p.Leaf})
 	}
+	if accessed(h) {
+		out = append(out, Item{"access", float64(2*h.Servers.Access) * p.Port})
+	}
 	sum := 0.0
 	for _, i := range out {
 		sum += i.PerYear
@@ -70,14 +74,20 @@ func Names(h *record.Header) (list []string) {
 	if priced(h) {
 		list = append(list, "ports")
 	}
+	if accessed(h) {
+		list = append(list, "access")
+	}
 	return append(list, Total)
 }
+
+// accessed says whether ports of access links have a price and are known.
+func accessed(h *record.Header) bool { return h.Servers != nil && h.Prices.Port > 0 }
 
 // priced says whether ports or leaves have a price.
 func priced(h *record.Header) bool { return h.Prices.Port > 0 || h.Prices.Leaf > 0 }
 
 // Fixed says whether an item is the same whatever happens.
-func Fixed(name string) bool { return name == "instruments" || name == "ports" }
+func Fixed(name string) bool { return name == "instruments" || name == "ports" || name == "access" }
 
 // Degraded says whether an item is of degraded leaf-hours, and of which class.
 func Degraded(name string) (class string, ok bool) { return strings.CutPrefix(name, degraded) }

@@ -21,6 +21,11 @@ func TestBill(t *testing.T) {
 			t.Errorf("%v, want %v", got[i], want[i])
 		}
 	}
+	h.Servers = &record.ServersOf{Access: 20} // 40 ends at 3 come to 120
+	got = Of(h, r)
+	if n := len(got); got[n-2] != (Item{"access", 120}) || got[n-1] != (Item{"total", 9817}) || Names(h)[n-2] != "access" || !Fixed("access") {
+		t.Errorf("%v, %v", got, Names(h))
+	}
 	if class, ok := Degraded("degraded-calls"); class != "calls" || !ok || Fixed("spares") || !Fixed("ports") {
 		t.Error("kinds of item")
 	}

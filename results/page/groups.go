@@ -20,7 +20,7 @@ type group struct {
 var groups = []group{
 	{title: "Application-visible loss", rows: []string{
 		"app.*.slow_share app.*.slow_share.worst_leaf app.*.budget_burn app.*.degraded_leaf_hours app.*.burn.*.above app.*.burn.*.max app.*.delay.mean app.*.delay.p99",
-		"lost_seconds.avoidable lost_seconds.stranded lost_seconds.external", "stalls stalls_lost",
+		"lost_seconds.avoidable lost_seconds.stranded lost_seconds.external", "stalls stalls_lost", "servers.* access.lost overlay.resets",
 	}},
 	{title: "Convergence delay, in quiet and in noise", rows: []string{"full_convergence.quiet.*", "full_convergence.noise.*"}},
 	{title: "Back-off: how far it is wound up, and the wait", rows: []string{

@@ -243,6 +243,10 @@ func TestGroupsNameMeasuresThatExist(t *testing.T) {
 			r.LostSeconds = append(r.LostSeconds, make([]float64, len(set.Header.Phases)))
 		}
 	}
+	set.Header.Servers = &record.ServersOf{Groups: 4, Attachments: 1, Access: 4}
+	for i := range set.Replications {
+		set.Replications[i].Servers = &record.Servers{}
+	}
 	s := results.Summarise(set, results.Options{})
 	for i := range groups {
 		for _, patterns := range groups[i].rows {

@@ -85,6 +85,11 @@ func Replications(set *results.Set) *Table {
 	m.add("hands_on", Number, func(r *record.Replication) Cell { return number(r.HandsOn) })
 	m.add("capacity_worst", Number, func(r *record.Replication) Cell { return number(r.CapacityWorst) })
 	planned(m, set)
+	if h.Servers != nil {
+		m.add("servers_cut_off_s", Number, func(r *record.Replication) Cell { return number(cutOff(r)) })
+		m.add("access_lost", Number, func(r *record.Replication) Cell { return number(r.Servers.Lost) })
+		m.add("overlay_resets", Whole, func(r *record.Replication) Cell { return whole(r.Servers.Resets) })
+	}
 	for i, mode := range h.Modes {
 		m.add("onsets_"+mode.Name, Whole, func(r *record.Replication) Cell { return whole(r.Onsets[i]) })
 		m.add("present_"+mode.Name, Number, func(r *record.Replication) Cell { return number(r.Present[i]) })
@@ -102,6 +107,14 @@ func lost(h *record.Header, r *record.Replication, was bool) (total float64) {
 				total += v
 			}
 		}
+	}
+	return total
+}
+
+// cutOff is the time during which groups of servers were cut off, summed over them, s.
+func cutOff(r *record.Replication) (total float64) {
+	for _, c := range r.Servers.Cutoffs {
+		total += float64(c.To-c.From) / 1e9 * float64(c.Groups)
 	}
 	return total
 }

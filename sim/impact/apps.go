@@ -59,11 +59,16 @@ func (a *App) touch(leaf int32) {
 // set updates the units between two leaves, in either role, from what the two
 // directions deliver in a plane.
 func (a *App) set(l *Ledger, plane int, d, s int32) {
-	n := l.f.Leaves
 	hit := 0.0
 	if l.deadAt[d] < 0 && l.deadAt[s] < 0 {
 		hit = 1 - float64(l.field.Delivered(plane, s, d)*l.field.Delivered(plane, d, s))
 	}
+	a.put(l, d, s, hit)
+}
+
+// put sets how many of the units between two leaves are hit.
+func (a *App) put(l *Ledger, d, s int32, hit float64) {
+	n := l.f.Leaves
 	i, j := int(d)*n+int(s), int(s)*n+int(d)
 	if a.hit[i] == hit {
 		return

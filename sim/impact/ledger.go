@@ -26,7 +26,7 @@ type Fault struct {
 	Noticed     bool // a gray fault that has been sighted
 
 	now       int64 // lost at present, in units
-	cells     [4]cell
+	cells     [5]cell
 	turns     []turn          // its changes, in order
 	phases    [Phases]float64 // lost so far: units x ns
 	last      int64           // last instant at which what is charged to it changed, since Onset
@@ -51,6 +51,7 @@ const (
 	cellLoop
 	cellStranded
 	cellMaintenance
+	cellOverlay
 	transit // not a cell
 )
 
@@ -98,6 +99,7 @@ type Ledger struct {
 	cut      int32 // the oldest fault in force that takes something out, as of cutAt
 	cutAt    uint64
 	Apps     []App
+	servers  *attached // nil: every server has one leaf
 
 	// Passed, if given, is told what share was lost over [from, to), or that this
 	// is taken back where to lies before from.
@@ -261,7 +263,7 @@ func (l *Ledger) Note(fault int32, now int64) {
 func (l *Ledger) flushCell(f *Fault, k uint8, now int64) {
 	c := &f.cells[k]
 	if c.now != 0 {
-		phase := [4]Phase{Unnoticed, Loop, Stranded, Maintenance}[k]
+		phase := [5]Phase{Unnoticed, Loop, Stranded, Maintenance, Overlay}[k]
 		if k == cellGray && f.Noticed {
 			phase = Noticed
 		}

@@ -20,15 +20,20 @@ func (l *Ledger) Settle(now int64, counts bool) {
 	l.stamp++
 	l.stir = l.stir[:0]
 	l.reconsider()
-	l.pending = l.field.Pending(l.pending)
-	slices.Sort(l.pending)
-	for _, d := range l.pending {
-		l.field.Settle(d)
-		l.field.Open(d)
-		for _, s := range l.field.Sources {
-			l.refresh(d, s, now)
+	for l.reweigh(now); ; {
+		l.pending = l.field.Pending(l.pending)
+		slices.Sort(l.pending)
+		for _, d := range l.pending {
+			l.field.Settle(d)
+			l.field.Open(d)
+			for _, s := range l.field.Sources {
+				l.refresh(d, s, now)
+			}
+			l.note(d)
 		}
-		l.note(d)
+		if !l.passedOn(now) {
+			break
+		}
 	}
 	for i := range l.Apps {
 		l.Apps[i].close(l, now, !counts || l.lost == 0)
@@ -98,7 +103,9 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 		l.lostOut -= share(e.amount, out)
 	}
 	list := l.entries.begin(d, s)
-	if dead := l.deadFault(d, s); dead >= 0 {
+	if dead := l.deadFault(d, s); l.servers != nil {
+		list = l.weighted(list, d, s, dead, now)
+	} else if dead >= 0 {
 		list = append(list, entry{dead, cellStranded, -1, l.units(weight)})
 	} else {
 		for _, loss := range l.field.Losses(d, s) {
@@ -115,7 +122,9 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 	l.entries.end(d, s, list, l.field.Whole(s, d))
 	l.routes.set(l, d, s, now)
 	for i := range l.Apps {
-		l.Apps[i].set(l, i+1, d, s)
+		if l.servers == nil {
+			l.Apps[i].set(l, i+1, d, s)
+		}
 	}
 }
 

@@ -301,6 +301,9 @@ func (c *Control) compose(x int32) *lsp {
 // Held says whether x holds the adjacency of a port.
 func (c *Control) Held(x, port int32) bool { return c.up[c.f.Ports[x][port].Out()] }
 
+// Frozen says whether x keeps the table it had, after a restart or in one.
+func (c *Control) Frozen(x int32) bool { return c.routers[x].frozen }
+
 // pool hands out small integers for values that are used again.
 type pool[T any] struct {
 	all  []T

@@ -52,6 +52,17 @@ type Header struct {
 	// pairs of leaves are alike.
 	External float64 `json:"external,omitempty"`
 	Hottest  float64 `json:"hottest_box,omitempty"`
+
+	Servers *ServersOf `json:"servers,omitempty"` // nil: they were not followed
+}
+
+// ServersOf is how servers are attached.
+type ServersOf struct {
+	Groups      int     `json:"groups"`      // of servers, in all
+	Attachments int     `json:"attachments"` // of each
+	Access      int     `json:"access"`      // links between servers and leaves
+	MovesShare  float64 `json:"moves_share"` // of what a group that is cut off does, taken over by others
+	MovesWithin int64   `json:"moves_within"`
 }
 
 // Class is an application class as the measures need it.
@@ -173,6 +184,22 @@ type Burn struct {
 	LeafAbove int64   `json:"leaf_above"` // the same of leaves, summed over them
 }
 
+// Servers is what became of servers and their attachments in the measured window.
+type Servers struct {
+	Lost    float64  `json:"lost"`    // mean number of access links that did not work
+	Resets  int64    `json:"resets"`  // overlay sessions that dropped
+	Cutoffs []Cutoff `json:"cutoffs"` // by end
+}
+
+// Cutoff is a time in which groups of servers had no way at all: none of their
+// attachments was in use, worked and had an uplink. It is cut at the ends of the
+// window.
+type Cutoff struct {
+	From   int64 `json:"from"`
+	To     int64 `json:"to"`
+	Groups int32 `json:"groups"` // that shared it
+}
+
 // Older is what a fault from before the measured window cost in it.
 type Older struct {
 	Mode        int32   `json:"mode"`
@@ -235,6 +262,8 @@ type Replication struct {
 	Replaced int64     `json:"replaced"`
 	Averted  int64     `json:"averted"`        // faults repaired before they came
 	Days     []Day     `json:"days,omitempty"` // if an instrument is switched on late
+
+	Servers *Servers `json:"servers,omitempty"` // nil: they were not followed
 
 	Applications []Application `json:"applications"` // as Header.Classes
 

@@ -31,6 +31,9 @@ func Script(b *strings.Builder, w *model.World, p *sim.Played) {
 		lines = append(lines, faultLines(i, &w.Script[i], &p.Faults[i], w.WarmUp+w.Horizon)...)
 	}
 	lines = append(lines, workLines(p)...)
+	for _, s := range p.Servers {
+		lines = append(lines, told{s.At, rankRun, s.What + " ", -1, s.To})
+	}
 	lines = append(lines, lostLines(p)...)
 	lay(b, w.WarmUp, lines)
 	timeline(b, w, p)
