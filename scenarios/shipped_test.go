@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"bytes"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -36,7 +37,8 @@ func TestShippedSizes(t *testing.T) {
 	for _, c := range []struct {
 		name           string
 		routers, links int
-	}{{"tidewater", 688, 7680}, {"orchard", 20, 64}, {"glacier", 2880, 55296}, {"storm", 32, 80}, {"lull", 32, 80}} {
+	}{{"tidewater", 688, 7680}, {"orchard", 20, 64}, {"glacier", 2880, 55296}, {"storm", 32, 80}, {"lull", 32, 80}, {"ferry", 48, 128},
+		{"gangway", 38, 96}, {"commons", 56, 160}, {"lane", 32, 80}, {"avenue", 40, 120}, {"parcel", 28, 72}} {
 		data, _ := Source(c.name)
 		s, _ := Parse(c.name, data)
 		if n := s.Fabric.Numbers(); n.Routers() != c.routers || n.Links() != c.links {
@@ -70,4 +72,42 @@ func TestLullIsStormWithoutNoise(t *testing.T) {
 	if !bytes.HasSuffix(quiet, noisy[from:to]) {
 		t.Error("the texts differ in more than name, about and noise")
 	}
+}
+
+// Pairs that are compared differ in what is compared and nothing else: the keys named here, and what the text says of them.
+func TestPairs(t *testing.T) {
+	for _, c := range []struct{ first, other, differs string }{
+		{"ferry", "gangway", "fabric traffic"}, {"commons", "hedgerow", "fabric"}, {"lane", "avenue", "fabric"}, {"parcel", "letter", "transport"},
+	} {
+		a, b := keysOf(t, c.first), keysOf(t, c.other)
+		for key, text := range a {
+			if allowed := key == "name" || key == "about" || strings.Contains(c.differs, key); !allowed && b[key] != text {
+				t.Errorf("%s and %s differ in %s:\n%s\n%s", c.first, c.other, key, text, b[key])
+			}
+		}
+		if len(a) != len(b) {
+			t.Errorf("%s has %d keys, %s %d", c.first, len(a), c.other, len(b))
+		}
+	}
+}
+
+// keysOf is the text of a shipped scenario by its first keys, comments left out.
+func keysOf(t *testing.T, name string) map[string]string {
+	t.Helper()
+	data, ok := Source(name)
+	if !ok {
+		t.Fatalf("%s is not shipped", name)
+	}
+	keys, last := map[string]string{}, ""
+	for line := range strings.Lines(string(data)) {
+		switch {
+		case strings.HasPrefix(strings.TrimSpace(line), "#"):
+		case !strings.HasPrefix(line, " "):
+			last, _, _ = strings.Cut(line, ":")
+			fallthrough
+		default:
+			keys[last] += line
+		}
+	}
+	return keys
 }

@@ -103,14 +103,23 @@ func (r *Row) less(i int) (float64, bool) {
 func (t *Turning) Sentence(c *Contrast, i int) string {
 	var turned, held []string
 	for _, h := range headlines {
-		k := slices.IndexFunc(t.Rows, func(r Turn) bool { return r.Side == i && results.Matches(h.name, r.Measure) })
-		if k < 0 {
+		first, last := -1, -1
+		for k := range t.Rows {
+			if r := &t.Rows[k]; r.Side == i && results.Matches(h.name, r.Measure) {
+				if last = k; first < 0 {
+					first = k
+				}
+			}
+		}
+		if first < 0 {
 			continue
 		}
-		if r := &t.Rows[k]; r.Left < 0 {
-			turned = append(turned, fmt.Sprintf("%s at %s turns %s", r.Input, plain(r.Value), h.what))
+		r := &t.Rows[first]
+		left := fmt.Sprintf("%.0f to %.0f %% of it", 100*r.Left, 100*t.Rows[last].Left)
+		if r.Left < 0 {
+			turned = append(turned, fmt.Sprintf("%s at %s turns %s (%s is left)", r.Input, plain(r.Value), h.what, left))
 		} else {
-			held = append(held, fmt.Sprintf("%s (%s at %s leaves %s of it)", h.what, r.Input, plain(r.Value), share(r.Left)))
+			held = append(held, fmt.Sprintf("of %s %s, least with %s at %s", h.what, left, r.Input, plain(r.Value)))
 		}
 	}
 	text := fmt.Sprintf("What would turn %s against %s: %d inputs without a source, each at either end of its range, %d replications each: ",
@@ -124,17 +133,9 @@ func (t *Turning) Sentence(c *Contrast, i int) string {
 		text += "none turns what is decided"
 	}
 	if len(held) > 0 {
-		text += "; least is left of " + strings.Join(held, ", ")
+		text += "; over all of them is left " + strings.Join(held, "; ")
 	}
 	return text + "."
-}
-
-// share words what is left of a difference.
-func share(left float64) string {
-	if left < 0.01 {
-		return "less than 1 %"
-	}
-	return fmt.Sprintf("%.0f %%", 100*left)
 }
 
 // plain shortens a law to its median.

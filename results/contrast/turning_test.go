@@ -54,12 +54,12 @@ func TestTurns(t *testing.T) {
 			t.Errorf("row %d: %+v, want %+v", i, rows[i], w)
 		}
 	}
-	if s := turning.Sentence(c, 1); !strings.Contains(s, "c.d at 5min turns avoidable loss") || !strings.Contains(s, "2 inputs without a source") {
+	if s := turning.Sentence(c, 1); !strings.Contains(s, "c.d at 5min turns avoidable loss (-50 to 100 % of it is left)") || !strings.Contains(s, "2 inputs without a source") {
 		t.Error(s)
 	}
 	// Without the one that turns it, least is left by the other.
 	turning, _ = c.Turns(list[:2], 0.95)
-	if s := turning.Sentence(c, 1); !strings.Contains(s, "none turns what is decided; least is left of avoidable loss (a.b at 9s leaves 50 % of it)") {
+	if s := turning.Sentence(c, 1); !strings.Contains(s, "none turns what is decided; over all of them is left of avoidable loss 50 to 100 % of it, least with a.b at 9s") {
 		t.Error(s)
 	}
 	// Where nothing is decided there is nothing to turn.
