@@ -33,7 +33,9 @@ func build(s *scenarios.Scenario) *builder {
 	if !b.fabric() {
 		return b
 	}
-	b.w.Timers = control.Timers(s, len(b.w.Fabric.Routers)/max(b.w.Fabric.Fabrics, 1), len(b.w.Fabric.Links)/max(b.w.Fabric.Fabrics, 1), b.w.Random, b.bad)
+	f, hosts := b.w.Fabric, control.HostsOf(s)*b.w.Fabric.Leaves // which count as routers with one link
+	b.w.Timers = control.Timers(s, (len(f.Routers)+hosts)/max(f.Fabrics, 1), (len(f.Links)+hosts)/max(f.Fabrics, 1), b.w.Random, b.bad)
+	b.w.Hosts = control.ResolveHosts(s, lawOf)
 	b.homing()
 	b.groups()
 	b.mixed()

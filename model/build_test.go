@@ -162,6 +162,7 @@ timers:
     - {on: top, spf: {rfc8405: {short_delay: 77ms}}}
     - {on: leaf-0-03, spf: {two_step: {rapid_runs: 5}}}
     - {on: "group:two", spf: {doubling: {form: a, first_delay: 3ms}}}
+underlay: {hosts: 9, reboots: {away: 90s}, flaps: {rate: 1/7d}}
 detection: {signal: 1us, settle: 1min, bfd: {interval: 50ms, multiplier: 4, jitter: 0.1}, hello: false}
 flooding: {per_hop: 3ms, pacing: {burst: 10, interval: 33ms}, second_lsp_counts: false}
 fib: {base: 1ms, local_prune: false, prefixes: 7}

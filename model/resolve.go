@@ -21,6 +21,7 @@ func Resolve(s *scenarios.Scenario) []setting.Setting {
 	control.List(&l.List, s, &b.w.Timers, b.w.Transport.On)
 	l.groups()
 	l.traffic()
+	control.ListHosts(&l.List, s, &b.w.Hosts)
 	l.transport()
 	l.homing()
 	staffing.List(&l.List, b.s, &b.w.Operation)

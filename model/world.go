@@ -6,6 +6,7 @@
 package model
 
 import (
+	"halflight/model/control"
 	"halflight/model/fabric"
 	"halflight/model/failure"
 	"halflight/model/homing"
@@ -26,6 +27,7 @@ type World struct {
 	Fabric    *fabric.Fabric
 	Groups    []fabric.Group
 	Timers    timer.Set
+	Hosts     control.Hosts
 	Mixed     []Mixed // routers with another SPF back-off; of two entries for one router the later counts
 	Spread    float64 // sigma of a router's own lognormal factor (median 1) on run and write times; 0: all equal
 	Polarised bool    // hashing: the same flow label at every router

@@ -44,6 +44,7 @@ func (w *walker) scenario(o *object) {
 	if f := o.open("flooding"); f != nil {
 		control.ReadFlooding(f.Object, &s.Flooding)
 	}
+	s.Underlay = control.ReadUnderlay(o.Object)
 	control.ReadTables(o.Object, &s.FIB, &s.Overload, &s.Restart)
 	o.groups(&s.Groups)
 	if t := o.open("traffic"); t != nil {

@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"halflight/scenarios/control"
 	"halflight/scenarios/homing"
 	"halflight/scenarios/objective"
 	"halflight/scenarios/outline"
@@ -32,6 +33,7 @@ type Scenario struct {
 	FIB       FIB
 	Overload  Overload
 	Restart   Restart
+	Underlay  *control.Underlay
 	Groups    Groups
 	Traffic   Traffic
 	Transport *transport.Transport

@@ -20,6 +20,7 @@ const (
 	measure               // A: 0 the measured window begins, 1 a day of it ends
 	wake                  // the routers begin to be played
 	planned               // A: a campaign or a change, B: its number
+	host                  // A: leaf, B: number of the event, Sub: reboots or flaps, and what of one
 	attach                // Sub: kind of task of servers and their attachments, A and B as there
 )
 

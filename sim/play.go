@@ -61,6 +61,7 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	e.addScript(w.Script)
 	if w.Random {
 		e.populate()
+		e.enrolHosts()
 	}
 	e.push(w.WarmUp, rankEnd, 0, 0, kernel.Event{Kind: measure})
 	for i := range c.watches {

@@ -234,7 +234,7 @@ func (e *engine) unwanted() bool {
 
 // happen is the one switch.
 func (e *engine) happen(ev kernel.Event) {
-	if e.ahead && !e.asleep && (ev.Kind != control || linkstate.Kind(ev.Sub) == linkstate.Prune) {
+	if e.ahead && !e.asleep && ev.Kind != host && (ev.Kind != control || linkstate.Kind(ev.Sub) == linkstate.Prune) {
 		e.ledger.CatchUp(e.now - 1) // what was due before is of the world as it was
 	}
 	switch ev.Kind {
@@ -266,6 +266,8 @@ func (e *engine) happen(ev kernel.Event) {
 		e.chance.operator.Do(repair.Task{Kind: repair.Kind(ev.Sub), A: ev.A, Gen: ev.Gen}, e.now)
 	case measure:
 		e.measure(ev.A)
+	case host:
+		e.hostEvent(ev.A, ev.B, ev.Sub)
 	case wake:
 		e.wake()
 	case planned:

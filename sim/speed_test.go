@@ -132,6 +132,11 @@ func BenchmarkSpeed(b *testing.B) {
 			})
 		})
 	}
+	row("row=hosts/routers=2880", func(b *testing.B) {
+		lap(b, 0, func(b *testing.B) *model.World { // some 280 events, of which no table hears
+			return sized(b, 2880, "failures: []\nunderlay: {hosts: 48, reboots: {rate: 1/30d, away: 5min}, flaps: false}\n", "horizon=87min", "fib.prefixes=1")
+		})
+	})
 	long("row=glacier-year/routers=2880", 10, func(b *testing.B) *model.World {
 		return shipped(b, "glacier", "horizon=365d", "warm_up=0s")
 	})

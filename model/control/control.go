@@ -37,6 +37,7 @@ func Timers(s *scenarios.Scenario, routers, links int, random bool, bad func(pat
 		}
 	}
 	t.SPFRun = given.Span(s.Timers.SPFRun, t.SPFRun)
+	t.Hosts = HostsOf(s)
 	t.Signal, t.Settle = given.Span(s.Detection.Signal, t.Signal), given.Span(s.Detection.Settle, t.Settle)
 	b.hellos(&t)
 	t.PerHop, t.Exchange = given.Span(s.Flooding.PerHop, t.PerHop), given.Span(s.Flooding.Exchange, t.Exchange)
@@ -66,7 +67,7 @@ func (b *builder) tables(t *timer.Set) {
 	t.FIBBase, t.FIBPerPrefix = given.Span(s.Base, t.FIBBase), given.Span(s.PerPrefix, t.FIBPerPrefix)
 	t.LocalPrune = given.Or(s.LocalPrune, t.LocalPrune)
 	t.PruneDelay = given.Span(s.PruneDelay, t.PruneDelay)
-	t.Prefixes = int64(given.Or(s.Prefixes, 1))
+	t.Prefixes = int64(given.Or(s.Prefixes, 1+HostsOf(b.s)))
 	t.Entries = t.Prefixes * families(s) * int64(1+given.Or(s.Labels, 0))
 	t.SharedGroups, t.RepairTunnel = given.Or(s.SharedGroups, false), given.Or(s.RepairTunnel, false)
 	t.LocalDelay = given.Span(s.LocalDelay, 0)

@@ -214,6 +214,7 @@ type Set struct {
 	Damping Damping
 
 	PerHop, Exchange      int64
+	Hosts                 int // routers of the area on servers, of each leaf: each an LSP more in every database
 	Pacing                bool
 	PacingBurst           int
 	PacingInterval        int64

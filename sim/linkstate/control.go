@@ -134,6 +134,7 @@ type router struct {
 	left     []write // writes that the loss of its control plane left undone
 	drain    []bool  // by port: metric raised
 	origin   *lsp    // its last LSP; nil before the first
+	hosts    uint32  // changes of hosts behind it so far
 	returned int32   // the fault it last returned from
 	fault    int32   // behind its last change of adjacency, metric or bit
 
@@ -289,7 +290,7 @@ const Drained = 1<<24 - 2
 // compose is the LSP that x would originate now.
 func (c *Control) compose(x int32) *lsp {
 	r := &c.routers[x]
-	l := &lsp{metric: make([]uint32, len(c.f.Ports[x])), overload: r.overload || r.unready, fault: r.fault}
+	l := &lsp{metric: make([]uint32, len(c.f.Ports[x])), overload: r.overload || r.unready, hosts: r.hosts, fault: r.fault}
 	for p := range c.f.Ports[x] {
 		if c.up[c.f.Ports[x][p].Out()] {
 			l.metric[p] = c.metricOf(x, int32(p))

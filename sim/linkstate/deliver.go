@@ -61,7 +61,7 @@ func (c *Control) deliver(x int32, v version, now int64) bool {
 // alters says whether origin's new LSP changes what x makes of its database:
 // the links that both ends list, their metrics, or the overload bit.
 func (c *Control) alters(x, origin int32, was, is *lsp) bool {
-	if (was != nil && was.overload) != is.overload {
+	if (was != nil && was.overload) != is.overload || was != nil && was.hosts != is.hosts {
 		return true
 	}
 	for p, port := range c.f.Ports[origin] {

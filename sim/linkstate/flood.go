@@ -379,7 +379,7 @@ func (c *Control) exchange(link int32, now int64) {
 		if first {
 			c.routers[to].stage = awaitExchange
 		}
-		at := now + c.perHop(from) + c.exchangeTime(len(newer), c.perHop(from))
+		at := now + c.perHop(from) + c.exchangeTime(c.withHosts(newer, to), c.perHop(from))
 		for c.t.Pacing && len(newer) > 1 { // one by one, so that tokens go by origin
 			c.bundle(to, newer[0].origin, newer[:1:1], false, at)
 			newer = newer[1:]

@@ -5,6 +5,7 @@ package linkstate
 type lsp struct {
 	metric   []uint32
 	overload bool
+	hosts    uint32 // changes of hosts behind its origin so far
 	fault    int32  // the fault behind it, for the record; -1 for none
 	order    uint64 // of its origination among floods and adjacencies that came up
 }
@@ -13,7 +14,7 @@ func (a *lsp) equal(b *lsp) bool {
 	if a == nil || b == nil {
 		return a == b
 	}
-	if a.overload != b.overload {
+	if a.overload != b.overload || a.hosts != b.hosts {
 		return false
 	}
 	for i, m := range a.metric {
