@@ -349,6 +349,7 @@ func (l *Ledger) weighPod(d, x int32) {
 		weight[l.f.Ports[leaves[0]][i].Peer] = 0
 	}
 	dest := &q.dests[d]
+	alike, like := int64(0), int32(-1) // leaves in a row with equal entries, and one of them
 	for _, s := range leaves {
 		if s == d || q.place[int(d)*l.f.Leaves+int(s)] != 0 {
 			continue
@@ -359,13 +360,26 @@ func (l *Ledger) weighPod(d, x int32) {
 			q.place[int(d)*l.f.Leaves+int(s)] = int32(len(dest.apart))
 			continue
 		}
-		l.weigh(d, s, set, 1)
+		switch {
+		case len(q.harm[s]) > 0:
+			l.weigh(d, s, set, 1)
+		case like >= 0 && !changes(set, l.ctl.Table.Of(d, like)):
+			alike++
+		default:
+			if like >= 0 {
+				l.weigh(d, like, l.ctl.Table.Of(d, like), alike)
+			}
+			like, alike = s, 1
+		}
+	}
+	if like >= 0 {
+		l.weigh(d, like, l.ctl.Table.Of(d, like), alike)
 	}
 }
 
-// weigh adds a leaf's traffic for d to the weight of its next hops, or takes it
-// off, where weights are kept.
-func (l *Ledger) weigh(d, s int32, set []uint64, sign int64) {
+// weigh adds so many times a leaf's traffic for d to the weight of its next hops,
+// where weights are kept.
+func (l *Ledger) weigh(d, s int32, set []uint64, times int64) {
 	if len(l.line.dests[d].byPod[l.line.pod[s]]) == 0 {
 		return
 	}
@@ -374,7 +388,7 @@ func (l *Ledger) weigh(d, s int32, set []uint64, sign int64) {
 		k += bits.OnesCount64(w)
 	}
 	q := &l.line
-	each := sign * q.shares[k]
+	each := times * q.shares[k]
 	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
 	ports := l.f.Ports[s]
 	if len(q.harm[s]) > 0 {

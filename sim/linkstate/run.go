@@ -1,6 +1,7 @@
 package linkstate
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -298,20 +299,19 @@ func (c *Control) orderWrites(x int32, writes []write) {
 		slices.SortFunc(writes, func(a, b write) int { return int(a.dest - b.dest) })
 		return
 	}
+	if len(writes) < 2 {
+		return
+	}
 	ranked := c.scratch.rank[:0]
-	for _, w := range writes {
-		ranked = append(ranked, rankedWrite{c.rank(x, w.dest), w})
+	for i := range writes {
+		ranked = append(ranked, rankedWrite{c.rank(x, writes[i].dest), int32(i)})
 	}
-	slices.SortFunc(ranked, func(a, b rankedWrite) int {
-		if a.key < b.key {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(ranked, func(a, b rankedWrite) int { return cmp.Compare(a.key, b.key) })
+	was := append(c.scratch.writes[:0], writes...)
 	for i := range ranked {
-		writes[i] = ranked[i].w
+		writes[i] = was[ranked[i].place]
 	}
-	c.scratch.rank = ranked
+	c.scratch.rank, c.scratch.writes = ranked, was
 }
 
 // write puts the entries that are due into force, at a batch of routers.

@@ -12,14 +12,15 @@ type scratch struct {
 	stamp   uint32
 	at      []int32 // by destination: place among a router's pending writes, plus one
 	rank    []rankedWrite
+	writes  []write
 	row     []uint64
 	none    []uint64 // the empty set
 	ids     []int32
 }
 
 type rankedWrite struct {
-	key uint64
-	w   write
+	key   uint64
+	place int32
 }
 
 func (s *scratch) init(f *fabric.Fabric) {
