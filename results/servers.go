@@ -12,6 +12,10 @@ const (
 	lostAfter   = int64(120e9)
 )
 
+// InWindow is how much of the time that servers were cut off lies in the measured
+// window, ns.
+func InWindow(r *record.Replication, c *record.Cutoff) int64 { return c.To - max(c.From, r.From) }
+
 // servers adds what became of groups of servers and of their attachments, where
 // they were followed.
 func (b *summary) servers() {
@@ -20,8 +24,9 @@ func (b *summary) servers() {
 		return
 	}
 	longer := func(r *record.Replication, than int64) (n int64) {
-		for _, c := range r.Servers.Cutoffs {
-			if c.To-c.From > than {
+		for i := range r.Servers.Cutoffs {
+			c := &r.Servers.Cutoffs[i]
+			if InWindow(r, c) > than {
 				n += int64(c.Groups)
 			}
 		}
@@ -30,8 +35,9 @@ func (b *summary) servers() {
 	cuts := b.counts(func(r *record.Replication) int64 { return longer(r, 0) })
 	share := b.each(func(r *record.Replication) float64 {
 		sum := 0.0
-		for _, c := range r.Servers.Cutoffs {
-			sum += float64(c.To-c.From) * float64(c.Groups)
+		for i := range r.Servers.Cutoffs {
+			c := &r.Servers.Cutoffs[i]
+			sum += float64(InWindow(r, c)) * float64(c.Groups)
 		}
 		return sum / float64(r.To-r.From) / float64(h.Groups)
 	})

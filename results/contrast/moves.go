@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"halflight/results"
 	"halflight/results/stat"
 	"halflight/results/unit"
 	"halflight/sim/record"
@@ -101,17 +102,19 @@ func lostOf(r *record.Replication) (sum float64) {
 // within a time in s. A group is at one end of 2 in so many groups of all pairs.
 func movedLoss(r *record.Replication, h *record.ServersOf, share, within float64) float64 {
 	sum := lostOf(r)
-	for _, cut := range r.Servers.Cutoffs {
-		length := float64(cut.To-cut.From) / 1e9
-		was := left(length, h.MovesShare, float64(h.MovesWithin)/1e9)
-		sum += (left(length, share, within) - was) * 2 * float64(cut.Groups) / float64(h.Groups)
+	for i := range r.Servers.Cutoffs {
+		cut := &r.Servers.Cutoffs[i]
+		length, since := float64(results.InWindow(r, cut))/1e9, float64(cut.To-cut.From)/1e9
+		was := left(length, since, h.MovesShare, float64(h.MovesWithin)/1e9)
+		sum += (left(length, since, share, within) - was) * 2 * float64(cut.Groups) / float64(h.Groups)
 	}
 	return sum
 }
 
-// left is what is lost of a time cut off when a share moves within another.
-func left(length, share, within float64) float64 {
-	return length - share*max(0, length-within)
+// left is what is lost of the last length of a time cut off, since so long in all,
+// when a share moves within another.
+func left(length, since, share, within float64) float64 {
+	return length - share*min(length, max(0, since-within))
 }
 
 // Sentence says it in words.

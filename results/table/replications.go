@@ -113,8 +113,9 @@ func lost(h *record.Header, r *record.Replication, was bool) (total float64) {
 
 // cutOff is the time during which groups of servers were cut off, summed over them, s.
 func cutOff(r *record.Replication) (total float64) {
-	for _, c := range r.Servers.Cutoffs {
-		total += float64(c.To-c.From) / 1e9 * float64(c.Groups)
+	for i := range r.Servers.Cutoffs {
+		c := &r.Servers.Cutoffs[i]
+		total += float64(results.InWindow(r, c)) / 1e9 * float64(c.Groups)
 	}
 	return total
 }

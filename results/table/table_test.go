@@ -47,7 +47,7 @@ func handSet() *results.Set {
 		Applications: []record.Application{{SlowShare: 1e-4, WorstLeaf: 2e-4, P99Leaf: 1.5e-4, DegradedLeafHours: 6,
 			Burn: []record.Burn{{Most: 20, MostLeaf: 80, Above: 3600e9, LeafAbove: 7200e9}, {Most: record.None, MostLeaf: record.None}}, Late: []float64{1e-6}}},
 		Watched: []record.Watched{{Sightings: 2, FalseAlarms: 5}}, Tickets: 4, Repeats: 1, Visits: 7, Repairs: 6, Replaced: 8, Averted: 9, Stalls: 11, StallsLost: 10,
-		Servers: &record.Servers{Lost: 0.125, Resets: 21, Cutoffs: []record.Cutoff{{From: day, To: day + 3e9, Groups: 2}}},
+		Servers: &record.Servers{Lost: 0.125, Resets: 21, Cutoffs: []record.Cutoff{{From: day + 1e9, To: day + 4e9, Groups: 2}}},
 	}
 	study := results.Study{Scenario: "hand", Digest: "1f", Seed: 5, Asked: 4, Program: "test", WarmUp: day, Horizon: 10 * day}
 	return &results.Set{Study: study, Part: study.Whole(), Header: h, Replications: []record.Replication{r}}

@@ -344,9 +344,9 @@ func (s *Servers) reach(home int32, k int, now int64) {
 }
 
 func (s *Servers) endCutoff(g *group, now int64) {
-	from := max(g.cutSince, s.from)
+	from := g.cutSince
 	g.cutSince = -1
-	if now <= from {
+	if now <= max(from, s.from) {
 		return
 	}
 	if n := len(s.Cutoffs); n > 0 && s.Cutoffs[n-1].From == from && s.Cutoffs[n-1].To == now {

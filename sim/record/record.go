@@ -192,8 +192,8 @@ type Servers struct {
 }
 
 // Cutoff is a time in which groups of servers had no way at all: none of their
-// attachments was in use, worked and had an uplink. It is cut at the ends of the
-// window.
+// attachments was in use, worked and had an uplink. It may have begun before the
+// window; what lasts beyond it ends with it.
 type Cutoff struct {
 	From   int64 `json:"from"`
 	To     int64 `json:"to"`
