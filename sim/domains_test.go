@@ -188,3 +188,19 @@ func cutAt(w *model.World, link int32, from, to int64) fault {
 	f.Kind = 0
 	return f
 }
+
+// A link that passes nothing above 1,400 bytes, of what links carry: packets of 500 to
+// 1,500 bytes, spread evenly, grow by the header of what carries them (RFC 7348 section
+// 5: 50 and 70 bytes; RFC 8754 section 4.1: 40). A leaf of six sends a half of its
+// sixth over it.
+func TestHeadersMakePacketsLarger(t *testing.T) {
+	for _, c := range []struct {
+		transport string
+		above     float64
+	}{{"false", 100.0 / 1000}, {"{by: ipv4}", 150.0 / 1000}, {"{by: both}", 170.0 / 1000}, {"{by: segments_ipv6}", 140.0 / 1000}} {
+		e := scripted(t, fmt.Sprintf(hall, 2, 2, 1)+"transport: "+c.transport+"\n", "{at: 10s, on: leaf-0-0>spine-0-1, kind: oversize, above: 1400, for: 100s}")
+		if got, want := e.ledger.Total(e.until), 100*c.above/12; math.Abs(got-want) > 1e-9 {
+			t.Errorf("%s: %v s lost, want %v", c.transport, got, want)
+		}
+	}
+}
