@@ -67,11 +67,26 @@ func (q *Field) addsDown(d, x int32, set []uint64, all bool) bool {
 // then is what x itself delivers. The caller must then either leave the entry
 // alone or give it to Settle by EntryChanged.
 func (q *Field) Direct(d, x int32, set []uint64) bool {
-	if x == d || q.isQueue[d] || q.level[q.at(d, x)] != q.farthest[d] || len(q.circles.uphill[d]) > 0 || len(q.circles.members[d]) > 0 ||
-		!q.addsDown(d, x, set, false) {
+	if x == d || q.isQueue[d] || q.level[q.at(d, x)] != q.farthest[d] || len(q.circles.members[d]) > 0 {
 		return false
 	}
-	return true
+	// Whoever sends to one that is as far as it gets sends uphill.
+	for _, u := range q.circles.uphill[d] {
+		if u == x || q.sends(d, u, x) {
+			return false
+		}
+	}
+	return q.addsDown(d, x, set, false)
+}
+
+// sends says whether y is a next hop of x towards d.
+func (q *Field) sends(d, x, y int32) bool {
+	for i := range q.f.Ports[x] {
+		if p := &q.f.Ports[x][i]; p.Peer == y && q.table.Has(d, x, int32(i)) {
+			return true
+		}
+	}
+	return false
 }
 
 // SettleDirect is Settle after Direct said yes to a write that is in force now.

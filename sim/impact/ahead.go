@@ -70,9 +70,11 @@ type destination struct {
 	byPod   [][]int32 // by pod: places in doors
 	changed []int32   // leaves whose converged entry may have changed
 	isDirty bool
-	moved   bool // the core must be followed
-	again   bool // losses must be listed anew
+	moved   bool   // the core must be followed
+	again   bool   // losses must be listed anew
+	unsure  uint64 // by pod, modulo 64: entries of its leaves may not be the converged ones
 	star    star
+	uneasy  int // entrances that are
 }
 
 // apartLeaf is a leaf with an account of its own for a destination.
@@ -92,6 +94,7 @@ type entrance struct {
 	charged int64         // weight that is charged for
 	still   bool          // it is among those that do not deliver all
 	stale   bool          // its losses must be listed anew once somebody is charged for them
+	uneasy  bool          // who is charged may depend on tables or on the truth
 	inStar  bool          // it is charged for with its star
 	first   int32         // then: the router whose entry makes it lose
 }

@@ -76,9 +76,18 @@ func (l *Ledger) followAll(d int32, each bool, t int64) {
 			if l.line.pod[x] < 0 || int(x) < l.f.Leaves {
 				continue
 			}
-			if i := l.doorAt(d, x); !each && i >= 0 && l.line.moved[x] != l.line.round && l.weightOf(d, x) == 0 {
-				q.doors[i].still, q.doors[i].stale = true, true
-				continue
+			if i := l.doorAt(d, x); i >= 0 && l.line.moved[x] != l.line.round {
+				o := &q.doors[i]
+				if !each && l.weightOf(d, x) == 0 {
+					o.still, o.stale = true, true
+					continue
+				}
+				if each && !o.uneasy && !o.stale && !l.field.Beyond && !l.Plainly {
+					if o.still = true; o.charged != l.line.weight[int(d)*len(l.f.Routers)+int(x)] {
+						l.chargeDoor(d, o, t)
+					}
+					continue
+				}
 			}
 			l.followDoor(d, x, t)
 		}
@@ -177,6 +186,11 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 		o.losses = putUnit(o.losses, e)
 		o.view = putUnit(o.view, v)
 	}
+	uneasy := false
+	for i := range o.view {
+		uneasy = uneasy || o.view[i].kind != cellGray
+	}
+	l.markUneasy(d, o, uneasy)
 	for p := range l.Apps {
 		o.lacks[p] = l.field.Lacks(p+1, d, x)
 	}
@@ -188,6 +202,19 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 	l.chargeDoor(d, o, t)
 	if isNew || !slices.Equal(was, o.view) {
 		l.viewChanged(d, o.x, t)
+	}
+}
+
+// markUneasy says whether charges at an entrance may depend on tables or on the
+// truth.
+func (l *Ledger) markUneasy(d int32, o *entrance, uneasy bool) {
+	if o.uneasy == uneasy {
+		return
+	}
+	if o.uneasy = uneasy; uneasy {
+		l.line.dests[d].uneasy++
+	} else {
+		l.line.dests[d].uneasy--
 	}
 }
 
@@ -296,6 +323,7 @@ func (l *Ledger) closeDoor(d, i int32, t int64) {
 		l.through(p, x, &c.out[p], 0, t)
 	}
 	l.shut(o.account)
+	l.markUneasy(d, o, false)
 	had := len(o.view) > 0
 	last := int32(len(q.doors) - 1)
 	list := &q.byPod[l.line.pod[x]]
@@ -355,7 +383,7 @@ func (l *Ledger) weighPod(d, x int32) {
 			continue
 		}
 		set := l.ctl.Table.Of(d, s)
-		if crosses(set, q.mask[x]) && changes(set, l.field.Truth(d, s)) {
+		if dest.unsure>>(uint(q.pod[x])&63)&1 != 0 && crosses(set, q.mask[x]) && changes(set, l.field.Truth(d, s)) {
 			dest.apart = append(dest.apart, apartLeaf{s, -1})
 			q.place[int(d)*l.f.Leaves+int(s)] = int32(len(dest.apart))
 			continue

@@ -17,6 +17,7 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 		return
 	}
 	q := &l.line
+	q.dests[d].unsure |= 1 << (uint(q.pod[s]) & 63)
 	if len(q.harm[s]) > 0 {
 		l.divert(d, s, table, set, due.At)
 	} else if len(q.dests[d].byPod[q.pod[s]]) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && hopsIn(set) > 0 {
@@ -90,17 +91,25 @@ func (l *Ledger) uses(d, s int32, set []uint64) bool {
 // sortOut sees to the leaves of an entrance that opens: those whose entries are
 // not the converged ones are apart from then on.
 func (l *Ledger) sortOut(d, x int32, t int64) {
-	any := false
+	bit := uint64(1) << (uint(l.line.pod[x]) & 63)
+	if l.line.dests[d].unsure&bit == 0 {
+		return
+	}
+	any, late := false, len(l.line.pods) > 64
 	for _, s := range l.line.pods[l.line.pod[x]] {
-		if s == d || l.line.place[int(d)*l.f.Leaves+int(s)] != 0 {
+		set := l.ctl.Table.Of(d, s)
+		if s == d || !changes(set, l.field.Truth(d, s)) {
 			continue
 		}
-		set := l.ctl.Table.Of(d, s)
-		if crosses(set, l.line.mask[x]) && changes(set, l.field.Truth(d, s)) {
+		late = true
+		if crosses(set, l.line.mask[x]) && l.line.place[int(d)*l.f.Leaves+int(s)] == 0 {
 			l.leave(d, s, set, t)
 			l.join(d, s, t)
 			any = true
 		}
+	}
+	if !late {
+		l.line.dests[d].unsure &^= bit
 	}
 	if any { // they used other entrances too
 		l.weighed(d, l.line.pod[x], t)
@@ -325,6 +334,7 @@ func (l *Ledger) look(d int32, again bool) {
 // Reconsider says that the converged entry of a leaf for d changed.
 func (l *Ledger) Reconsider(d, s int32) {
 	q := &l.line.dests[d]
+	q.unsure |= 1 << (uint(l.line.pod[s]) & 63)
 	if len(q.doors) > 0 {
 		q.changed = append(q.changed, s)
 		l.look(d, false)
@@ -389,12 +399,8 @@ func (l *Ledger) rest(d int32) {
 }
 
 func (l *Ledger) isRestless(q *destination) bool {
-	for i := range q.doors {
-		for j := range q.doors[i].view {
-			if q.doors[i].view[j].kind != cellGray {
-				return true
-			}
-		}
+	if q.uneasy > 0 {
+		return true
 	}
 	for i := range q.apart {
 		if a := q.apart[i].account; a >= 0 && len(l.line.accounts[a].entries) > 0 {

@@ -286,6 +286,9 @@ func (l *Ledger) joinStar(d, x, id int32, t int64) bool {
 		return false
 	}
 	for _, leaf := range l.line.pods[l.line.pod[x]] { // none must be apart
+		if q.unsure>>(uint(l.line.pod[x])&63)&1 == 0 {
+			break
+		}
 		if own := l.ctl.Table.Of(d, leaf); leaf != d && crosses(own, l.line.mask[x]) && changes(own, l.field.Truth(d, leaf)) {
 			return false
 		}
@@ -302,6 +305,7 @@ func (l *Ledger) joinStar(d, x, id int32, t int64) bool {
 	s.count(hopsIn(l.ctl.Table.Of(d, x)), weight, 1)
 	u := entryOfUnit{fault: s.fault, first: -1, kind: s.kind}
 	o.losses, o.view = append(o.losses[:0], u), append(o.view[:0], u)
+	l.markUneasy(d, o, true)
 	o.inStar, o.first, o.still, o.whole, o.charged = true, first, true, t, weight
 	l.Faults[s.fault].Pairs += l.pairsAt(d, x)
 	l.chargeStar(d, t)
