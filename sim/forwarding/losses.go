@@ -120,9 +120,14 @@ func (q *Field) gather(d, x int32) {
 		return
 	}
 	each := 1 / float64(k)
+	off := int(q.table.Offset[x])
 	for w, word := range set {
 		for ; word != 0; word &= word - 1 {
-			port := &q.f.Ports[x][w*64+bits.TrailingZeros64(word)]
+			p := bits.TrailingZeros64(word)
+			port := &q.f.Ports[x][w*64+p]
+			if q.perfect[off+w]>>p&1 != 0 && !q.blemished(d, port.Peer) {
+				continue
+			}
 			dir := &q.dirs[port.Out()]
 			switch {
 			case dir.Dead:

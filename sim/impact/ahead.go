@@ -40,6 +40,7 @@ type timeline struct {
 	mask        [][]uint64 // by entrance: the ports of a leaf that lead to it
 	shares      []int64    // by number of next hops: weight of one
 	harm        [][]int32  // by leaf: its places in uplinks
+	harmed      []int32    // by pod: uplinks of its leaves
 	uplinks     []uplink
 	moved       []uint32 // by router: round in which it moved
 	round       uint32
@@ -50,7 +51,6 @@ type timeline struct {
 	list        []entry
 	moves       []move
 	sorted      []move
-	count       []int32
 	lastIn      int // place of the last move of units on their way to a leaf
 	deadAccount int32
 	staleStars  []int32 // destinations with a stale star
@@ -133,6 +133,10 @@ func (l *Ledger) initTimeline() {
 	most := 0
 	for s := range n {
 		most = max(most, len(l.f.Ports[s]))
+	}
+	t.harmed = make([]int32, len(t.pods))
+	for i := range l.Apps {
+		l.Apps[i].below, l.Apps[i].isUnder = make([]int64, len(t.pods)), make([]bool, len(t.pods))
 	}
 	t.shares = make([]int64, most+1)
 	for k := 1; k <= most; k++ {

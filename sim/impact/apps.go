@@ -1,7 +1,6 @@
 package impact
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -26,9 +25,9 @@ type App struct {
 	since []int64   // by leaf
 	unit  float64
 
-	in  []int64 // by leaf: units from plain leaves that are hit
-	out []int64 // by router: over destinations, what is hit of a leaf's worth of units sent through it
-	up  []int64 // by leaf: units that its own uplinks hit, to sound destinations
+	in    []int64 // by leaf: units from plain leaves that are hit
+	up    []int64 // by leaf: units that its own uplinks hit, to sound destinations
+	below []int64 // by pod: over ports of a leaf and destinations, what is hit of a leaf's worth of units sent there
 
 	// What uplinks hit is felt at the other end too: by all leaves alike.
 	allUp, both int64
@@ -36,17 +35,17 @@ type App struct {
 	spreadSince int64
 	stale       []int32 // leaves whose share must be found anew
 	isOld       []bool
-	under       []int32 // routers whose leaves must be
-	isTop       []bool
+	under       []int32 // pods whose leaves must be
+	isUnder     []bool
 	last        int64 // when shares were found last
 
 	Burn *series.Burn // how fast the error budget goes; nil: not kept
 }
 
-func newApp(leaves, routers int) App {
-	return App{hit: make([]float64, leaves*leaves), sum: make([]int64, leaves), slow: make([]float64, leaves),
+func newApp(leaves int) App {
+	return App{sum: make([]int64, leaves), slow: make([]float64, leaves),
 		over: make([]int64, leaves), share: make([]float64, leaves), since: make([]int64, leaves), unit: math.Ldexp(1, 40),
-		in: make([]int64, leaves), out: make([]int64, routers), up: make([]int64, leaves), isOld: make([]bool, leaves), isTop: make([]bool, routers)}
+		in: make([]int64, leaves), up: make([]int64, leaves), isOld: make([]bool, leaves)}
 }
 
 func (a *App) touch(leaf int32) {
@@ -158,33 +157,34 @@ func (l *Ledger) byStep(now int64) []move {
 	for i := range q.moves {
 		low = min(low, stepOf(q.moves[i].t))
 	}
-	steps := int(high-low) + 2 // the last is now
-	if steps > 8*len(q.moves)+1024 {
-		slices.SortFunc(q.moves, func(a, b move) int { return cmp.Compare(a.t, b.t) })
-		return q.moves
-	}
-	place := func(m *move) int {
+	last := uint64(high-low) + 1
+	place := func(m *move) uint64 {
 		if m.t >= now {
-			return steps - 1
+			return last
 		}
-		return int(stepOf(m.t) - low)
+		return uint64(stepOf(m.t) - low)
 	}
-	q.count = append(q.count[:0], make([]int32, steps)...)
-	for i := range q.moves {
-		q.count[place(&q.moves[i])]++
-	}
-	at := int32(0)
-	for i, n := range q.count {
-		q.count[i] = at
-		at += n
-	}
+	const digit = 11 // bits of a place that are sorted by at a time
 	q.sorted = slices.Grow(q.sorted[:0], len(q.moves))[:len(q.moves)]
-	for i := range q.moves {
-		k := place(&q.moves[i])
-		q.sorted[q.count[k]] = q.moves[i]
-		q.count[k]++
+	from, to := q.moves, q.sorted
+	for shift := 0; last>>shift > 0; shift += digit {
+		var count [1 << digit]int32
+		for i := range from {
+			count[place(&from[i])>>shift&(1<<digit-1)]++
+		}
+		at := int32(0)
+		for i, n := range count {
+			count[i] = at
+			at += n
+		}
+		for i := range from {
+			k := &count[place(&from[i])>>shift&(1<<digit-1)]
+			to[*k] = from[i]
+			*k++
+		}
+		from, to = to, from
 	}
-	return q.sorted
+	return from
 }
 
 // feel takes note of a move at an instant.
@@ -202,8 +202,8 @@ func (a *App) feel(l *Ledger, m *move, at int64) {
 		a.sum[m.at] += m.units
 		a.touch(m.at)
 	case movePast:
-		a.out[m.at] += m.units
-		a.touchBelow(m.at)
+		a.below[l.line.pod[m.at]] += m.units * int64(hopsIn(l.line.mask[m.at]))
+		a.touchBelow(l.line.pod[m.at])
 	case moveUp:
 		a.everybody(l, at)
 		a.both -= a.bothAt(m.at)
@@ -241,11 +241,11 @@ func (a *App) spread() float64 {
 	return float64(a.allUp-a.both) / a.unit / float64(n*(n-1))
 }
 
-// touchBelow has the leaves of a router looked at when the instant is closed.
-func (a *App) touchBelow(x int32) {
-	if !a.isTop[x] {
-		a.isTop[x] = true
-		a.under = append(a.under, x)
+// touchBelow has the leaves of a pod looked at when the instant is closed.
+func (a *App) touchBelow(pod int32) {
+	if !a.isUnder[pod] {
+		a.isUnder[pod] = true
+		a.under = append(a.under, pod)
 	}
 }
 
@@ -259,12 +259,10 @@ func (a *App) close(l *Ledger, now int64, atOnce bool) {
 		return
 	}
 	a.last = now
-	for _, x := range a.under {
-		a.isTop[x] = false
-		for _, p := range l.f.Ports[x] {
-			if int(p.Peer) < l.f.Leaves {
-				a.touch(p.Peer)
-			}
+	for _, pod := range a.under {
+		a.isUnder[pod] = false
+		for _, leaf := range l.line.pods[pod] {
+			a.touch(leaf)
 		}
 	}
 	a.under = a.under[:0]
@@ -280,11 +278,8 @@ func (a *App) close(l *Ledger, now int64, atOnce bool) {
 // what uplinks of others do where leaves are weighed together.
 func (a *App) Share(l *Ledger, leaf int32) float64 {
 	sum := float64(a.sum[leaf] + a.in[leaf] + a.up[leaf] - a.bothAt(leaf))
-	if l.deadAt[leaf] < 0 {
-		ports := l.f.Ports[leaf]
-		for _, p := range ports {
-			sum += float64(a.out[p.Peer]) / float64(len(ports))
-		}
+	if l.deadAt[leaf] < 0 && l.line.on {
+		sum += float64(a.below[l.line.pod[leaf]]) / float64(len(l.f.Ports[leaf]))
 	}
 	if all := l.mix.Total(leaf, l.f.Leaves); all > 0 {
 		return min(sum/a.unit/all, 1)

@@ -377,19 +377,20 @@ func (l *Ledger) weighPod(d, x int32) {
 		weight[l.f.Ports[leaves[0]][i].Peer] = 0
 	}
 	dest := &q.dests[d]
+	unsure, harmed := dest.unsure>>(uint(q.pod[x])&63)&1 != 0, q.harmed[q.pod[x]] > 0
 	alike, like := int64(0), int32(-1) // leaves in a row with equal entries, and one of them
 	for _, s := range leaves {
-		if s == d || q.place[int(d)*l.f.Leaves+int(s)] != 0 {
+		if s == d || len(dest.apart) > 0 && q.place[int(d)*l.f.Leaves+int(s)] != 0 {
 			continue
 		}
 		set := l.ctl.Table.Of(d, s)
-		if dest.unsure>>(uint(q.pod[x])&63)&1 != 0 && crosses(set, q.mask[x]) && changes(set, l.field.Truth(d, s)) {
+		if unsure && crosses(set, q.mask[x]) && changes(set, l.field.Truth(d, s)) {
 			dest.apart = append(dest.apart, apartLeaf{s, -1})
 			q.place[int(d)*l.f.Leaves+int(s)] = int32(len(dest.apart))
 			continue
 		}
 		switch {
-		case len(q.harm[s]) > 0:
+		case harmed && len(q.harm[s]) > 0:
 			l.weigh(d, s, set, 1)
 		case like >= 0 && !changes(set, l.ctl.Table.Of(d, like)):
 			alike++

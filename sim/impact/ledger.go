@@ -154,16 +154,20 @@ func New(s Setup) *Ledger {
 	for i := range l.deadAt {
 		l.deadAt[i] = -1
 	}
-	l.entries.init(n)
-	l.routes.init(n)
 	for range s.Classes {
-		l.Apps = append(l.Apps, newApp(n, len(s.Fabric.Routers)))
+		l.Apps = append(l.Apps, newApp(n))
 	}
 	for i, c := range s.Classes {
 		l.Apps[i].class = c
 	}
 	if s.Ahead {
 		l.initTimeline()
+		return l
+	}
+	l.entries.init(n)
+	l.routes.init(n)
+	for i := range l.Apps {
+		l.Apps[i].hit = make([]float64, n*n)
 	}
 	return l
 }

@@ -60,6 +60,7 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		i = len(l.line.uplinks)
 		l.line.uplinks = append(l.line.uplinks, uplink{dir: dir, account: l.open(now), whole: -1, up: make([]int64, len(l.Apps))})
 		l.line.harm[s] = append(l.line.harm[s], int32(i))
+		l.line.harmed[l.line.pod[s]]++
 	}
 	l.line.uplinks[i].load = load
 	l.refreshUplink(int32(i), now)
@@ -129,6 +130,7 @@ func (l *Ledger) closeUplink(i int32, now int64) {
 	last := int32(len(l.line.uplinks) - 1)
 	s := l.f.From(u.dir)
 	l.line.harm[s] = slices.DeleteFunc(l.line.harm[s], func(k int32) bool { return k == i })
+	l.line.harmed[l.line.pod[s]]--
 	if i != last {
 		l.line.uplinks[i] = l.line.uplinks[last]
 		harm := l.line.harm[l.f.From(l.line.uplinks[i].dir)]
