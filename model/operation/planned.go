@@ -70,7 +70,7 @@ func (u *Upgrades) PerNight(soak int64) int64 {
 // assumed; that a reload takes a couple of minutes is in a talk (Dean, 2009), and
 // an upgrade is a reload and more.
 func DefaultUpgrades() Upgrades {
-	return Upgrades{Every: 90 * 1440 * minute, AtOnce: 1, Ahead: minute, Work: chance.LognormalOf(float64(10*minute), 0.3),
+	return Upgrades{Every: 90 * 1440 * minute, AtOnce: 1, Ahead: minute, Work: chance.Constant(float64(10 * minute)),
 		Undrained: 0.01, Early: 0.01, Dead: 0.005}
 }
 

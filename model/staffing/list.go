@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"reflect"
 
+	"halflight/model/chance"
 	"halflight/model/operation"
 	"halflight/model/setting"
 	"halflight/scenarios"
@@ -141,15 +142,20 @@ func index(yes bool) int {
 	return 0
 }
 
-func operations(l *setting.List, s *scenarios.Operations, p *operation.Plan) {
+// acts lists how long somebody takes to act.
+func acts(l *setting.List, path string, g *operator.Reaction, takes chance.Law) {
 	switch {
-	case p.Automatic:
-		l.Add("operations.reaction", "automatic", true)
-	case reflect.DeepEqual(p.Reaction, operation.Reaction(false)):
-		l.Add("operations.reaction", "human", s.Reaction != nil)
+	case g != nil && g.Who == operator.Automatic:
+		l.Add(path, "automatic", true)
+	case reflect.DeepEqual(takes, operation.Reaction(false)):
+		l.Add(path, "human", g != nil)
 	default:
-		l.Law("operations.reaction", p.Reaction, setting.Time, true)
+		l.Law(path, takes, setting.Time, true)
 	}
+}
+
+func operations(l *setting.List, s *scenarios.Operations, p *operation.Plan) {
+	acts(l, "operations.reaction", s.Reaction, p.Reaction)
 	l.Add("operations.floor", setting.Number(p.Floor), s.Floor != nil)
 	l.Time("operations.soak", p.SoakTime, s.Soak != nil)
 	for i, h := range p.Shifts {

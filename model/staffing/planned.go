@@ -57,9 +57,7 @@ func changes(g *operator.Changes, lawOf lawsOf) *operation.Changes {
 			d.What[i] = given.Or(w, 0)
 		}
 	}
-	if g.Undo != nil {
-		d.Undo = lawOf(g.Undo)
-	}
+	d.Undo, _ = reaction(g.Undo, lawOf)
 	return &d
 }
 
@@ -95,7 +93,7 @@ func planned(l *setting.List, s *scenarios.Operations, p *operation.Plan) {
 			l.Add(at+"what."+operator.Mistakes[i], setting.Number(w), g.What != nil)
 		}
 		l.Add(at+"hole", setting.Number(c.Hole), g.Hole != nil)
-		l.Law(at+"undo", c.Undo, setting.Time, g.Undo != nil)
+		acts(l, at+"undo", g.Undo, c.Undo)
 	}
 }
 

@@ -23,13 +23,7 @@ type Bad func(path, text string)
 // busiest is the load of the busiest hour.
 func Plan(o *scenarios.Operations, busiest float64, lawOf func(*scenarios.Distribution) chance.Law) operation.Plan {
 	p := operation.Default(busiest)
-	if r := o.Reaction; r != nil {
-		p.Automatic = r.Who == operator.Automatic
-		p.Reaction = operation.Reaction(p.Automatic)
-		if r.Who == operator.Measured {
-			p.Reaction = lawOf(r.Delay)
-		}
-	}
+	p.Reaction, p.Automatic = reaction(o.Reaction, lawOf)
 	p.Floor, p.SoakTime = given.Or(o.Floor, p.Floor), given.Span(o.Soak, p.SoakTime)
 	if o.Crew != nil && !o.Crew.Unlimited {
 		p.Crew = o.Crew.Size
@@ -45,6 +39,15 @@ func Plan(o *scenarios.Operations, busiest float64, lawOf func(*scenarios.Distri
 	}
 	p.Upgrades, p.Changes = upgrades(o.Upgrades, lawOf), changes(o.Changes, lawOf)
 	return p
+}
+
+// reaction resolves how long somebody takes to act, people if nothing is said.
+func reaction(r *operator.Reaction, lawOf lawsOf) (takes chance.Law, automatic bool) {
+	if r != nil && r.Who == operator.Measured {
+		return lawOf(r.Delay), false
+	}
+	automatic = r != nil && r.Who == operator.Automatic
+	return operation.Reaction(automatic), automatic
 }
 
 // year is the time within which tickets of a part count when nothing is said.

@@ -22,6 +22,9 @@ var headlines = []struct {
 	{"median convergence of cuts", "full_convergence.median"},
 	{"p99 convergence of cuts", "full_convergence.p99"},
 	{"the wait a fresh event would meet", "wait_now.mean"},
+	{"nights of a campaign", "upgrades.nights"},
+	{"hours with a box out", "upgrades.exposure"},
+	{"mistakes in changes", "faults.change"},
 	{"work for technicians", "technicians.offered"},
 }
 

@@ -18,7 +18,8 @@ import (
 const contrasted = "app.*.slow_share app.*.slow_share.worst_leaf lost_seconds.avoidable lost_seconds.stranded lost_seconds.external external_faults servers.* access.lost overlay.resets " +
 	"full_convergence.median full_convergence.p95 full_convergence.p99 full_convergence.quiet.median full_convergence.noise.median " +
 	"full_convergence.kind.hard.median wait_now.mean wait_now.p99 penalty_now.mean spf_wait.median backoff.* spf_runs busy.worst10s blast.pairs.median blast.routers.median load.hottest " +
-	"unnoticed.median mitigation.median false_drains capacity.worst technicians.offered cost.access"
+	"unnoticed.median mitigation.median false_drains capacity.worst technicians.offered cost.access " +
+	"upgrades.nights upgrades.exposure upgrades.capacity.worst faults.change"
 
 // Contrast writes a comparison for a terminal: for every other side a table of
 // the main measures, or of all, and what is decided. The error is the writer's.

@@ -12,7 +12,7 @@ import (
 
 // ReadOperations reads what people do.
 func ReadOperations(o *outline.Object, p *Operations) {
-	p.Reaction = reaction(o)
+	p.Reaction = reaction(o, "reaction")
 	o.Share("floor", &p.Floor, 1)
 	o.Duration("soak", &p.Soak, 0)
 	if n := o.Peek("crew"); n != nil && n.Value == "unlimited" {
@@ -76,16 +76,16 @@ func shifts(o *outline.Object, p *Operations) {
 }
 
 // reaction reads a word or a law.
-func reaction(o *outline.Object) *Reaction {
-	if word(o.Peek("reaction")) {
-		i := o.Word("reaction", whoNames[:2]...)
+func reaction(o *outline.Object, key string) *Reaction {
+	if word(o.Peek(key)) {
+		i := o.Word(key, whoNames[:2]...)
 		if i < 0 {
 			return nil
 		}
 		return &Reaction{Who: Who(i)}
 	}
 	r := &Reaction{Who: Measured}
-	if law.Read(o, "reaction", &r.Delay, &law.Durations); r.Delay == nil {
+	if law.Read(o, key, &r.Delay, &law.Durations); r.Delay == nil {
 		return nil
 	}
 	return r

@@ -32,7 +32,7 @@ type Changes struct {
 	Share, PerRole *float64
 	Wide, Hole     *float64
 	What           *[4]*float64
-	Undo           *law.Distribution
+	Undo           *Reaction
 }
 
 // Mistakes are the words for what a change does that it should not.
@@ -103,7 +103,7 @@ func changes(o *outline.Object) *Changes {
 		m.Number("per_role", &c.PerRole, unit.ParseNumber, 0, 100)
 		m.Share("wide", &c.Wide, 1)
 		m.Positive("hole", &c.Hole)
-		law.Read(m, "undo", &c.Undo, &law.Durations)
+		c.Undo = reaction(m, "undo")
 		if w := m.Open("what"); w != nil {
 			c.What = weights(w)
 		}

@@ -6,10 +6,12 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"halflight/model"
+	"halflight/model/failure"
 	"halflight/results/tuning"
 	"halflight/scenarios"
 )
@@ -151,7 +153,8 @@ func TestStorms(t *testing.T) {
 				t.Errorf("%s: %s is not alone", name, storms[i].name)
 			}
 		}
-		if want := map[bool]int{true: 1, false: 3}[name == "lull"]; len(rates) != want {
+		flaps := slices.ContainsFunc(base.World.Modes, func(m failure.Mode) bool { return m.Kind == failure.Flapping })
+		if want := map[bool]int{true: 3, false: 1}[flaps]; len(rates) != want {
 			t.Errorf("%s: %d flap rates, want %d", name, len(rates), want)
 		}
 	}
