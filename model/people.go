@@ -21,12 +21,20 @@ func (b *builder) traffic() {
 		b.bad("traffic.load", fmt.Sprintf("the mean load is above that of the busiest hour, %g", d.Busiest))
 	}
 	b.external(&d)
+	d.Congestion = given.Or(s.Traffic.Congestion, false)
+	if d.Congestion && w.Polarised {
+		b.bad("traffic.congestion", "loads are followed with independent hashing only")
+	}
 	w.Traffic = d
 	if !s.ApplicationsGiven {
 		w.Classes = []traffic.Class{traffic.Calls()}
 	}
+	planes := len(s.Applications)
 	for i := range s.Applications {
 		w.Classes = append(w.Classes, work.Of(&s.Applications[i], lawOf))
+		if planes += w.Classes[i].TimeOuts; planes > traffic.MostPlanes {
+			b.bad(fmt.Sprintf("applications.%d", i), fmt.Sprintf("with it there are %d classes and time-outs to follow, at most %d can be", planes, traffic.MostPlanes))
+		}
 		for _, u := range w.Classes[i].Burn {
 			if w.Horizon/u.Window > 1_000_000 {
 				b.bad(fmt.Sprintf("applications.%d", i), "a window of the error budget is less than a millionth of the horizon")

@@ -15,6 +15,9 @@ func (l *lister) traffic() {
 		l.Add("traffic.servers", setting.Whole(w.Traffic.Servers), true)
 	}
 	l.external()
+	if w.Traffic.Congestion {
+		l.Add("traffic.congestion", setting.Yes(true), true)
+	}
 	work.List(&l.List, s, w.Classes)
 }
 

@@ -37,6 +37,10 @@ func (b *summary) operations() {
 	if v := b.header.Hottest; v > 0 {
 		b.add("load.hottest", unit.Share, stat.Estimate{Value: v, Known: true, Reason: "follows from the demand"}, NoEvents)
 	}
+	if b.header.Congestion {
+		over := b.each(func(r *record.Replication) float64 { return r.LoadOver })
+		b.addMean("load.over", unit.Share, b.amount(over, 1, b.hurt), total(b.hurt), over)
+	}
 	hands := b.each(func(r *record.Replication) float64 { return r.HandsOn })
 	offered := stat.Mean(hands, b.o.Level).Within(0, math.Inf(1))
 	if crew := b.crew(); crew > 0 && offered.Value > float64(0.9*crew) {
@@ -87,10 +91,13 @@ func (b *summary) cost() {
 // fullest is how full the fullest link is if the busiest hour meets the leaf with
 // the least share of its uplinks: first order, what the others of its links bear.
 func (b *summary) fullest() stat.Estimate {
+	if b.header.Congestion { // it was played
+		return extreme(b.each(func(r *record.Replication) float64 { return r.LoadWorst }), 1)
+	}
 	e := extreme(b.each(func(r *record.Replication) float64 { return shareOf(b.header.BusiestUse, r.CapacityWorst) }), 1)
 	if e.Known && e.Value > 1 {
 		e = e.With(stat.Warning{Code: Overfull, Text: fmt.Sprintf(
-			"in the busiest hour links would be asked for %.3g times what they carry, and would lose the excess, which is not simulated: a higher floor, more uplinks or less load would cure it", e.Value)})
+			"in the busiest hour links would be asked for %.3g times what they carry, and would lose the excess, which is not simulated without traffic.congestion: a higher floor, more uplinks or less load would cure it", e.Value)})
 	}
 	return e
 }

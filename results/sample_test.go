@@ -26,7 +26,7 @@ func testHeader() record.Header {
 		States: []string{"QUIET", "SHORT_WAIT", "LONG_WAIT"},
 		Classes: []record.Class{{Name: "calls", Budget: 1e-3, Windows: []record.Window{{Name: "1h", Rate: 14.4}, {Name: "90d", Rate: 1}},
 			Delays: []int64{200 * testMs, 600 * testMs}}, {Name: "copies"}},
-		Routers: 10, Leaves: 5, Links: 24,
+		Routers: 10, Leaves: 5, Links: 24, Congestion: true,
 		Instruments: []record.Instrument{{Name: "counters", Kind: "polling", YearlyCost: 100}}, Prices: record.Prices{Currency: "units", Visit: 300},
 	}
 }

@@ -18,6 +18,7 @@ func (o *object) traffic(t *Traffic) {
 	o.Share("busiest", &t.Busiest, 1)
 	o.Whole("servers", &t.Servers, 1, 1_000_000)
 	o.external(t)
+	o.Flag("congestion", &t.Congestion)
 	o.Done()
 	if t.Load != nil && t.Busiest != nil && *t.Busiest < *t.Load {
 		o.Wrong("busiest", "the busiest hour is below the mean load", "")

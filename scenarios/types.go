@@ -92,6 +92,7 @@ type Traffic struct {
 	Load, Busiest *float64
 	Servers       *int
 	External      *External
+	Congestion    *bool // what links are asked for beyond what they carry is lost
 }
 
 // External is traffic with what lies outside the fabric.

@@ -59,7 +59,7 @@ func (e *engine) throughDetour(direction int32, way forwarding.Direction) forwar
 			return way // a repair is not repaired
 		}
 		if leg.Cause >= 0 && (out.Cause < 0 || e.ledger.Older(leg.Cause, out.Cause)) {
-			out.Cause = leg.Cause
+			out.Cause, out.Full = leg.Cause, leg.Full
 		}
 		out.Whole = out.Whole || leg.Whole
 		for plane := range out.Pass {

@@ -22,6 +22,7 @@ const (
 	planned               // A: a campaign or a change, B: its number
 	host                  // A: leaf, B: number of the event, Sub: reboots or flaps, and what of one
 	attach                // Sub: kind of task of servers and their attachments, A and B as there
+	busiest               // A: 1 the busiest hour of a day begins, 0 it ends
 )
 
 // The order in which a round takes what is due at one instant.

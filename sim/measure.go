@@ -136,6 +136,7 @@ func (e *engine) endDay() {
 func (e *engine) openWindow() {
 	c := e.chance
 	c.operator.ResetWindow(e.now)
+	e.crowd.openWindow()
 	c.counts.opened = opened{drains: c.operator.Drains,
 		falseDrains: c.operator.FalseDrains, refused: c.operator.Refused, handsOn: c.operator.HandsOnTotal(e.now),
 		sightings: c.counts.sightings, by: slices.Clone(c.counts.by), visits: c.counts.visits, repairs: c.counts.repairs,
@@ -162,6 +163,9 @@ func HeaderOf(w *model.World) record.Header {
 	}
 	if w.Operation.Changes != nil {
 		h.Modes = append(h.Modes, record.Mode{Name: "change", Kind: "change"})
+	}
+	if h.Congestion = w.Traffic.Congestion; h.Congestion {
+		h.Modes = append(h.Modes, record.Mode{Name: "demand", Kind: "demand"})
 	}
 	for i := range w.Classes {
 		h.Classes = append(h.Classes, classOf(&w.Classes[i], w.Prices.DegradedLeafHour[i]))
@@ -195,6 +199,9 @@ func (e *engine) modeOf(f *fault) int32 {
 func (e *engine) record(number uint32) record.Replication {
 	c, o := e.chance, &e.chance.counts.opened
 	_, _, modes := modesOf(e.w)
+	if e.w.Traffic.Congestion {
+		modes++ // demand
+	}
 	r := record.Replication{Number: number, From: e.w.WarmUp, To: e.until, Onsets: make([]int64, modes),
 		Present: make([]float64, modes), Unseen: make([]float64, modes), LostSeconds: make([][]float64, modes)}
 	for m := range modes {
@@ -209,7 +216,8 @@ func (e *engine) record(number uint32) record.Replication {
 		c.counts.book(int32(m), e.until)
 		r.Present[m], r.Unseen[m] = c.counts.present[m]/length, c.counts.unseen[m]/length
 	}
-	for m := len(e.w.Modes) + 2; m < int(modes); m++ {
+	_, _, all := modesOf(e.w)
+	for m := len(e.w.Modes) + 2; m < int(all); m++ {
 		c.counts.book(int32(m), e.until)
 		r.Present[m], r.Unseen[m] = c.counts.present[m]/length, c.counts.unseen[m]/length
 	}
@@ -249,6 +257,10 @@ func (e *engine) recordControl(r *record.Replication) {
 	r.Waits, r.WaitMean, r.LeafWaits, r.LeafWaitMean, r.RestWait = w.All, w.Mean, w.Leaf, w.LeafMean, w.Rest
 	r.SPFRuns, r.Originations = e.control.SPFRuns-o.runs, e.control.Originations-o.originations
 	r.BusyWorst10s = e.control.BusyWorst(e.until)
+	if e.crowd != nil {
+		e.crowd.keep(e)
+		r.LoadWorst, r.LoadOver = e.crowd.worst, float64(e.crowd.over)/length
+	}
 	r.Series = c.series.Record(e.control.StateTotals, len(e.w.BackoffStates()))
 	r.LostExternal = e.ledger.External(e.until)
 	e.recordApplications(r, func(i int) felt { return e.ledger.Apps[i].Slow }, length)

@@ -1,6 +1,11 @@
 package sim
 
-import "halflight/model/failure"
+import (
+	"slices"
+
+	"halflight/model/failure"
+	"halflight/sim/forwarding"
+)
 
 // passes is the share of plane 0's packets, or of a class's units, that get
 // past a gray fault: a unit of n packets on one flow gets past independent
@@ -31,6 +36,19 @@ func (e *engine) passes(f *fault, plane int, dir int32) float64 {
 		all = float64(float64(all*good) * small)
 	}
 	return all
+}
+
+// tooFull adds to what a direction does what it loses for want of room: a share of
+// all packets alike. All that it drops is charged to whichever drops more.
+func (e *engine) tooFull(dir int32, way *forwarding.Direction) {
+	lost := &fault{Condition: failure.Condition{Kind: failure.Lossy, Loss: e.crowd.full[dir]}}
+	if lost.Loss > 1-way.Pass[0] {
+		way.Full, way.Cause = true, e.crowd.cause[dir]
+	}
+	way.Pass = slices.Clone(way.Pass)
+	for plane := range way.Pass {
+		way.Pass[plane] = float64(way.Pass[plane] * e.passes(lost, plane, dir))
+	}
 }
 
 // wayShare is the share of the equal ways between two leaves that use a direction

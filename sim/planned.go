@@ -44,8 +44,8 @@ func (e *engine) isUpgrade(f *fault) bool {
 
 // isMistake says whether a fault is a mistake in a change.
 func (e *engine) isMistake(f *fault) bool {
-	_, change, _ := modesOf(e.w)
-	return f.mode >= change
+	_, change, all := modesOf(e.w)
+	return f.mode >= change && f.mode < all
 }
 
 // plan makes the first campaign and the first change due, at the end of the

@@ -61,7 +61,8 @@ type engine struct {
 	touched        bool           // with ahead: there is something to settle
 	sketch         []*glance.Book // by plane; nil for a whole play
 	planes         []traffic.Class
-	asleep         bool // the routers are not played yet; see wake.go
+	crowd          *crowd // nil: nothing is lost for want of room
+	asleep         bool   // the routers are not played yet; see wake.go
 
 	servers   *homing.Servers // nil: every server has one leaf, and nothing happens to its link
 	uplinksOf []int32         // leaves of which uplinks may have come or gone at this instant
@@ -172,6 +173,7 @@ func (e *engine) addScript(script []failure.Scripted) {
 
 // run plays until the horizon.
 func (e *engine) run() {
+	e.openCrowd()
 	e.advance(e.until)
 	if e.stopped {
 		return
@@ -274,6 +276,8 @@ func (e *engine) happen(ev kernel.Event) {
 		e.plannedWork(ev.A, ev.B)
 	case attach:
 		e.servers.Do(homing.Task{Kind: homing.Kind(ev.Sub), A: ev.A, B: ev.B, Gen: ev.Gen}, e.now)
+	case busiest:
+		e.turnHour(ev.A == 1)
 	}
 	if c := e.chance; c != nil && len(c.operator.Actions)+len(c.operator.Tasks) > 0 {
 		e.act()
@@ -374,6 +378,9 @@ func (e *engine) settle() {
 	if e.routerless() {
 		e.settledByChance()
 		return
+	}
+	if e.crowd != nil && !e.asleep {
+		e.reload()
 	}
 	if e.ahead && !e.touched {
 		if e.tale.listens(e.now) {

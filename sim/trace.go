@@ -89,7 +89,7 @@ func Script(w *model.World) *Played {
 	e := playScript(w, w.Script)
 	p := e.played()
 	for i := range p.Faults {
-		if !w.Script[i].Kind.Converges() {
+		if i >= len(w.Script) || !w.Script[i].Kind.Converges() { // the former is demand
 			continue
 		}
 		alone := playScript(w, until(w.Script, w.Script[i].At))

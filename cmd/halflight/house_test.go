@@ -32,6 +32,7 @@ var floors = []struct {
 	{3, "sim/linkstate sim/detection sim/repair sim/series", "belief, the bridge, the acting, the diary: the loop alone joins them"},
 	{3, "sim/homing", "what is believed of servers and their leaves"},
 	{4, "sim/forwarding", "what packets meet, from believed tables and true conditions"},
+	{4, "sim/load", "how full directions are, from believed tables"},
 	{4, "sim/glance", "what gray faults do to applications, to first order"},
 	{5, "sim/impact", "what is lost, and whose fault it was"},
 	{6, "sim", "the play: one loop, one switch"},

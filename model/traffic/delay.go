@@ -2,6 +2,9 @@ package traffic
 
 import "fmt"
 
+// MostPlanes is how many classes there can be, with the time-outs that are followed.
+const MostPlanes = 15
+
 // Delays returns, for a class of which delays are followed, how long a request is
 // late that needs one time-out, two, and so on: with a time-out that doubles (RFC
 // 6298 section 5.5) once, three times, seven times the first, in ns.

@@ -17,8 +17,9 @@ type Demand struct {
 	Sizes   chance.Law // of its packets, in bytes
 	Header  float64    // bytes that carrying them from leaf to leaf adds
 
-	External External
-	Mix      *Mix // nil: all pairs are alike
+	External   External
+	Mix        *Mix // nil: all pairs are alike
+	Congestion bool // what links are asked for beyond what they carry is lost
 }
 
 // Above returns the share of the demand's packets that are larger than size

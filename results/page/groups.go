@@ -37,7 +37,7 @@ var groups = []group{
 		"present.*", "unseen.*", "unnoticed.median unnoticed.p95", "mitigation.median mitigation.p95",
 	}},
 	{title: "Control-plane load", rows: []string{"spf_runs", "busy.worst10s"}},
-	{title: "Operations", sparse: true, rows: []string{"tickets", "repeat_tickets", "averted", "sightings.*", "false_alarms.*", "false_drains", "capacity.worst", "load.worst", "load.hottest",
+	{title: "Operations", sparse: true, rows: []string{"tickets", "repeat_tickets", "averted", "sightings.*", "false_alarms.*", "false_drains", "capacity.worst", "load.worst load.over", "load.hottest",
 		"technicians.offered"}},
 	{title: "Planned work", rows: []string{"upgrades.*", "upgrades.*.*", "changes"}},
 	{title: "Money", rows: []string{"cost.*"}},

@@ -84,6 +84,8 @@ var dictionary = []Entry{
 	{"replications", "servers_cut_off_s", "s", "with `homing`: time that groups of servers were cut off, summed over them"},
 	{"replications", "access_lost", "1", "with `homing`: mean number of access links that did not work"},
 	{"replications", "overlay_resets", "1", "with `homing`: overlay sessions that dropped"},
+	{"replications", "load_worst", "share", "how full the fullest direction was; none without `traffic.congestion`"},
+	{"replications", "load_over", "share", "of time in which some direction was asked for more than it carries; none without `traffic.congestion`"},
 	{"replications", "onsets_<mode>", "1", "faults of the mode that began in the window"},
 	{"replications", "present_<mode>", "1", "mean number of them present"},
 	{"replications", "unseen_<mode>", "1", "mean number of them not yet sighted"},

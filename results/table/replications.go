@@ -85,6 +85,8 @@ func Replications(set *results.Set) *Table {
 	m.add("hands_on", Number, func(r *record.Replication) Cell { return number(r.HandsOn) })
 	m.add("capacity_worst", Number, func(r *record.Replication) Cell { return number(r.CapacityWorst) })
 	planned(m, set)
+	m.add("load_worst", Number, func(r *record.Replication) Cell { return Cell{There: h.Congestion, Number: r.LoadWorst} })
+	m.add("load_over", Number, func(r *record.Replication) Cell { return Cell{There: h.Congestion, Number: r.LoadOver} })
 	if h.Servers != nil {
 		m.add("servers_cut_off_s", Number, func(r *record.Replication) Cell { return number(cutOff(r)) })
 		m.add("access_lost", Number, func(r *record.Replication) Cell { return number(r.Servers.Lost) })

@@ -28,7 +28,7 @@ func handSet() *results.Set {
 	h := record.Header{
 		Modes:  []record.Mode{{Name: "optic-dead", Kind: "hard"}, {Name: "optic-dirty", Kind: "lossy", Gray: true}},
 		Phases: []string{"unnoticed", "spf_wait", "stranded"}, States: []string{"QUIET", "LONG_WAIT"},
-		Classes: []record.Class{{Name: "calls", Budget: 1e-3, Windows: []record.Window{{Name: "1h", Rate: 14.4}, {Name: "90d", Rate: 1}}, Delays: []int64{600e6}}}, Routers: 4, Leaves: 2, Links: 4, External: 0.25,
+		Classes: []record.Class{{Name: "calls", Budget: 1e-3, Windows: []record.Window{{Name: "1h", Rate: 14.4}, {Name: "90d", Rate: 1}}, Delays: []int64{600e6}}}, Routers: 4, Leaves: 2, Links: 4, External: 0.25, Congestion: true,
 		Instruments: []record.Instrument{{Name: "counters"}}, Servers: &record.ServersOf{Groups: 8, Attachments: 2, Access: 16},
 	}
 	r := record.Replication{
@@ -43,7 +43,7 @@ func handSet() *results.Set {
 		},
 		LostExternal: 0.125, LostSeconds: [][]float64{{0, 0.5, 0.25}, {2, 0, 0}}, Onsets: []int64{1, 1}, Present: []float64{0.004, 0.9}, Unseen: []float64{0, 0.008},
 		RouterTime: float64(40 * day), StateTime: []float64{float64(39 * day), float64(day)}, WaitMean: 60e6, LeafWaitMean: 61e6, RestWait: 50e6,
-		SPFRuns: 12, Originations: 4, BusyWorst10s: 0.01, Sightings: 2, Drains: 1, FalseDrains: 1, Refused: 3, HandsOn: 0.25, CapacityWorst: 0.5,
+		SPFRuns: 12, Originations: 4, BusyWorst10s: 0.01, Sightings: 2, Drains: 1, FalseDrains: 1, Refused: 3, HandsOn: 0.25, CapacityWorst: 0.5, LoadWorst: 1.25, LoadOver: 0.125,
 		Applications: []record.Application{{SlowShare: 1e-4, WorstLeaf: 2e-4, P99Leaf: 1.5e-4, DegradedLeafHours: 6,
 			Burn: []record.Burn{{Most: 20, MostLeaf: 80, Above: 3600e9, LeafAbove: 7200e9}, {Most: record.None, MostLeaf: record.None}}, Late: []float64{1e-6}}},
 		Watched: []record.Watched{{Sightings: 2, FalseAlarms: 5}}, Tickets: 4, Repeats: 1, Visits: 7, Repairs: 6, Replaced: 8, Averted: 9, Stalls: 11, StallsLost: 10,
@@ -72,8 +72,8 @@ func TestCSVByHand(t *testing.T) {
 3,7,optic-dead,hard,false,leaf-0-1~spine-0-0,1.5,3601.5,noise,0.125,0,0.05,1e-09,,,,2,4,true,0.75,0,0.5,0.25
 3,9,optic-dirty,lossy,true,"leaf, ""0""",86400,,quiet,,,,,660,900,counters,0,0,false,0,0,0,0
 `,
-		`replication,measured_s,lost_avoidable_s,lost_stranded_s,lost_external_s,app_calls_slow_share,app_calls_worst_leaf,app_calls_p99_leaf,app_calls_degraded_leaf_h,app_calls_burn_1h_most,app_calls_burn_1h_most_leaf,app_calls_burn_1h_above_h,app_calls_burn_1h_leaf_above_h,app_calls_burn_90d_most,app_calls_burn_90d_most_leaf,app_calls_burn_90d_above_h,app_calls_burn_90d_leaf_above_h,app_calls_late_600ms,router_time_h,backoff_quiet,backoff_long_wait,wait_mean_s,leaf_wait_mean_s,rest_wait_s,spf_runs,originations,sightings,drains,false_drains,refused,stalls,stalls_lost,tickets,repeats,visits,repairs,replaced,averted,sightings_counters,false_alarms_counters,busy_worst10s,hands_on,capacity_worst,servers_cut_off_s,access_lost,overlay_resets,onsets_optic-dead,present_optic-dead,unseen_optic-dead,lost_optic-dead_s,onsets_optic-dirty,present_optic-dirty,unseen_optic-dirty,lost_optic-dirty_s
-3,864000,2.5,0.25,0.125,0.0001,0.0002,0.00015,6,20,80,1,2,,,0,0,1e-06,960,0.975,0.025,0.06,0.061,0.05,12,4,2,1,1,3,11,10,4,1,7,6,8,9,2,5,0.01,0.25,0.5,6,0.125,21,1,0.004,0,0.75,1,0.9,0.008,2
+		`replication,measured_s,lost_avoidable_s,lost_stranded_s,lost_external_s,app_calls_slow_share,app_calls_worst_leaf,app_calls_p99_leaf,app_calls_degraded_leaf_h,app_calls_burn_1h_most,app_calls_burn_1h_most_leaf,app_calls_burn_1h_above_h,app_calls_burn_1h_leaf_above_h,app_calls_burn_90d_most,app_calls_burn_90d_most_leaf,app_calls_burn_90d_above_h,app_calls_burn_90d_leaf_above_h,app_calls_late_600ms,router_time_h,backoff_quiet,backoff_long_wait,wait_mean_s,leaf_wait_mean_s,rest_wait_s,spf_runs,originations,sightings,drains,false_drains,refused,stalls,stalls_lost,tickets,repeats,visits,repairs,replaced,averted,sightings_counters,false_alarms_counters,busy_worst10s,hands_on,capacity_worst,load_worst,load_over,servers_cut_off_s,access_lost,overlay_resets,onsets_optic-dead,present_optic-dead,unseen_optic-dead,lost_optic-dead_s,onsets_optic-dirty,present_optic-dirty,unseen_optic-dirty,lost_optic-dirty_s
+3,864000,2.5,0.25,0.125,0.0001,0.0002,0.00015,6,20,80,1,2,,,0,0,1e-06,960,0.975,0.025,0.06,0.061,0.05,12,4,2,1,1,3,11,10,4,1,7,6,8,9,2,5,0.01,0.25,0.5,1.25,0.125,6,0.125,21,1,0.004,0,0.75,1,0.9,0.008,2
 `,
 	} {
 		var got bytes.Buffer

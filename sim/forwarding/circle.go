@@ -328,7 +328,7 @@ func (q *Field) gatherLeak(d, x int32, p int, first int32, each float64, begin i
 		return
 	}
 	if dir.Pass[0] < 1 {
-		q.addLoss(begin, Loss{GrayDirection, dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
+		q.addLoss(begin, Loss{dir.drops(), dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
 	}
 	left := float64(each * dir.Pass[0])
 	if left == 0 || c.part[port.Peer] == c.part[x] || q.delivered(0, d, port.Peer) == 1 {

@@ -22,6 +22,7 @@ type Direction struct {
 	Whole bool      // some flow is lost entirely
 	Pass  []float64 // share that passes, by plane
 	Cause int32     // who does it; only passed through
+	Full  bool      // most of what it drops, it drops for want of room
 }
 
 // Field is the share delivered from every router to every destination.

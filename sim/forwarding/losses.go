@@ -9,6 +9,7 @@ type Kind uint8
 const (
 	DeadDirection Kind = iota // a link or a router at its end is dead
 	GrayDirection             // a direction that drops a share
+	FullDirection             // a direction that is asked for more than it carries
 	NoRoute                   // a router without a next hop
 	Loop                      // a flow came back to a router
 )
@@ -20,6 +21,14 @@ type Loss struct {
 	Cause  int32   // of the direction, as given with it; -1 for NoRoute and Loop
 	First  int32   // first router on the way whose entry is not the converged one, -1 for none
 	Amount float64 // share of the pair's traffic
+}
+
+// drops is the kind of loss of a direction that is not dead.
+func (d *Direction) drops() Kind {
+	if d.Full {
+		return FullDirection
+	}
+	return GrayDirection
 }
 
 // lossTable is working memory for one destination: how a unit of traffic that
@@ -134,7 +143,7 @@ func (q *Field) gather(d, x int32) {
 				q.addLoss(begin, Loss{DeadDirection, dir.Cause, first, each})
 				continue
 			case dir.Pass[0] < 1:
-				q.addLoss(begin, Loss{GrayDirection, dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
+				q.addLoss(begin, Loss{dir.drops(), dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
 			}
 			if q.delivered(0, d, port.Peer) == 1 || dir.Pass[0] == 0 {
 				continue

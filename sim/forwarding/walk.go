@@ -120,7 +120,7 @@ func (q *Field) take(x, port int32, s stride, pass []float64) {
 		left[i] = float64(pass[i] * dir.Pass[i])
 	}
 	if dir.Pass[0] < 1 {
-		w.lose(Loss{GrayDirection, dir.Cause, s.first, float64(float64(s.share*pass[0]) * (1 - dir.Pass[0]))}, dir.Whole)
+		w.lose(Loss{dir.drops(), dir.Cause, s.first, float64(float64(s.share*pass[0]) * (1 - dir.Pass[0]))}, dir.Whole)
 	} else if dir.Whole {
 		w.whole = true
 	}

@@ -309,7 +309,7 @@ func (a *App) book(l *Ledger, leaf int32, now int64) {
 		if a.class.FanOut > 1 {
 			a.slow[leaf] += float64(slow * span)
 		} else {
-			a.slow[leaf] += float64(a.share[leaf] * span)
+			a.slow[leaf] += float64(min(a.share[leaf], 1-a.spread()) * span) // no more than all are slow
 		}
 		if slow > a.class.Budget {
 			a.over[leaf] += int64(span)

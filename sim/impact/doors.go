@@ -154,6 +154,8 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 		v := entryOfUnit{fault: loss.Cause, first: -1, kind: cellGray, amount: loss.Amount}
 		switch loss.Kind {
 		case forwarding.GrayDirection:
+		case forwarding.FullDirection:
+			e.kind, v.kind = cellFull, cellFull
 		case forwarding.DeadDirection:
 			if v.kind = transit; loss.First >= 0 {
 				e.kind = transit
@@ -174,13 +176,13 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 				e.fault, e.kind, e.first = l.oldestCut(l.forceful()), cellStranded, -1
 			}
 		}
-		if l.Faults[e.fault].Maintenance {
+		if l.Faults[e.fault].Maintenance && e.kind != cellFull {
 			e.kind = cellMaintenance
 		}
 		if e.kind != transit {
 			e.first = -1
 		}
-		if v.fault >= 0 && l.Faults[v.fault].Maintenance {
+		if v.fault >= 0 && l.Faults[v.fault].Maintenance && v.kind != cellFull {
 			v.kind = cellMaintenance
 		}
 		o.losses = putUnit(o.losses, e)
@@ -188,7 +190,7 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 	}
 	uneasy := false
 	for i := range o.view {
-		uneasy = uneasy || o.view[i].kind != cellGray
+		uneasy = uneasy || o.view[i].kind != cellGray && o.view[i].kind != cellFull
 	}
 	l.markUneasy(d, o, uneasy)
 	for p := range l.Apps {
@@ -298,11 +300,14 @@ func (l *Ledger) openAgain(d int32, o *entrance, t int64) {
 // lostEntirely books that some flow of a pair was lost entirely since an instant, to
 // the fault that is not gray, if there is one, from its onset on.
 func (l *Ledger) lostEntirely(list []entry, since, t int64) {
-	fault := list[0].fault
+	fault := int32(-1)
 	for i := range list {
-		if list[i].kind != cellGray {
+		if k := list[i].kind; k != cellFull && (fault < 0 || k != cellGray) {
 			fault = list[i].fault
 		}
+	}
+	if fault < 0 {
+		return // nothing is, for want of room
 	}
 	f := &l.Faults[fault]
 	f.RouteLoss = max(f.RouteLoss, t-max(since, f.Onset))

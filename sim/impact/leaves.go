@@ -217,7 +217,7 @@ func (l *Ledger) asStranded(e entry) entry {
 	if e.fault < 0 {
 		e.fault, e.kind = l.oldestCut(l.forceful()), cellStranded
 	}
-	if l.Faults[e.fault].Maintenance {
+	if l.Faults[e.fault].Maintenance && e.kind != cellFull {
 		e.kind = cellMaintenance
 	}
 	if e.kind != transit {

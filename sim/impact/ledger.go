@@ -26,7 +26,7 @@ type Fault struct {
 	Noticed     bool // a gray fault that has been sighted
 
 	now       int64 // lost at present, in units
-	cells     [5]cell
+	cells     [6]cell
 	turns     []turn          // its changes, in order
 	phases    [Phases]float64 // lost so far: units x ns
 	last      int64           // last instant at which what is charged to it changed, since Onset
@@ -52,6 +52,7 @@ const (
 	cellStranded
 	cellMaintenance
 	cellOverlay
+	cellFull
 	transit // not a cell
 )
 
@@ -267,7 +268,7 @@ func (l *Ledger) Note(fault int32, now int64) {
 func (l *Ledger) flushCell(f *Fault, k uint8, now int64) {
 	c := &f.cells[k]
 	if c.now != 0 {
-		phase := [5]Phase{Unnoticed, Loop, Stranded, Maintenance, Overlay}[k]
+		phase := [6]Phase{Unnoticed, Loop, Stranded, Maintenance, Overlay, Congestion}[k]
 		if k == cellGray && f.Noticed {
 			phase = Noticed
 		}
@@ -281,11 +282,13 @@ func (l *Ledger) charge(e entry, sign, now int64) {
 	f := &l.Faults[e.fault]
 	amount := sign * e.amount
 	l.lost += amount
-	if f.stamp != l.stamp {
-		f.stamp, f.before = l.stamp, f.now
-		l.stir = append(l.stir, e.fault)
+	if e.kind != cellFull { // what has too little room does not say that a fault has not converged
+		if f.stamp != l.stamp {
+			f.stamp, f.before = l.stamp, f.now
+			l.stir = append(l.stir, e.fault)
+		}
+		f.now += amount
 	}
-	f.now += amount
 	if e.first >= 0 && e.kind != cellGray {
 		l.ctl.Owing[e.first] += int32(sign)
 	}

@@ -29,7 +29,7 @@ func (p *pairLists) of(d, s int32) []entry {
 // alone: whom, to which phase, or whether there would be a path.
 func depends(list []entry, whole bool) bool {
 	for _, e := range list {
-		if e.kind != cellGray {
+		if e.kind != cellGray && e.kind != cellFull {
 			return true
 		}
 	}

@@ -117,7 +117,11 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 		l.charge(e, 1, now)
 		l.lostOut += share(e.amount, out)
 		l.Faults[e.fault].External = l.Faults[e.fault].External || out > 0
-		l.routes.blame(l, d, s, e.fault, now)
+		if e.kind == cellFull {
+			l.routes.crowd(l, d, s, e.fault)
+		} else {
+			l.routes.blame(l, d, s, e.fault, now)
+		}
 	}
 	l.entries.end(d, s, list, l.field.Whole(s, d))
 	l.routes.set(l, d, s, now)
@@ -146,6 +150,9 @@ func (l *Ledger) entryOf(loss forwarding.Loss, d, s int32, now int64) entry {
 	switch loss.Kind {
 	case forwarding.GrayDirection:
 		e.fault, e.kind = loss.Cause, cellGray
+		return e
+	case forwarding.FullDirection:
+		e.fault, e.kind, e.first = loss.Cause, cellFull, -1
 		return e
 	case forwarding.DeadDirection:
 		e.fault, e.kind = loss.Cause, transit

@@ -96,6 +96,9 @@ func (l *Ledger) refreshUplink(i int32, now int64) {
 // traffic.
 func (l *Ledger) entryOfUplink(dir, s int32, state *forwarding.Direction, lost float64) entry {
 	e := entry{fault: state.Cause, kind: cellGray, first: -1, amount: l.units(lost)}
+	if state.Full {
+		e.kind = cellFull
+	}
 	if state.Dead && !l.Truth.LinkUp[dir>>1] {
 		e.kind, e.first = transit, s
 		if l.Faults[state.Cause].Maintenance {

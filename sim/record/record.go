@@ -50,8 +50,9 @@ type Header struct {
 	// External is the share of all demand that comes from outside or goes there, and
 	// Hottest the share of it that the busiest router carries at rest; 0 where all
 	// pairs of leaves are alike.
-	External float64 `json:"external,omitempty"`
-	Hottest  float64 `json:"hottest_box,omitempty"`
+	External   float64 `json:"external,omitempty"`
+	Hottest    float64 `json:"hottest_box,omitempty"`
+	Congestion bool    `json:"congestion,omitempty"` // loads were followed, and what is lost for want of room
 
 	Servers *ServersOf `json:"servers,omitempty"` // nil: they were not followed
 }
@@ -250,6 +251,9 @@ type Replication struct {
 	Refused       int64   `json:"refused"`        // drains that the floor or the last path forbade
 	HandsOn       float64 `json:"hands_on"`       // mean number of technicians at work
 	CapacityWorst float64 `json:"capacity_worst"` // least uplink share left at any leaf
+
+	LoadWorst float64 `json:"load_worst,omitempty"` // how full the fullest direction was, if loads were followed
+	LoadOver  float64 `json:"load_over,omitempty"`  // share of time in which one was asked for more than it carries
 
 	Stalls     int64 `json:"stalls"`      // leaves dark for more than 9 s
 	StallsLost int64 `json:"stalls_lost"` // of them, for more than 2 min

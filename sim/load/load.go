@@ -1,0 +1,266 @@
+// Package load says how full directions are: each leaf sends to each other what
+// demand says, and each router splits what it carries equally over its next hops in a
+// table. What gray directions drop on the way is not taken off (first order); what
+// meets a dead direction, a router without a next hop or a router for the second
+// time goes no further.
+//
+// It sees tables and which directions are dead; it does not know why. It is tested
+// against listing every path, against closed forms and by what goes in and comes out.
+package load
+
+import (
+	"math"
+	"math/bits"
+
+	"halflight/model/fabric"
+	"halflight/model/traffic"
+	"halflight/sim/linkstate"
+)
+
+// Book holds the load of each direction, in units of what a mean leaf sends to one
+// other.
+type Book struct {
+	f     *fabric.Fabric
+	table linkstate.Sets
+	mix   *traffic.Mix
+	dead  func(direction int32) bool
+	alive func(router int32) bool
+
+	Load []float64   // by direction
+	part [][]float64 // by destination and direction; nil: not kept
+
+	flow  []float64
+	waits []int32 // by router: next hops into it that were not followed yet
+	ready []int32
+	on    []bool
+	now   []float64 // by direction, of the destination at hand
+	used  []int32   // directions of which now is not 0
+}
+
+// New returns the book of a table, empty. With apart each destination can be found
+// anew by itself, for which what it puts on each direction is kept.
+func New(f *fabric.Fabric, table linkstate.Sets, mix *traffic.Mix, dead func(direction int32) bool, alive func(router int32) bool, apart bool) *Book {
+	n, m := len(f.Routers), 2*len(f.Links)
+	b := &Book{f: f, table: table, mix: mix, dead: dead, alive: alive, Load: make([]float64, m), flow: make([]float64, n),
+		waits: make([]int32, n), on: make([]bool, n), now: make([]float64, m)}
+	if apart {
+		b.part = make([][]float64, f.Leaves)
+		for d := range b.part {
+			b.part[d] = make([]float64, m)
+		}
+	}
+	return b
+}
+
+// All finds the load of all destinations anew.
+func (b *Book) All() {
+	if b.part != nil {
+		for d := range int32(b.f.Leaves) {
+			b.One(d)
+		}
+		return
+	}
+	clear(b.Load)
+	for d := range int32(b.f.Leaves) {
+		b.follow(d)
+		for _, dir := range b.used {
+			b.Load[dir] += b.now[dir]
+		}
+		b.forget()
+	}
+}
+
+// One finds anew what is on its way to one destination. The sum over destinations
+// is made anew for every direction that it changes, so that it does not depend on
+// what was there before.
+func (b *Book) One(d int32) {
+	b.follow(d)
+	part := b.part[d]
+	for dir, had := range part {
+		if is := b.now[dir]; is != had {
+			part[dir] = is
+			sum := 0.0
+			for k := range b.part {
+				sum += b.part[k][dir]
+			}
+			b.Load[dir] = sum
+		}
+	}
+	b.forget()
+}
+
+func (b *Book) forget() {
+	for _, dir := range b.used {
+		b.now[dir] = 0
+	}
+	b.used = b.used[:0]
+}
+
+func (b *Book) put(dir int32, amount float64) {
+	if b.now[dir] == 0 {
+		b.used = append(b.used, dir)
+	}
+	b.now[dir] += amount
+}
+
+// follow sends what all leaves have for d through the table: a router after all
+// those that send to it, unless some send in a circle.
+func (b *Book) follow(d int32) {
+	f := b.f
+	clear(b.waits)
+	clear(b.flow)
+	for x := range int32(len(f.Routers)) {
+		b.hops(d, x, func(p *fabric.Port, _ float64) { b.waits[p.Peer]++ })
+	}
+	b.ready = b.ready[:0]
+	for x := range int32(len(f.Routers)) {
+		if int(x) < f.Leaves && x != d && b.alive(x) {
+			b.flow[x] = b.mix.Pair(x, d)
+		}
+		if b.waits[x] == 0 {
+			b.ready = append(b.ready, x)
+		}
+	}
+	for i := 0; i < len(b.ready); i++ {
+		x := b.ready[i]
+		b.hops(d, x, func(p *fabric.Port, each float64) {
+			if amount := float64(b.flow[x] * each); amount > 0 {
+				b.put(p.Out(), amount)
+				b.flow[p.Peer] += amount
+			}
+			if b.waits[p.Peer]--; b.waits[p.Peer] == 0 {
+				b.ready = append(b.ready, p.Peer)
+			}
+		})
+	}
+	if len(b.ready) == len(f.Routers) {
+		return
+	}
+	b.forget()
+	for x := range int32(f.Leaves) {
+		if x != d && b.alive(x) {
+			b.walk(d, x, b.mix.Pair(x, d))
+		}
+	}
+}
+
+// walk follows every way without a router twice, as a flow does whose choice at
+// each router is fixed.
+func (b *Book) walk(d, x int32, amount float64) {
+	if x == d || b.on[x] || amount == 0 {
+		return
+	}
+	b.on[x] = true
+	b.hops(d, x, func(p *fabric.Port, each float64) {
+		b.put(p.Out(), float64(amount*each))
+		b.walk(d, p.Peer, float64(amount*each))
+	})
+	b.on[x] = false
+}
+
+// hops calls for each next hop of x's for d over a direction that is not dead,
+// with its share of what x carries.
+func (b *Book) hops(d, x int32, call func(p *fabric.Port, each float64)) {
+	if x == d {
+		return
+	}
+	set := b.table.Of(d, x)
+	k := 0
+	for _, w := range set {
+		k += bits.OnesCount64(w)
+	}
+	for w, word := range set {
+		for ; word != 0; word &= word - 1 {
+			if p := &b.f.Ports[x][w*64+bits.TrailingZeros64(word)]; !b.dead(p.Out()) {
+				call(p, 1/float64(k))
+			}
+		}
+	}
+}
+
+// Use returns how full a direction is where a mean leaf sends so many bit/s to each
+// other. A link without a speed is never full.
+func (b *Book) Use(direction int32, load, pair float64) float64 {
+	if speed := b.f.Links[direction>>1].Speed; speed > 0 {
+		return float64(load * pair / speed)
+	}
+	return 0
+}
+
+// Fullest returns how full the fullest direction is, and which it is: the first of
+// several.
+func (b *Book) Fullest(pair float64) (use float64, direction int32) {
+	for dir, load := range b.Load {
+		if u := b.Use(int32(dir), load, pair); u > use {
+			use, direction = u, int32(dir)
+		}
+	}
+	return use, direction
+}
+
+// Lost returns what share of its load a direction is asked to carry in vain.
+func (b *Book) Lost(direction int32, pair float64) float64 {
+	return traffic.Lost(b.Use(direction, b.Load[direction], pair))
+}
+
+// Bound is a load that no direction of a Clos exceeds, in units of that of its
+// kind at rest, found without following anything: each leaf has at least as many
+// ways to another as the two that lost most together leave, and each spine to
+// another of its plane. out says whether a link is out of use, and gone whether a
+// router is. It is infinite where that cannot be said.
+func Bound(f *fabric.Fabric, out func(link int32) bool, gone func(router int32) bool) float64 {
+	c := f.Shape
+	if c.Spines == 0 {
+		return math.Inf(1)
+	}
+	lost := make([]int, len(f.Routers))
+	for l := range int32(len(f.Links)) {
+		k := &f.Links[l]
+		if k.Metric != [2]uint32{1, 1} || c.Parallel > 1 && int(k.Lower) < f.Leaves && out(l) {
+			return math.Inf(1)
+		}
+		if out(l) {
+			lost[k.Lower]++ // of its uplinks
+		}
+	}
+	ways, a, b := c.Spines, 0, 0
+	planes := make([][2]int, c.Spines)
+	for x := range int32(len(f.Routers)) {
+		r := &f.Routers[x]
+		n := lost[x]
+		switch {
+		case gone(x):
+		case r.Class == fabric.Leaf && n < c.Spines*c.Parallel: // one without a way sends nothing
+			a, b = twoMost(a, b, n)
+		case r.Class == fabric.Spine && c.Tops > 0:
+			p := &planes[r.Second]
+			p[0], p[1] = twoMost(p[0], p[1], n)
+		}
+	}
+	if c.Parallel > 1 {
+		a, b = 0, 0
+	}
+	if ways -= a + b; ways <= 0 {
+		return math.Inf(1)
+	}
+	up := 1.0
+	for _, p := range planes {
+		if p[0]+p[1] >= c.Tops && c.Tops > 0 {
+			return math.Inf(1)
+		}
+		if c.Tops > 0 {
+			up = max(up, float64(c.Tops)/float64(c.Tops-p[0]-p[1]))
+		}
+	}
+	return float64(float64(c.Spines) / float64(ways) * up)
+}
+
+func twoMost(a, b, n int) (int, int) {
+	switch {
+	case n > a:
+		return n, a
+	case n > b:
+		return a, n
+	}
+	return a, b
+}
