@@ -178,7 +178,7 @@ groups:
 traffic: {load: 0.1, busiest: 1}
 transport: {by: segments_labels, segments: 2, entropy: false}
 applications:
-  - {name: small, request: {packets: 3, bytes: 700, fan_out: 100, time_out: 1s, budget: 1e-3}}
+  - {name: small, request: {packets: 3, bytes: 700, fan_out: 100, time_out: 1s, time_outs: 3, budget: 1e-3, burn: [{window: 30min, rate: 2}, {window: 1d, rate: 0.5}]}}
   - {name: mixed, request: {bytes: {table: [{share: 0.3, low: 64, high: 100}, {share: 0.7, value: 1500}]}}}
 telemetry:
   - {name: quick, polling: {every: 10s, threshold: 1e-6, in_a_row: 3, wrong_link: 1%}}

@@ -38,12 +38,6 @@ type crowd struct {
 // The busiest hour of a day begins noon hours after time 0.
 const hourNs, dayNs, noon = 3600_000_000_000, 86400_000_000_000, 12
 
-// quietLevel is what is offered outside the busiest hour, so that the mean over a
-// day is the load.
-func quietLevel(d *traffic.Demand) float64 {
-	return max((24*d.Load-d.Busiest)/23, 0)
-}
-
 // openCrowd begins to follow loads.
 func (e *engine) openCrowd() {
 	if !e.w.Traffic.Congestion || e.sketch != nil {
@@ -54,7 +48,7 @@ func (e *engine) openCrowd() {
 		table = e.ledger.Truth.Routes.Next
 	}
 	c := &crowd{full: make([]float64, 2*len(e.f.Links)), cause: make([]int32, 2*len(e.f.Links)), isStale: make([]bool, e.f.Leaves),
-		dirty: true, demand: -1, level: quietLevel(&e.w.Traffic), since: e.w.WarmUp}
+		dirty: true, demand: -1, level: e.w.Traffic.Quiet(), since: e.w.WarmUp}
 	c.book = load.New(e.f, table, e.w.Traffic.Mix, func(dir int32) bool { return e.body.ways[dir].Dead }, func(x int32) bool { return !e.body.dead[x] }, !e.ahead)
 	e.crowd = c
 	e.push(noon*hourNs, rankEnd, 0, 0, kernel.Event{Kind: busiest, A: 1})
@@ -63,7 +57,7 @@ func (e *engine) openCrowd() {
 // turnHour begins or ends the busiest hour.
 func (e *engine) turnHour(begins bool) {
 	c := e.crowd
-	c.level, c.moved, e.outside = quietLevel(&e.w.Traffic), true, true
+	c.level, c.moved, e.outside = e.w.Traffic.Quiet(), true, true
 	next, length := int32(1), int64(dayNs-hourNs)
 	if begins {
 		c.level = e.w.Traffic.Busiest
@@ -191,20 +185,7 @@ func (e *engine) setFull(dir int32, share float64) {
 // where there is none, the one that it was, since tables may not have come back yet,
 // or demand itself.
 func (e *engine) crowdedBy(dir, was int32) int32 {
-	hops := make([]int32, len(e.f.Routers))
-	for i := range hops {
-		hops[i] = -1
-	}
-	near := []int32{e.f.From(dir), e.f.To(dir)}
-	hops[near[0]], hops[near[1]] = 0, 0
-	for i := 0; i < len(near); i++ {
-		for _, p := range e.f.Ports[near[i]] {
-			if hops[p.Peer] < 0 {
-				hops[p.Peer] = hops[near[i]] + 1
-				near = append(near, p.Peer)
-			}
-		}
-	}
+	hops := load.Hops(e.f, dir)
 	best, least := int32(-1), int32(0)
 	for _, id := range e.faultsInForce() {
 		if at := e.nearest(id, hops); at >= 0 && (best < 0 || at < least) {

@@ -90,7 +90,7 @@ func TestBusiestHourAlone(t *testing.T) {
 			t.Errorf("%v: charged %v to %v", how, r.LostSeconds[last], h.Modes[last])
 		}
 	}
-	if q := quietLevel(&crowdedWorld(t, 4, 0.5, 0.96, true, "").Traffic); math.Abs(q-(12-0.96)/23) > 1e-12 {
+	if q := crowdedWorld(t, 4, 0.5, 0.96, true, "").Traffic.Quiet(); math.Abs(q-(12-0.96)/23) > 1e-12 {
 		t.Errorf("outside the busiest hour %v", q)
 	}
 }

@@ -106,3 +106,7 @@ func Lost(use float64) float64 {
 	}
 	return 1 - 1/use
 }
+
+// Quiet is the share of the access capacity that is offered outside the busiest
+// hour, so that the mean over a day is the load.
+func (d *Demand) Quiet() float64 { return math.Max((24*d.Load-d.Busiest)/23, 0) }

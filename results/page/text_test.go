@@ -234,7 +234,7 @@ func hasRow(lines []string, label, value, interval string) bool {
 
 func TestGroupsNameMeasuresThatExist(t *testing.T) {
 	set := sample(20, 60)
-	set.Header.External, set.Header.Hottest = 0.2, 0.1
+	set.Header.External, set.Header.Hottest, set.Header.Congestion = 0.2, 0.1, true
 	for _, kind := range []string{"upgrade", "change"} {
 		set.Header.Modes = append(set.Header.Modes, record.Mode{Name: kind, Kind: kind})
 		for i := range set.Replications {

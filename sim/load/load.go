@@ -264,3 +264,23 @@ func twoMost(a, b, n int) (int, int) {
 	}
 	return a, b
 }
+
+// Hops returns how many hops each router is away from the nearer end of a direction,
+// by links in use or not; -1 where there is no way.
+func Hops(f *fabric.Fabric, direction int32) []int32 {
+	hops := make([]int32, len(f.Routers))
+	for i := range hops {
+		hops[i] = -1
+	}
+	near := []int32{f.From(direction), f.To(direction)}
+	hops[near[0]], hops[near[1]] = 0, 0
+	for i := 0; i < len(near); i++ {
+		for _, p := range f.Ports[near[i]] {
+			if hops[p.Peer] < 0 {
+				hops[p.Peer] = hops[near[i]] + 1
+				near = append(near, p.Peer)
+			}
+		}
+	}
+	return hops
+}
