@@ -34,12 +34,12 @@ func (b *summary) operations() {
 	rate("false_drains", func(r *record.Replication) int64 { return r.FalseDrains })
 	b.add("capacity.worst", unit.Share, extreme(b.each(func(r *record.Replication) float64 { return r.CapacityWorst }), -1), NoEvents)
 	b.add("load.worst", unit.Share, b.fullest(), NoEvents)
-	if v := b.header.Hottest; v > 0 {
-		b.add("load.hottest", unit.Share, stat.Estimate{Value: v, Known: true, Reason: "follows from the demand"}, NoEvents)
-	}
 	if b.header.Congestion {
 		over := b.each(func(r *record.Replication) float64 { return r.LoadOver })
 		b.addMean("load.over", unit.Share, b.amount(over, 1, b.hurt), total(b.hurt), over)
+	}
+	if v := b.header.Hottest; v > 0 {
+		b.add("load.hottest", unit.Share, stat.Estimate{Value: v, Known: true, Reason: "follows from the demand"}, NoEvents)
 	}
 	hands := b.each(func(r *record.Replication) float64 { return r.HandsOn })
 	offered := stat.Mean(hands, b.o.Level).Within(0, math.Inf(1))
