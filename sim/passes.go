@@ -41,6 +41,9 @@ func (e *engine) passes(f *fault, plane int, dir int32) float64 {
 // tooFull adds to what a direction does what it loses for want of room: a share of
 // all packets alike. All that it drops is charged to whichever drops more.
 func (e *engine) tooFull(dir int32, way *forwarding.Direction) {
+	if way.Dead || e.crowd == nil || e.crowd.full[dir] == 0 {
+		return
+	}
 	lost := &fault{Condition: failure.Condition{Kind: failure.Lossy, Loss: e.crowd.full[dir]}}
 	if lost.Loss > 1-way.Pass[0] {
 		way.Full, way.Cause = true, e.crowd.cause[dir]
@@ -49,6 +52,14 @@ func (e *engine) tooFull(dir int32, way *forwarding.Direction) {
 	for plane := range way.Pass {
 		way.Pass[plane] = float64(way.Pass[plane] * e.passes(lost, plane, dir))
 	}
+}
+
+// changesWay says whether a direction does something else than it did.
+func (e *engine) changesWay(was, is *forwarding.Direction) bool {
+	if e.crowd != nil && was.Dead != is.Dead {
+		e.crowd.dirty = true
+	}
+	return was.Dead != is.Dead || was.Cause != is.Cause || was.Whole != is.Whole || was.Full != is.Full || !slices.Equal(was.Pass, is.Pass)
 }
 
 // wayShare is the share of the equal ways between two leaves that use a direction

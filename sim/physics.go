@@ -486,19 +486,12 @@ func (e *engine) setWay(dir int32, alive bool) {
 			}
 		}
 	}
-	if alive && e.crowd != nil && e.crowd.full[dir] > 0 {
-		e.tooFull(dir, &way)
-	}
+	e.tooFull(dir, &way)
 	if !alive && b.detours[dir] != nil {
 		way = e.throughDetour(dir, way)
 	}
-	old := b.ways[dir]
-	if old.Dead == way.Dead && old.Cause == way.Cause && old.Whole == way.Whole && old.Full == way.Full && slices.Equal(old.Pass, way.Pass) {
-		return
+	if e.changesWay(&b.ways[dir], &way) {
+		b.ways[dir] = way
+		e.ledger.SetDirection(dir, way, e.now)
 	}
-	if e.crowd != nil && old.Dead != way.Dead {
-		e.crowd.dirty = true
-	}
-	b.ways[dir] = way
-	e.ledger.SetDirection(dir, way, e.now)
 }
