@@ -34,8 +34,8 @@ func (b *builder) external(d *traffic.Demand) {
 		}
 	}
 	f.Border = d.External.Border(f)
-	if d.Mix = traffic.NewMix(f, d.External); d.Mix != nil && b.s.Homing != nil {
-		b.bad("homing", "servers are followed where all pairs of leaves send alike: leave out traffic.external and fabric.clos.fabrics")
+	if d.Mix = traffic.NewMix(f, d.External); d.External.Share > 0 && b.s.Homing != nil {
+		b.bad("homing", "servers are followed where all leaves of a fabric send alike: leave out traffic.external")
 	}
 }
 

@@ -3,6 +3,7 @@ package sim
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"halflight/model"
@@ -78,6 +79,26 @@ func TestFabricsAreAlone(t *testing.T) {
 		}
 	}
 	// Each pod of a hall without tops is a fabric of leaves and spines.
+	// The same with servers on two leaves and overlay sessions between leaves: a leaf that
+	// is dark for longer than the hold time resets its sessions, all of one fabric.
+	const homed = "homing: {groups: 2, attachments: 2, follow_uplinks: true}\noverlay: {hold: 5s}\n"
+	even := func(pods, tops, k int) string {
+		return strings.Replace(fmt.Sprintf(hall, pods, tops, k), "leaves: 3", "leaves: 4", 1) + homed
+	}
+	for _, fault := range []string{"{at: 10s, on: leaf-0-1, kind: hard, for: 30s}", "{at: 10s, on: leaf-0-1~spine-0-0, kind: hard, for: 30s}",
+		"{at: 10s, on: leaf-1-1~servers-1-0-1, kind: hard, for: 30s}"} {
+		one, many := scripted(t, even(2, 2, 1), fault), scripted(t, even(6, 6, 3), fault)
+		a, b := one.ledger.Total(one.until), many.ledger.Total(many.until)
+		if !(a > 0) || math.Abs(b-a/3) > 1e-12*a {
+			t.Errorf("%s: %v s lost in one fabric, %v in three", fault, a, b)
+		}
+		if one.servers.Resets != many.servers.Resets {
+			t.Errorf("%s: %d sessions reset in one fabric, %d in three", fault, one.servers.Resets, many.servers.Resets)
+		}
+	}
+	if e := scripted(t, even(2, 2, 1), "{at: 10s, on: leaf-0-1, kind: hard, for: 30s}"); e.servers.Resets != 7 {
+		t.Errorf("%d sessions reset, want those with seven other leaves", e.servers.Resets)
+	}
 	// A leaf takes part in 4 of its 6 pairs, and is back 2 s of settling, and a little
 	// more, after its end.
 	e := scripted(t, fmt.Sprintf(hall, 3, 0, 3), "{at: 10s, on: leaf-1-0, kind: hard, for: 20s}")

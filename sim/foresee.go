@@ -15,7 +15,7 @@ func siteOf(w *model.World) *detection.Site {
 	rest, bits := w.Traffic.Rest(f, w.Traffic.Load), 8*w.Traffic.Sizes.Mean()
 	s := &detection.Site{Leaves: f.Leaves, Demand: &w.Traffic}
 	s.Ways[0] = detection.Way{Pairs: 2 * (f.Leaves - 1), Share: 1 / float64(max(c.Spines*c.Parallel, 1)), Packets: rest.LeafSpine / bits}
-	s.Ways[1] = detection.Way{Pairs: 2 * c.Leaves * (f.Leaves - c.Leaves), Share: 1 / float64(max(c.Spines*c.Tops, 1)), Packets: rest.SpineTop / bits, Class: 1}
+	s.Ways[1] = detection.Way{Pairs: 2 * c.Leaves * (f.Leaves - c.Leaves), Share: 1 / float64(max(f.Ways(), 1)), Packets: rest.SpineTop / bits, Class: 1}
 	for i := range f.Links {
 		s.Ways[wayClass(f.Leaves, f.Links[i].Lower)].Number += 2
 	}

@@ -68,7 +68,7 @@ func (e *engine) wayShare(dir int32) float64 {
 	if leaf := e.f.Links[dir>>1].Lower; int(leaf) < e.f.Leaves {
 		return 1 / float64(len(e.f.Ports[leaf]))
 	}
-	return 1 / float64(max(e.f.Shape.Spines*e.f.Shape.Tops, 1))
+	return 1 / float64(max(e.f.Ways(), 1))
 }
 
 // sizeLoss is the share of packets that are too large for an oversize fault.

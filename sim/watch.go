@@ -179,7 +179,7 @@ func (e *engine) aloneSlow(f *fault) float64 {
 			through[y] += hit / float64(len(e.f.Ports[y]))
 			worst = max(worst, through[y])
 		default: // between spines and tops: the leaves of the pod share it
-			ways := float64(e.f.Shape.Spines * max(1, e.f.Shape.Tops))
+			ways := float64(e.f.Ways())
 			far := n + 1 - float64(e.f.Shape.Leaves)
 			through[-1] += hit / ways * far / n
 			worst = max(worst, through[-1])

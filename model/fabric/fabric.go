@@ -79,6 +79,10 @@ type Fabric struct {
 	Border  []bool // by router: traffic from outside enters there; nil: nowhere
 }
 
+// Ways is how many of a Clos's equal ways lie between two pods: each takes another
+// spine and top.
+func (f *Fabric) Ways() int { return f.Shape.Spines * max(f.Shape.Tops/max(f.Fabrics, 1), 1) }
+
 // Of is the fabric that a router belongs to, from 0.
 func (f *Fabric) Of(x int32) int {
 	r, k := &f.Routers[x], max(f.Fabrics, 1)

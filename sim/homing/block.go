@@ -126,6 +126,22 @@ func (s *Servers) put(o *pairOf, st state, home int) {
 	o.kinds = append(o.kinds, a)
 }
 
+// Scale multiplies all amounts of a block.
+func (f *Flow) Scale(by float64) {
+	if by == 1 {
+		return
+	}
+	for i := range f.Weight {
+		for j := range f.Weight[i] {
+			f.Weight[i][j] *= by
+			f.Spare[i][j] *= by
+		}
+	}
+	for i := range f.Extra {
+		f.Extra[i].Amount *= by
+	}
+}
+
 // Flow works out the block from pair p to pair q.
 func (s *Servers) Flow(p, q int32) Flow {
 	var out Flow

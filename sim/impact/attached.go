@@ -53,7 +53,12 @@ func (l *Ledger) reweigh(now int64) bool {
 	}
 	for _, b := range a.Stale {
 		p, q := a.Block(b)
+		scale := l.blockWeight(p, q)
+		if scale == 0 {
+			continue // of two fabrics
+		}
 		flow := a.Flow(p, q)
+		flow.Scale(scale)
 		for _, e := range a.extra[b] {
 			l.charge(e, -1, now)
 		}
@@ -84,6 +89,22 @@ func (l *Ledger) reweigh(now int64) bool {
 	}
 	a.Stale = a.Stale[:0]
 	return true
+}
+
+// blockWeight is what a pair of leaves of a block counts, in mean pairs: the same
+// for all of one fabric, 0 for leaves of two.
+func (l *Ledger) blockWeight(p, q int32) float64 {
+	s, n := l.servers.Leaves(p)
+	d, _ := l.servers.Leaves(q)
+	switch {
+	case l.mix == nil:
+		return 1
+	case s != d:
+		return l.mix.Pair(s, d)
+	case n > 1:
+		return l.mix.Pair(s, s+1)
+	}
+	return 1 // a leaf by itself sends nothing to itself
 }
 
 // atServers is the charge for what is lost at servers, or for want of them.

@@ -47,6 +47,9 @@ func (a *Weighing) Open(h *Host) (name string, seed uint64, digest string, err e
 	}
 	a.scenario = s
 	w := s.World
+	if w.Traffic.Mix != nil && !a.Whole {
+		return "", 0, "", status.Data("%s: sketches reckon with leaves that all send alike, and traffic.external or fabric.clos.fabrics says otherwise: add --whole", s.File)
+	}
 	list := w.Operation.Instruments
 	if !s.TelemetryGiven {
 		list = append(operation.Offers(w.Fabric.Leaves), list...)
