@@ -1,5 +1,7 @@
 package series
 
+import "math/bits"
+
 // Window is a stretch of time over which the burn of an error budget is looked at.
 type Window struct {
 	Length int64   // ns; a multiple of the shortest
@@ -58,7 +60,7 @@ func NewBurn(from, until int64, leaves int, budget float64, windows []Window) *B
 	}
 	b.all, b.leaves = make([]float64, b.slots), make([]leafBurn, leaves)
 	for i := range b.leaves {
-		b.leaves[i].ends = make([]float64, longest+1)
+		b.leaves[i].ends = make([]float64, 1<<bits.Len64(uint64(longest))) // a power of two
 	}
 	b.most, b.over = make([]float64, len(windows)), make([]int64, len(windows))
 	return b
@@ -97,7 +99,7 @@ func (b *Burn) pass(l *leafBurn, share float64, to int64) {
 		}
 		l.sum += float64(share * float64(end-l.at))
 		l.at = end
-		l.ends[(k+1)%ring] = l.sum
+		l.ends[(k+1)&(ring-1)] = l.sum
 		b.look(l, k+1, 1)
 	}
 }
@@ -110,18 +112,18 @@ func (b *Burn) skip(l *leafBurn, share float64, slots int64) {
 	l.sum += float64(share * float64(slots*b.slot))
 	k, ring := l.at/b.slot, int64(len(l.ends))
 	for j := int64(0); j < ring; j++ {
-		l.ends[(k-j)%ring] = l.sum - float64(share*float64(j*b.slot))
+		l.ends[(k-j)&(ring-1)] = l.sum - float64(share*float64(j*b.slot))
 	}
 }
 
 // look notes a leaf's rates at the end of a slot, or of so many that are alike.
 func (b *Burn) look(l *leafBurn, k, slots int64) {
-	ring := int64(len(l.ends))
+	mask := int64(len(l.ends)) - 1
 	for i, n := range b.spans {
 		if k < n {
 			continue
 		}
-		burnt := (l.ends[k%ring] - l.ends[(k-n)%ring]) / float64(b.windows[i].Length) / b.budget
+		burnt := (l.ends[k&mask] - l.ends[(k-n)&mask]) / float64(b.windows[i].Length) / b.budget
 		b.most[i] = max(b.most[i], burnt)
 		if burnt >= b.windows[i].Rate {
 			b.over[i] += slots
