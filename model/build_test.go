@@ -164,7 +164,7 @@ timers:
     - {on: "group:two", spf: {doubling: {form: a, first_delay: 3ms}}}
 underlay: {hosts: 9, reboots: {away: 90s}, flaps: {rate: 1/7d}}
 detection: {signal: 1us, settle: 1min, bfd: {interval: 50ms, multiplier: 4, jitter: 0.1}, hello: false}
-flooding: {per_hop: 3ms, pacing: {burst: 10, interval: 33ms}, second_lsp_counts: false}
+flooding: {per_hop: 3ms, reduced: {degree: 3}, pacing: {burst: 10, interval: 33ms}, second_lsp_counts: false}
 fib: {base: 1ms, local_prune: false, prefixes: 7}
 overload: {leaves: false, until_ready: false}
 restart: {grace: 10s}

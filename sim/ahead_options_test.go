@@ -15,6 +15,8 @@ func TestOptionsTogetherAsOneByOne(t *testing.T) {
 		{"fib.shared_groups=true", "fib.per_prefix=20ms"},
 		{"fib.shared_groups=true", "fib.per_prefix=3ms", "fib.families=both", "fib.labels=1", "fib.prefixes=4"},
 		{"fib.shared_groups=true", "fib.per_prefix=30ms", "fib.ordered={hold: 100ms, step: 300ms}"},
+		{"flooding.reduced={degree: 2, redraw: 1s}"},
+		{"flooding.reduced={degree: 1, redraw: 10s}", "flooding.lossy=true"},
 		{"underlay={hosts: 20, reboots: {rate: 1/1h, away: 40s}, flaps: {rate: 1/2h, away: 300ms}}"},
 		{"timers.mixed=[{on: spine, spf: {two_step: {}}}, {on: leaf-0-1, spf: {rfc8405: {initial_delay: 3s}}}]"},
 	} {

@@ -43,7 +43,7 @@ const (
 // rankOfTask is the place of the control plane's tasks.
 var rankOfTask = [...]uint8{
 	linkstate.Expire: rankTimer, linkstate.Originate: rankGeneration, linkstate.Token: rankGeneration,
-	linkstate.Prune: rankPrune, linkstate.Detour: rankPrune, linkstate.Arrive: rankArrival, linkstate.Cross: rankCrossing,
+	linkstate.Redraw: rankOperator, linkstate.Prune: rankPrune, linkstate.Detour: rankPrune, linkstate.Arrive: rankArrival, linkstate.Cross: rankCrossing,
 	linkstate.Start: rankWrite, linkstate.EndRun: rankWrite, linkstate.Write: rankWrite, linkstate.Ready: rankWrite,
 }
 

@@ -29,7 +29,7 @@ var heldRules = []struct {
 	{8, "hellos", nil, []string{"s08-hellos", "s08-three-way"}, ""},
 	{9, "LSP generation (back-off: sim/linkstate)", []int{2, 12, 24}, []string{"s06-short-outage"}, ""},
 	{10, "an origination is an event at its origin", []int{1, 8}, nil, ""},
-	{11, "flooding, and slow hops", []int{1, 12, 53}, []string{"s11-lossy"}, ""},
+	{11, "flooding, and slow hops", []int{1, 12, 53}, []string{"s11-lossy", "s11-reduced", "s11-reduced-repair"}, ""},
 	{12, "exchange, and what is under way", []int{8, 26, 60, 65}, []string{"s12-late-adjacency", "s12-unseen-cut", "s12-hosts"}, ""},
 	{13, "pacing", nil, []string{"s13-pacing", "s13-pacing-burst"}, ""},
 	{14, "what is an event", []int{1}, []string{"s14-second-lsp-counts", "s14-second-lsp-does-not-count"}, ""},

@@ -93,9 +93,9 @@ func (s *swarm) failures(flat bool) {
 	}
 }
 
-func swarmWorld(t *testing.T, seed uint64, passing bool, horizon string) *model.World {
+func swarmWorld(t *testing.T, seed uint64, passing bool, horizon string, set ...string) *model.World {
 	t.Helper()
-	return build(t, fmt.Sprintf("swarm-%d", seed), swarmText(seed, passing, horizon))
+	return build(t, fmt.Sprintf("swarm-%d", seed), swarmText(seed, passing, horizon), set...)
 }
 
 const swarmSeeds = 30
@@ -328,9 +328,20 @@ func checkFaults(t *testing.T, seed uint64, w *model.World, r *record.Replicatio
 // every router rests in its first state: an hour more adds nothing.
 func TestSwarmComesToRest(t *testing.T) {
 	t.Parallel()
+	comesToRest(t)
+}
+
+// The same where LSPs cross a flooding topology only: nobody is left behind.
+func TestSwarmComesToRestWithReducedFlooding(t *testing.T) {
+	t.Parallel()
+	comesToRest(t, "flooding.reduced={degree: 1, redraw: 700ms}")
+}
+
+func comesToRest(t *testing.T, set ...string) {
+	t.Helper()
 	rested := 0
 	for seed := range uint64(swarmSeeds) {
-		w := swarmWorld(t, seed, true, "20h")
+		w := swarmWorld(t, seed, true, "20h", set...)
 		e := newRandom(w, 11, 2, together)
 		e.run()
 		r := e.record(2)

@@ -43,6 +43,9 @@ func Timers(s *scenarios.Scenario, routers, links int, random bool, bad func(pat
 	t.PerHop, t.Exchange = given.Span(s.Flooding.PerHop, t.PerHop), given.Span(s.Flooding.Exchange, t.Exchange)
 	t.SecondLSPCounts = given.Or(s.Flooding.SecondLSPCounts, t.SecondLSPCounts)
 	t.Lossy = given.Or(s.Flooding.Lossy, false)
+	if r := s.Flooding.Reduced; r != nil && !r.Off {
+		t.FloodingDegree, t.Redraw = given.Or(r.Degree, 2), given.Span(r.Redraw, t.Redraw)
+	}
 	if g := s.Flooding.Window; g != nil {
 		t.Window = timer.Window{On: !g.Off, Burst: given.Or(g.Burst, t.Window.Burst), Interval: given.Span(g.Interval, t.Window.Interval),
 			Receive: given.Or(g.Receive, t.Window.Receive), PerAck: given.Or(g.PerAck, t.Window.PerAck), AckDelay: given.Span(g.AckDelay, t.Window.AckDelay)}

@@ -89,6 +89,12 @@ func List(to *setting.List, s *scenarios.Scenario, t *timer.Set, transport bool)
 		l.Add("flooding.pacing", "false", s.Flooding.Pacing != nil)
 	}
 	l.window(s.Flooding.Window, t.Window)
+	if r := s.Flooding.Reduced; t.FloodingDegree > 0 {
+		l.Add("flooding.reduced.degree", setting.Whole(t.FloodingDegree), r.Degree != nil)
+		l.Time("flooding.reduced.redraw", t.Redraw, r.Redraw != nil)
+	} else {
+		l.Add("flooding.reduced", "false", r != nil)
+	}
 	l.Add("flooding.lossy", setting.Yes(t.Lossy), s.Flooding.Lossy != nil)
 	l.Add("flooding.second_lsp_counts", setting.Yes(t.SecondLSPCounts), s.Flooding.SecondLSPCounts != nil)
 	l.Time("fib.base", t.FIBBase, s.FIB.Base != nil)

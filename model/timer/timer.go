@@ -214,7 +214,9 @@ type Set struct {
 	Damping Damping
 
 	PerHop, Exchange      int64
-	Hosts                 int // routers of the area on servers, of each leaf: each an LSP more in every database
+	FloodingDegree        int   // reduced flooding: links of a router to the next tier in the flooding topology; 0 without
+	Redraw                int64 // from a change of an adjacency to the area leader's new flooding topology
+	Hosts                 int   // routers of the area on servers, of each leaf: each an LSP more in every database
 	Pacing                bool
 	PacingBurst           int
 	PacingInterval        int64

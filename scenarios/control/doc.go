@@ -85,7 +85,15 @@ type Flooding struct {
 	Pacing           *Pacing
 	SecondLSPCounts  *bool
 	Window           *Window
+	Reduced          *Reduced
 	Lossy            *bool // LSPs are lost on lossy links
+}
+
+// Reduced has LSPs cross the links of a flooding topology only.
+type Reduced struct {
+	Off    bool
+	Degree *int      // links of a router to the next tier that are in it
+	Redraw *Duration // from a change of an adjacency to the area leader's next one
 }
 
 // Window is how LSPs go out on one interface and are acknowledged.

@@ -181,6 +181,14 @@ func (o *object) flooding(f *Flooding) {
 	o.Duration("exchange", &f.Exchange, 0)
 	o.Flag("second_lsp_counts", &f.SecondLSPCounts)
 	o.Flag("lossy", &f.Lossy)
+	if m, off, given := o.switchable("reduced"); given {
+		f.Reduced = &Reduced{Off: off}
+		if m != nil {
+			m.Whole("degree", &f.Reduced.Degree, 1, 64)
+			m.Duration("redraw", &f.Reduced.Redraw, 0)
+			m.Done()
+		}
+	}
 	o.window(f)
 	if m, off, given := o.switchable("pacing"); given {
 		f.Pacing = &Pacing{Off: off}

@@ -21,6 +21,7 @@ func (c *Control) Lose(x, link, fault int32, now int64) {
 	if out := c.f.Ports[x][port].Out(); c.up[out] && !c.brief[x].dead {
 		c.up[out] = false
 		c.passable(link)
+		c.noticedChange(x, now)
 		c.ask(x, fault, now)
 		if c.t.RepairTunnel {
 			c.task(now+c.t.PruneDelay, Detour, x, out, link)
@@ -45,15 +46,21 @@ func (c *Control) Gain(x, link, fault int32, now int64) {
 	c.ask(x, fault, now)
 	c.passable(link)
 	if c.bothUp(link) {
-		c.order++
-		c.bothAt[link] = c.order
-		if c.flooding.underWay > 0 {
-			// Only the last time that a link came up counts.
-			c.flooding.rises = slices.DeleteFunc(c.flooding.rises, func(r rise) bool { return r.link == link })
-			c.flooding.rises = append(c.flooding.rises, rise{link, c.order})
-		}
-		c.exchange(link, now)
+		c.rise(link, now)
 	}
+	c.noticedChange(x, now)
+}
+
+// rise begins to use a link on which both ends hold the adjacency.
+func (c *Control) rise(link int32, now int64) {
+	c.order++
+	c.bothAt[link] = c.order
+	if c.flooding.underWay > 0 {
+		// Only the last time that a link came up counts.
+		c.flooding.rises = slices.DeleteFunc(c.flooding.rises, func(r rise) bool { return r.link == link })
+		c.flooding.rises = append(c.flooding.rises, rise{link, c.order})
+	}
+	c.exchange(link, now)
 }
 
 // prune drops the next hops over a dead link from every entry, in force or on
@@ -183,6 +190,7 @@ func (c *Control) Return(x, fault int32, kept, waits bool, now int64) {
 	c.gens[x] = newGeneration(&c.t.LSPGeneration)
 	r.skew = true
 	r.unready, r.stage = waits, awaitAdjacency
+	c.floodsAll(x, now)
 }
 
 // Complete says whether x has had a whole table since it last returned.
@@ -251,5 +259,7 @@ func (c *Control) Do(t Task, now int64) {
 		c.token(t.A, now)
 	case Ready:
 		c.ready(t.A, now)
+	case Redraw:
+		c.redraw(now)
 	}
 }

@@ -29,6 +29,7 @@ const (
 	Cross                 // A: crossing of one adjacency by LSPs, B: link
 	Token                 // A: flood that waited for a token
 	Ready                 // A: router whose first table after a return is in force
+	Redraw                // the area leader draws the flooding topology anew
 	Detour                // A: direction of a dead link that its sender may go around
 )
 
@@ -87,6 +88,7 @@ type Control struct {
 	bothAt   []uint64
 	order    uint64 // counts floods and adjacencies that came up
 	flooding floodState
+	reduced  *reduced // nil without reduced flooding
 	batches  pool[[]int32]
 	open     []openBatch
 
@@ -264,6 +266,7 @@ func (c *Control) converge() {
 	}
 	c.snaps.all[s].refs = int32(len(c.routers))
 	c.flooding.init(c.f)
+	c.reduce()
 	c.scratch.init(c.f)
 }
 

@@ -28,6 +28,7 @@ const far = ^uint16(0)
 // crossing is LSPs on their way over one adjacency to router to.
 type crossing struct {
 	to    int32
+	link  int32
 	lsps  []version
 	first bool // the database exchange of the first adjacency after a return
 }
@@ -84,12 +85,12 @@ func (c *Control) bothUp(link int32) bool { return c.up[2*link] && c.up[2*link+1
 
 // passable notes whether LSPs can cross a link.
 func (c *Control) passable(link int32) {
-	both := c.bothUp(link)
+	both, flows := c.bothUp(link), c.flows(link)
 	s := &c.flooding
 	for d := int32(0); d < 2; d++ {
 		x := c.f.From(2*link + d)
 		p := c.portOf(x, link)
-		if both && c.carries(2*link+d) {
+		if flows && c.carries(2*link+d) {
 			s.ports[x][p>>6] |= 1 << (p & 63)
 		} else {
 			s.ports[x][p>>6] &^= 1 << (p & 63)
@@ -101,7 +102,7 @@ func (c *Control) passable(link int32) {
 			break
 		}
 	}
-	if both && !(c.carries(2*link) && c.carries(2*link+1)) {
+	if flows && !(c.carries(2*link) && c.carries(2*link+1)) {
 		s.mute = append(s.mute, link)
 	}
 	if !both {
@@ -197,7 +198,7 @@ func (c *Control) arrive(id, hop int32, now int64) {
 	group := fl.reach[fl.level[hop]:fl.level[hop+1]]
 	s.follows = s.follows[:0]
 	for _, r := range s.rises {
-		if r.order > fl.order && c.bothUp(r.link) {
+		if r.order > fl.order && c.flows(r.link) {
 			c.follows(fl, hop, r.link)
 		}
 	}
@@ -265,11 +266,11 @@ func (c *Control) follow(fl *flood, direction int32, now int64) {
 func (c *Control) cross(to, link int32, lsps []version, at int64) {
 	if c.t.Pacing {
 		for _, v := range lsps {
-			c.bundle(to, v.origin, []version{v}, false, at)
+			c.bundle(to, link, v.origin, []version{v}, false, at)
 		}
 		return
 	}
-	c.bundle(to, link, append([]version(nil), lsps...), false, at)
+	c.bundle(to, link, link, append([]version(nil), lsps...), false, at)
 }
 
 // payDebts lets LSPs cross a link that carries packets again.
@@ -319,6 +320,9 @@ func (c *Control) crossed(id int32, now int64) {
 		if c.deliver(x.to, v, now) {
 			fresh = append(fresh, v)
 		}
+	}
+	if c.reduced != nil {
+		c.answerOlder(&x, now)
 	}
 	if x.first && r.stage == awaitExchange {
 		r.stage = awaitRun
@@ -381,14 +385,14 @@ func (c *Control) exchange(link int32, now int64) {
 		}
 		at := now + c.perHop(from) + c.exchangeTime(c.withHosts(newer, to), c.perHop(from))
 		for c.t.Pacing && len(newer) > 1 { // one by one, so that tokens go by origin
-			c.bundle(to, newer[0].origin, newer[:1:1], false, at)
+			c.bundle(to, link, newer[0].origin, newer[:1:1], false, at)
 			newer = newer[1:]
 		}
 		key := link
 		if c.t.Pacing && len(newer) > 0 {
 			key = newer[0].origin
 		}
-		c.bundle(to, key, newer, first, at)
+		c.bundle(to, link, key, newer, first, at)
 	}
 }
 
@@ -398,9 +402,9 @@ func (c *Control) sameArea(a, b int32) bool { return c.f.Fabrics <= 1 || c.f.Of(
 
 // bundle makes LSPs arrive at a router; key orders them among those that arrive
 // there at the same instant.
-func (c *Control) bundle(to, key int32, lsps []version, first bool, at int64) {
+func (c *Control) bundle(to, link, key int32, lsps []version, first bool, at int64) {
 	id := c.flooding.crossings.take()
-	c.flooding.crossings.all[id] = crossing{to: to, lsps: lsps, first: first}
+	c.flooding.crossings.all[id] = crossing{to: to, link: link, lsps: lsps, first: first}
 	c.task(at, Cross, to, id, key)
 }
 
@@ -409,7 +413,7 @@ func (c *Control) bundle(to, key int32, lsps []version, first bool, at int64) {
 func (c *Control) passOn(x int32, v version, now int64) {
 	born := c.data.logs[v.origin].at(v.seq).order
 	for _, p := range c.f.Ports[x] {
-		if !c.bothUp(p.Link) || c.bothAt[p.Link] <= born || p.Peer == v.origin || c.data.seq[v.origin][p.Peer] >= v.seq {
+		if !c.flows(p.Link) || c.bothAt[p.Link] <= born || p.Peer == v.origin || c.data.seq[v.origin][p.Peer] >= v.seq {
 			continue
 		}
 		if c.carries(p.Out()) {

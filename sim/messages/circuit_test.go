@@ -20,7 +20,9 @@ type wire struct {
 type circuit struct {
 	held bool // the adjacency is up here
 	on   bool // and at the other end too
-	owed []owed
+
+	asked bool // the other end wants to be flooded to
+	owed  []owed
 	bucket
 }
 
@@ -95,7 +97,7 @@ func (x *router) send(at int64, c int, m message) {
 // flood owes an LSP to the other ends of all circuits but one.
 func (x *router) flood(now int64, l *lsp, except int) {
 	for c := range x.circuits {
-		if c != except {
+		if c != except && x.flows(c) {
 			x.owe(now, c, l)
 		}
 	}

@@ -89,12 +89,15 @@ func (p *play) review(l int32, e int) {
 		return
 	}
 	k.held[e] = holds
+	if p.routers[r].alive {
+		p.noticed()
+	}
 	p.tell(r, input{kind: adjacency, circuit: p.circuitOf(l, e), on: holds})
 	if both := k.held[0] && k.held[1]; both != k.both {
 		k.both = both
 		p.meets()
 		for end := range 2 {
-			p.tell(p.routerAt(l, end), input{kind: bothWays, circuit: p.circuitOf(l, end), on: both})
+			p.tell(p.routerAt(l, end), input{kind: bothWays, circuit: p.circuitOf(l, end), on: both, asked: p.routers[p.routerAt(l, 1-end)].temporary})
 		}
 	}
 }

@@ -31,9 +31,10 @@ type play struct {
 	moved    bool  // what is lost may have changed
 	lost     float64
 	shares   []step
-	flying   int // LSPs on their way
-	changes  int // of links and adjacencies
-	meetings int // of these, while an LSP was on its way
+	flying   int  // LSPs on their way
+	changes  int  // of links and adjacencies
+	meetings int  // of these, while an LSP was on its way
+	drawing  bool // the area leader is about to draw the flooding topology anew
 }
 
 // step is the lost share from an instant on.
@@ -57,10 +58,10 @@ func playScript(w *model.World, by *wire) *play {
 // newPlay sets up S3. It panics on what this twin does not know: routers that
 // forward without a control plane, entries never written, hellos in three ways,
 // negotiated intervals, damping, shared groups, ordered and delayed writes,
-// repair tunnels.
+// repair tunnels, hosts, mixed timers.
 func newPlay(w *model.World, by *wire) *play {
 	if t := &w.Timers; t.ThreeWay || t.BFDReceive != 0 || t.BFDAt != (timer.Set{}).BFDAt || t.Damping.On || t.SharedGroups || t.Ordered ||
-		t.LocalDelay != 0 || t.RepairTunnel {
+		t.LocalDelay != 0 || t.RepairTunnel || t.Hosts > 0 || len(w.Mixed) > 0 {
 		panic("messages: timers: not played here")
 	}
 	for i := range w.Script {
@@ -85,6 +86,9 @@ func newPlay(w *model.World, by *wire) *play {
 		x.own = all[r]
 		copy(x.database, all)
 		x.table = x.paths()
+	}
+	if w.Timers.FloodingDegree > 0 {
+		p.draw(func(int32) bool { return true })
 	}
 	p.startLines()
 	p.plan(event{at: 0, stage: physical, do: p.begin})
@@ -157,6 +161,10 @@ func (p *play) carryOut(r int32, effects []effect) {
 			p.carry(r, e)
 		case changesTable:
 			p.moved = true
+		case requests:
+			port, in := p.f.Ports[r][e.circuit], e.later
+			in.circuit = int(port.Back)
+			p.planExactly(event{at: p.now, round: p.round, stage: detections, step: summaries, part: [2]int32{port.Peer, port.Link}, do: func() { p.tell(port.Peer, in) }})
 		case plans:
 			s, step, part := timers, 0, [2]int32{r, int32(e.later.slot)}
 			switch e.later.kind {

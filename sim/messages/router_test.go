@@ -20,9 +20,10 @@ type router struct {
 	slow    float64 // what a slow control plane multiplies its times by
 	leaf    bool
 	alive   bool
-	number  int   // of its newest LSP; outlasts an outage
-	life    int   // how often it came up
-	serials []int // of timers, so that an old one is known
+	number  int    // of its newest LSP; outlasts an outage
+	life    int    // how often it came up
+	part    []bool // by circuit: in the flooding topology
+	serials []int  // of timers, so that an old one is known
 
 	// What the operator has set; it outlasts an outage too.
 	drained    []bool // by circuit
@@ -32,8 +33,10 @@ type router struct {
 	own      *lsp      // its newest LSP since it came up
 	circuits []circuit // by port
 	armed    []bool    // timers that run, by slot
-	spf      backoff
-	lspWait  doubling
+
+	temporary bool // floods over all circuits
+	spf       backoff
+	lspWait   doubling
 
 	table    [][]int // in force: circuits by destination
 	pending  []*write
@@ -58,7 +61,8 @@ type router struct {
 type input struct {
 	kind    inputKind
 	circuit int
-	on      bool // adjacency, bothWays, drain
+	on      bool // adjacency, bothWays, asks, drain
+	asked   bool // bothWays: the other end wants to be flooded to
 	factor  float64
 	slot    int // timer
 	serial  int // of the timer; of all else that was planned, the life it was planned in
@@ -75,6 +79,8 @@ const (
 	adjacency // the end of a circuit came up or went down
 	slows     // its control plane becomes slow, or no longer
 	bothWays  // the circuit can be used in both directions, or no longer
+	asks      // the other end of a circuit wants to be flooded to, or no longer
+	compares  // the circuit is used for flooding from now on
 	drain     // of a circuit, or of the router if the circuit is -1
 	arrives   // a message
 	expires   // a timer
@@ -98,6 +104,7 @@ type effectKind uint8
 const (
 	sends effectKind = iota
 	plans
+	requests // the other end of the circuit gets the input that is later, at once
 	changesTable
 )
 
@@ -138,7 +145,7 @@ func (x *router) clear() {
 	x.lspWait = doubling{first: x.set.LSPGeneration.First, incremental: x.set.LSPGeneration.Incremental, maximum: x.set.LSPGeneration.Maximum}
 	x.table, x.pending, x.running = make([][]int, x.fabric.Leaves), nil, nil
 	x.waiting, x.runEnds, x.writeEnd = 0, -1, -1
-	x.bit, x.ready, x.first, x.exchanged, x.awaited = false, false, -1, false, nil
+	x.bit, x.ready, x.first, x.exchanged, x.awaited, x.temporary = false, false, -1, false, nil, false
 }
 
 // Step is the whole of a router: what happens to it, and what it does about it.
@@ -158,12 +165,18 @@ func (x *router) Step(now int64, in input) []effect {
 		x.alive = true
 		x.life++
 		x.bit = x.set.UntilReady
+		x.help(now)
 	case adjacency:
 		x.adjacencyChanged(now, in.circuit, in.on)
 	case slows:
 		x.slow = in.factor
 	case bothWays:
+		x.circuits[in.circuit].asked = in.asked
 		x.useCircuit(now, in.circuit, in.on)
+	case asks:
+		x.asked(now, in.circuit, in.on)
+	case compares:
+		x.summarise(now, in.circuit)
 	case drain:
 		x.drainChanged(now, in.circuit, in.on)
 	case arrives:
@@ -239,6 +252,7 @@ func (x *router) adjacencyChanged(now int64, c int, up bool) {
 	default:
 		x.plan(now+x.set.PruneDelay, input{kind: pruneIsDue, circuit: c})
 	}
+	x.help(now)
 	x.change(now)
 }
 

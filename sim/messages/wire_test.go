@@ -140,17 +140,24 @@ func TestDatabasesMeet(t *testing.T) {
 		by := queued(w)
 		by.atOnce, by.loss, by.seed, by.burst, by.interval, by.window = false, 0.3, seed, 1, 33e6, 2
 		p := playScript(w, by)
-		for l, k := range p.f.Links {
-			if !p.lines[l].both || !p.lines[l].alive {
-				continue
-			}
-			a, b := p.routers[k.Lower], p.routers[k.Upper]
-			if !slices.Equal(a.database.summary(), b.database.summary()) {
-				t.Fatalf("seed %d: %v and %v at the ends of %s", seed, a.database.summary(), b.database.summary(), k.Name)
-			}
-			if now := a.compose(0); !now.says(b.database[k.Lower]) {
-				t.Fatalf("seed %d: the other end of %s has %v of its lower end, %v is so", seed, k.Name, b.database[k.Lower], now)
-			}
+		databasesMeet(t, seed, p)
+	}
+}
+
+// databasesMeet holds the databases at both ends of every adjacency against one another
+// and against what is so.
+func databasesMeet(t *testing.T, seed uint64, p *play) {
+	t.Helper()
+	for l, k := range p.f.Links {
+		if !p.lines[l].both || !p.lines[l].alive {
+			continue
+		}
+		a, b := p.routers[k.Lower], p.routers[k.Upper]
+		if !slices.Equal(a.database.summary(), b.database.summary()) {
+			t.Fatalf("seed %d: %v and %v at the ends of %s", seed, a.database.summary(), b.database.summary(), k.Name)
+		}
+		if now := a.compose(0); !now.says(b.database[k.Lower]) {
+			t.Fatalf("seed %d: the other end of %s has %v of its lower end, %v is so", seed, k.Name, b.database[k.Lower], now)
 		}
 	}
 }
