@@ -17,6 +17,7 @@ type Fabric struct {
 	Steps     Steps     `json:"steps"`
 	Ways      Ways      `json:"transports"`
 	Boxes     []Box     `json:"boxes"`
+	Planned   *Planned  `json:"planned,omitempty"` // if there are upgrades
 	Lead      float64   `json:"lead_h"`
 	Cover     float64   `json:"spares_cover"`
 }
@@ -61,6 +62,7 @@ func OfWorld(w *model.World, lead float64) *Fabric {
 	a.Widths = widthsAround(shape)
 	a.Steps = stepsAround(w)
 	a.Ways = waysOf(w)
+	a.Planned = plannedOf(w)
 	for _, b := range w.Traffic.Boxes(w.Fabric) {
 		a.Boxes = append(a.Boxes, Box(b))
 	}

@@ -25,6 +25,10 @@ func FabricText(b *strings.Builder, a *sizing.Fabric) {
 	boxesText(b, a.Boxes)
 	b.WriteByte('\n')
 	waysText(b, &a.Ways)
+	if a.Planned != nil {
+		b.WriteByte('\n')
+		plannedText(b, a.Planned)
+	}
 }
 
 func inventoryText(b *strings.Builder, n *sizing.Inventory, name string) {
