@@ -7,7 +7,7 @@ var library embed.FS
 
 // shipped are the scenarios that come with the program, the default first.
 var shipped = []string{"tidewater", "orchard", "glacier", "storm", "lull", "ferry", "gangway", "commons", "hedgerow", "lane", "avenue", "parcel", "letter",
-	"mooring-one", "mooring-two", "mooring-paired", "mooring-moves", "kiln", "kiln-kept", "foundry", "foundry-six", "mill", "mill-roles"}
+	"skiff", "ketch", "catamaran", "dinghy", "kiln", "kiln-kept", "foundry", "foundry-six", "mill", "mill-roles"}
 
 // Default is the name of the scenario that is run when none is named.
 func Default() string { return shipped[0] }

@@ -39,7 +39,7 @@ func TestShippedSizes(t *testing.T) {
 		routers, links int
 	}{{"tidewater", 688, 7680}, {"orchard", 20, 64}, {"glacier", 2880, 55296}, {"storm", 32, 80}, {"lull", 32, 80}, {"ferry", 48, 128},
 		{"gangway", 38, 96}, {"commons", 56, 160}, {"lane", 32, 80}, {"avenue", 40, 120}, {"parcel", 28, 72},
-		{"mooring-one", 20, 64}, {"mooring-two", 20, 64}, {"mooring-paired", 20, 64}, {"mooring-moves", 20, 64}} {
+		{"skiff", 20, 64}, {"ketch", 20, 64}, {"catamaran", 20, 64}, {"dinghy", 20, 64}} {
 		data, _ := Source(c.name)
 		s, _ := Parse(c.name, data)
 		if n := s.Fabric.Numbers(); n.Routers() != c.routers || n.Links() != c.links {
@@ -79,7 +79,7 @@ func TestLullIsStormWithoutNoise(t *testing.T) {
 func TestPairs(t *testing.T) {
 	for _, c := range []struct{ first, other, differs string }{
 		{"ferry", "gangway", "fabric traffic"}, {"commons", "hedgerow", "fabric"}, {"lane", "avenue", "fabric"}, {"parcel", "letter", "transport"},
-		{"mooring-one", "mooring-two", "homing"}, {"mooring-two", "mooring-paired", "homing"}, {"mooring-one", "mooring-moves", "homing"},
+		{"skiff", "ketch", "homing"}, {"ketch", "catamaran", "homing"}, {"skiff", "dinghy", "homing"},
 	} {
 		a, b := keysOf(t, c.first), keysOf(t, c.other)
 		for key, text := range a {
