@@ -101,3 +101,42 @@ func differ(at string, want, got any) string {
 	}
 	return ""
 }
+
+// The cases of servers with one or two leaves, through the whole program: every
+// instant and share.
+func TestHomingCasesThroughTheDoor(t *testing.T) {
+	files, err := filepath.Glob("../../sim/testdata/cases/homing-??.json")
+	if err != nil || len(files) < 6 {
+		t.Fatalf("%d cases, %v", len(files), err)
+	}
+	type outcome struct {
+		LostShare   [][2]float64 `json:"lost_share"`
+		LostSeconds float64      `json:"lost_seconds"`
+	}
+	for _, file := range files {
+		var out, errOut bytes.Buffer
+		if code := run([]string{"trace", file, "--json"}, strings.NewReader(""), &out, &errOut); code != 0 {
+			t.Errorf("%s: status %d: %s", file, code, errOut.String())
+			continue
+		}
+		text, err := os.ReadFile(strings.Replace(file, ".json", ".expected.json", 1))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var want, got outcome
+		if err := json.Unmarshal(text, &want); err != nil {
+			t.Fatal(err)
+		}
+		if err := json.Unmarshal(out.Bytes(), &got); err != nil {
+			t.Fatal(err)
+		}
+		same := len(want.LostShare) == len(got.LostShare) && math.Abs(want.LostSeconds-got.LostSeconds) < 1e-9
+		for i := range min(len(want.LostShare), len(got.LostShare)) {
+			w, g := want.LostShare[i], got.LostShare[i]
+			same = same && w[0] == g[0] && math.Abs(w[1]-g[1]) < 1e-12
+		}
+		if !same {
+			t.Errorf("%s: want %v, got %v", file, want, got)
+		}
+	}
+}

@@ -14,7 +14,7 @@ import (
 var phaseWords = map[string]string{
 	"unnoticed": "nobody knows yet", "noticed": "known, still in use", "detection": "routers have not noticed", "lsp_wait": "the LSP waits to be sent",
 	"flooding": "the LSP is on its way", "spf_wait": "SPF waits, as timers at rest would", "penalty": "timers wait beyond that: the price of noise",
-	"spf_run": "SPF runs", "fib_update": "tables are written", "loop": "packets go round", "congestion": "links are full", "overlay": "the overlay is dark",
+	"spf_run": "SPF runs", "fib_update": "tables are written", "loop": "packets go round", "congestion": "links are full", "overlay": "servers or leaves still use what does not work, or not yet what does",
 	"maintenance": "drains", "stranded": "no path is left",
 }
 
