@@ -73,6 +73,7 @@ type destination struct {
 	moved   bool   // the core must be followed
 	again   bool   // losses must be listed anew
 	unsure  uint64 // by pod, modulo 64: entries of its leaves may not be the converged ones
+	weighed uint64 // by pod, if there are no more than 64: weights of its entrances are as tables are, and none of its leaves is apart
 	star    star
 	uneasy  int // entrances that are
 }

@@ -376,20 +376,32 @@ func (l *Ledger) weightOf(d, x int32) float64 {
 // converged ones are apart from then on; what they lose is charged when it is known.
 func (l *Ledger) weighPod(d, x int32) {
 	q := &l.line
+	dest, bit := &q.dests[d], uint64(1)<<(uint(q.pod[x])&63)
+	unsure, harmed := dest.unsure&bit != 0, q.harmed[q.pod[x]] > 0
+	if dest.weighed&bit != 0 && !unsure && len(dest.apart) == 0 {
+		return
+	}
+	if len(q.pods) <= 64 {
+		dest.weighed |= bit
+	}
 	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
 	leaves := q.pods[q.pod[x]]
 	for i := range l.f.Ports[leaves[0]] {
 		weight[l.f.Ports[leaves[0]][i].Peer] = 0
 	}
-	dest := &q.dests[d]
-	unsure, harmed := dest.unsure>>(uint(q.pod[x])&63)&1 != 0, q.harmed[q.pod[x]] > 0
+	late := len(q.pods) > 64
 	alike, like := int64(0), int32(-1) // leaves in a row with equal entries, and one of them
 	for _, s := range leaves {
-		if s == d || len(dest.apart) > 0 && q.place[int(d)*l.f.Leaves+int(s)] != 0 {
+		if s == d {
+			continue
+		}
+		if len(dest.apart) > 0 && q.place[int(d)*l.f.Leaves+int(s)] != 0 {
+			late = true
 			continue
 		}
 		set := l.ctl.Table.Of(d, s)
-		if unsure && crosses(set, q.mask[x]) && changes(set, l.field.Truth(d, s)) {
+		isLate := unsure && changes(set, l.field.Truth(d, s))
+		if late = late || isLate; isLate && crosses(set, q.mask[x]) {
 			dest.apart = append(dest.apart, apartLeaf{s, -1})
 			q.place[int(d)*l.f.Leaves+int(s)] = int32(len(dest.apart))
 			continue
@@ -409,12 +421,16 @@ func (l *Ledger) weighPod(d, x int32) {
 	if like >= 0 {
 		l.weigh(d, like, l.ctl.Table.Of(d, like), alike)
 	}
+	if !late {
+		dest.unsure &^= bit
+	}
 }
 
 // weigh adds so many times a leaf's traffic for d to the weight of its next hops,
 // where weights are kept.
 func (l *Ledger) weigh(d, s int32, set []uint64, times int64) {
-	if len(l.line.dests[d].byPod[l.line.pod[s]]) == 0 {
+	if pod := l.line.pod[s]; len(l.line.dests[d].byPod[pod]) == 0 {
+		l.line.dests[d].weighed &^= 1 << (uint(pod) & 63)
 		return
 	}
 	k := 0

@@ -21,6 +21,7 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 	if len(q.harm[s]) > 0 {
 		l.divert(d, s, table, set, due.At)
 	} else if len(q.dests[d].byPod[q.pod[s]]) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && hopsIn(set) > 0 {
+		q.dests[d].weighed &^= 1 << (uint(q.pod[s]) & 63)
 		l.ctl.Enter(due.ID) // nothing is lost before or after
 		return
 	}

@@ -43,6 +43,8 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		}
 		if len(l.line.dests[d].byPod[l.line.pod[s]]) > 0 {
 			l.look(d, true)
+		} else {
+			l.line.dests[d].weighed &^= 1 << (uint(l.line.pod[s]) & 63)
 		}
 	}
 	i := slices.IndexFunc(l.line.uplinks, func(u uplink) bool { return u.dir == dir })
