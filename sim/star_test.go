@@ -33,14 +33,20 @@ func starWorld(seed uint64) string {
 }
 
 // What is done for speed where leaves are weighed together changes no figure of a
-// record but by rounding, and no lost second against every pair one by one.
+// record but by rounding, and no lost second against every pair one by one. The last
+// seeds found mistakes: blame that was not looked at again as a run had ended, and
+// what passed a star's entrances, told by the next entry.
 func TestFollowedInShortAsPlainly(t *testing.T) {
 	t.Parallel()
 	stars := 0
-	for seed := range uint64(24) {
+	for seed := range uint64(60) {
 		text := starWorld(seed)
-		if seed >= 16 {
+		if seed >= 48 {
 			text = swarmText(seed, false, "4h")
+		}
+		if seed >= 55 {
+			seed = [5]uint64{83, 95, 119, 139, 145}[seed-55]
+			text = starWorld(seed)
 		}
 		w := build(t, "short", text)
 		if !w.Timers.OverloadLeaves || w.Polarised || unforetold(w) {
@@ -58,7 +64,7 @@ func TestFollowedInShortAsPlainly(t *testing.T) {
 		p, q := short.record(0), plain.record(0)
 		sameFigures(t, fmt.Sprint("seed ", seed), &p, &q)
 	}
-	if stars < 1000 {
+	if stars < 4000 {
 		t.Errorf("only %d writes changed but one term of a star", stars)
 	}
 	t.Log(stars, "writes changed but one term of a star")

@@ -131,6 +131,9 @@ func (q *Field) Delivers(d, x int32) bool { return !q.blemished(d, x) }
 // WholeAt says whether some flow for d that is at router x is lost entirely.
 func (q *Field) WholeAt(d, x int32) bool { return q.blemished(d, x) && q.whole[q.at(d, x)] }
 
+// Circles says whether packets for d can come back to a router.
+func (q *Field) Circles(d int32) bool { return len(q.circles.members[d]) > 0 }
+
 // Waits says whether d must be settled.
 func (q *Field) Waits(d int32) bool { return q.isQueue[d] }
 

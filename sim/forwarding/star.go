@@ -14,7 +14,7 @@ type star struct {
 	is    bool
 	clean bool // nothing is lost but by coming back
 	late  bool // a point's entry is not what it will be
-	plain bool // clean, in every plane, and nobody else sends to its routers
+	plain bool // all passes within it, nobody else sends to its routers, and all is well where its points send
 	hub   int32
 	back  []float64 // by plane: what the hub's flow delivers beyond its points
 }
@@ -71,9 +71,8 @@ func (q *Field) recomputeStar(d int32) {
 		q.starExit(d, x, below && (x != s.hub || outside))
 		s.clean = s.clean && len(c.leaks[x]) == 0
 		s.late = s.late || x != s.hub && !q.Converged(d, x)
-		s.plain = s.plain && s.clean && q.plainExit(d, x)
 	}
-	s.plain = s.plain && len(c.inner[s.hub]) == len(members)-1
+	s.plain = below && len(c.inner[s.hub]) == len(members)-1
 	q.Moved = append(q.Moved, members...)
 	hubHops := q.hopsOf(d, s.hub)
 	s.back = append(s.back[:0], q.loss.zeros[:q.planes]...)
@@ -97,6 +96,7 @@ func (q *Field) recomputeStar(d int32) {
 			c.totals[i] = c.exits[i][x] + float64(float64(q.dirs[toHub].Pass[i]/hops)*(s.back[i]-own))
 		}
 		q.assign(d, x, c.totals, true)
+		s.plain = s.plain && q.sound(h.dir) && q.sound(toHub)
 	}
 	for _, x := range members {
 		for _, p := range q.f.Ports[x] {
@@ -171,35 +171,24 @@ func (q *Field) starLoss(d, x int32) (Loss, bool) {
 	return Loss{Loop, -1, first, 1 - q.delivered(0, d, x)}, true
 }
 
-// plainExit says whether a router of a star loses nothing in any plane but by
-// coming back.
-func (q *Field) plainExit(d, x int32) bool {
-	c := &q.circles
-	k := 0
-	for i, w := range q.table.Of(d, x) {
-		if w&^q.perfect[int(q.table.Offset[x])+i] != 0 {
-			return false
-		}
-		k += bits.OnesCount64(w)
-	}
-	inner := 1
-	if x == c.star.hub {
-		inner = len(c.inner[x])
-	}
-	for i := range c.exits {
-		if c.exits[i][x] != float64(k-inner)/float64(k) {
+// sound says whether a direction passes everything.
+func (q *Field) sound(dir int32) bool {
+	state := &q.dirs[dir]
+	for _, p := range state.Pass {
+		if p != 1 {
 			return false
 		}
 	}
-	return true
+	return !state.Dead && !state.Whole
 }
 
 // Star returns the hub and the points of the star that goes round for d, which
 // was settled last, if it is one that the caller can follow write by write: of a
 // point's k next hops one is the hub, of the hub's h each point is one, and all
-// else delivers all. What a point then does not deliver is
-// (1 + sum of 1/k over the points - 1/k) / h / k, in every plane. From then on, and
-// until d is settled again, what routers of the star deliver is not kept.
+// passes within the star. What a point loses by coming back is then
+// (1 + sum of 1/k over the points - 1/k) / h / k, in every plane; what else it
+// loses stays as it is while points that lose nothing else come and go. From then
+// on, and until d is settled again, what routers of the star deliver is not kept.
 func (q *Field) Star(d int32) (hub int32, points []int32, ok bool) {
 	c := &q.circles
 	if !c.star.is || !c.star.plain || len(c.parts) != 1 || len(c.parts[0]) < 2 {
@@ -214,10 +203,15 @@ func (q *Field) Star(d int32) (hub int32, points []int32, ok bool) {
 	return c.star.hub, points, true
 }
 
-// LeaveStar says that point x of d's star has an entry without the hub now, whose
-// next hops are all among those it had. The last one ends the star.
-func (q *Field) LeaveStar(d, x, hub int32) {
+// LeaveStar says that point x of d's star is about to have the entry that it has
+// without the hub, and forgets it. The last one ends the star. It returns false, and
+// nothing is changed, if the others of its next hops do not deliver all; or if it
+// is the last one of a hub that does not.
+func (q *Field) LeaveStar(d, x, hub int32, set []uint64) bool {
 	c := &q.circles
+	if !q.allWell(d, x, set) || len(c.members[d]) == 2 && !q.allWell(d, hub, q.table.Of(d, hub), x) {
+		return false
+	}
 	q.assign(d, x, nil, false)
 	list := c.members[d]
 	i := slices.Index(list, x)
@@ -227,6 +221,24 @@ func (q *Field) LeaveStar(d, x, hub int32) {
 		c.members[d] = c.members[d][:0]
 		q.assign(d, hub, nil, false)
 	}
+	return true
+}
+
+// allWell says whether the next hops of a set of x's deliver all, but for those
+// named, and its ports to them pass all.
+func (q *Field) allWell(d, x int32, set []uint64, but ...int32) bool {
+	off := int(q.table.Offset[x])
+	for i, word := range set {
+		if word&^q.perfect[off+i] != 0 {
+			return false
+		}
+		for ; word != 0; word &= word - 1 {
+			if n := q.f.Ports[x][i*64+bits.TrailingZeros64(word)].Peer; q.blemished(d, n) && !slices.Contains(but, n) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // JoinStar says that x, which delivers all to d, has an entry with the hub of

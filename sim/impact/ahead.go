@@ -98,6 +98,8 @@ type entrance struct {
 	uneasy  bool          // who is charged may depend on tables or on the truth
 	inStar  bool          // it is charged for with its star
 	first   int32         // then: the router whose entry makes it lose
+	loop    int           // its place among losses and in view, the others are gray
+	rest    []float64     // by class, if it has others: what it lacks but for the star
 }
 
 // entryOfUnit is what a unit of traffic at an entrance loses in one way. A fault

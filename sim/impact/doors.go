@@ -43,7 +43,7 @@ func (l *Ledger) coreWrites(d, x, id int32, t int64) {
 	set := l.ctl.Writing(id).Set()
 	switch {
 	case l.Plainly:
-	case l.field.Quiet(d, x, set):
+	case l.field.Quiet(d, x, set) && l.blamesHold(d, x, t):
 		l.ctl.Enter(id) // nothing is lost before or after
 		return
 	case l.field.Direct(d, x, set):
@@ -54,6 +54,7 @@ func (l *Ledger) coreWrites(d, x, id int32, t int64) {
 	case l.starWrites(d, x, id, t):
 		return
 	}
+	l.ungroup(d, t) // it goes by the entries there were
 	l.ctl.Enter(id)
 	l.field.EntryChanged(x, d)
 	l.followCore(d, false, t)
@@ -125,7 +126,7 @@ func (l *Ledger) door(d, x int32, t int64) *entrance {
 		q.doors = append(q.doors, entrance{})
 	}
 	o := &q.doors[n]
-	*o = entrance{x: x, account: l.open(t), losses: o.losses[:0], view: o.view[:0], lacks: o.lacks[:0], whole: -1}
+	*o = entrance{x: x, account: l.open(t), losses: o.losses[:0], view: o.view[:0], lacks: o.lacks[:0], rest: o.rest[:0], whole: -1}
 	for range l.Apps {
 		o.lacks = append(o.lacks, 0)
 	}

@@ -3,13 +3,15 @@ package impact
 import (
 	"math"
 	"math/bits"
+
+	"halflight/sim/forwarding"
 )
 
-// A star (package forwarding) whose entrances lose in one way, and to one fault,
-// has an account of its own, in which a write changes one term of a sum: what a
-// point loses depends on the other points by their number alone. Its entrances'
-// own accounts hold nothing meanwhile, and what is known of their losses is not
-// kept. That ends with anything else that happens to the destination.
+// A star (package forwarding) that costs one fault alone has an account of its own,
+// in which a write changes one term of a sum: what a point loses depends on the
+// other points by their number alone. Its entrances' own accounts hold nothing of
+// it meanwhile, only what gray directions take besides, and what is known of their
+// losses is not kept. That ends with anything else that happens to the destination.
 
 // star is the star that is followed write by write for a destination.
 type star struct {
@@ -21,7 +23,9 @@ type star struct {
 	fault    int32
 	kind     uint8
 	account  int32
-	told     int64 // the last write
+	gray     []entryOfUnit // what a point with one next hop, which loses nothing else, loses of what the hub sends on
+	rest     []float64     // by class: what it lacks so
+	told     int64         // the last write
 	classes  []starClass
 }
 
@@ -66,6 +70,7 @@ func (l *Ledger) group(d int32, t int64) {
 	s := &q.star
 	late := l.field.Converged(d, hub)
 	s.classes = s.classes[:0]
+	gray := false
 	for i, x := range points {
 		if l.line.pod[x] < 0 || int(x) < l.f.Leaves || late && l.field.Converged(d, x) {
 			return
@@ -75,10 +80,11 @@ func (l *Ledger) group(d int32, t int64) {
 			return
 		}
 		o := &q.doors[k]
-		if len(o.losses) != 1 || o.losses[0].first >= 0 || o.stale {
+		if !o.findLoop() {
 			return
 		}
-		if u := o.losses[0]; i == 0 {
+		gray = gray || len(o.losses) > 1
+		if u := o.losses[o.loop]; i == 0 {
 			s.fault, s.kind = u.fault, u.kind
 		} else if s.fault != u.fault || s.kind != u.kind {
 			return
@@ -90,21 +96,78 @@ func (l *Ledger) group(d int32, t int64) {
 	}
 	s.on, s.stale, s.hub, s.hops, s.told = true, false, hub, float64(hopsIn(l.ctl.Table.Of(d, hub))), t
 	s.account = l.open(t)
+	if s.gray, s.rest = s.gray[:0], s.rest[:0]; gray {
+		l.beyondHub(d)
+	}
 	for _, x := range points {
 		o := &q.doors[l.doorAt(d, x)]
 		if o.inStar, o.first = true, x; l.field.Converged(d, x) {
 			o.first = hub
 		}
-		l.emptyDoor(d, o, t)
+		o.losses[o.loop].amount, o.view[o.loop].amount = 0, 0
+		o.rest = o.rest[:0]
+		for p := range o.lacks {
+			if len(o.losses) > 1 {
+				o.rest = append(o.rest, o.lacks[p]-s.loss(hopsIn(l.ctl.Table.Of(d, x))))
+			}
+		}
+		l.chargePoint(d, o, o.rest, t)
 	}
 	l.chargeStar(d, t)
 }
 
-// emptyDoor moves what an entrance is charged for elsewhere.
-func (l *Ledger) emptyDoor(d int32, o *entrance, t int64) {
-	l.keep(o.account, nil, t)
+// findLoop finds what an entrance loses by coming back, if all else that it loses
+// is taken by gray directions.
+func (o *entrance) findLoop() bool {
+	if o.loop = -1; o.stale || len(o.losses) != len(o.view) {
+		return false
+	}
+	for i := range o.losses {
+		switch {
+		case o.losses[i].kind == cellGray && o.view[i].kind == cellGray:
+		case o.loop >= 0 || o.losses[i].first >= 0 || o.view[i].kind != o.losses[i].kind:
+			return false
+		default:
+			o.loop = i
+		}
+	}
+	return o.loop >= 0
+}
+
+// beyondHub finds what gray directions take of what the hub of d's star sends on.
+func (l *Ledger) beyondHub(d int32) {
+	s := &l.line.dests[d].star
+	for _, loss := range l.field.LossesFrom(d, s.hub) {
+		if loss.Kind == forwarding.GrayDirection {
+			s.gray = putUnit(s.gray, entryOfUnit{fault: loss.Cause, first: -1, kind: cellGray, amount: loss.Amount})
+		}
+	}
+	back := 0.0
+	for i := range s.classes {
+		back += float64(s.classes[i].points) / float64(s.classes[i].hops)
+	}
 	for p := range l.Apps {
-		l.felt(p, d, &l.line.accounts[o.account].hits[p], 0, t)
+		s.rest = append(s.rest, l.field.Lacks(p+1, d, s.hub)-back/s.hops)
+	}
+}
+
+// chargePoint charges at an entrance of a star for what is among its losses; lacks
+// is what it lacks for, by class, or nothing.
+func (l *Ledger) chargePoint(d int32, o *entrance, lacks []float64, t int64) {
+	w := l.weightOf(d, o.x)
+	list := l.line.list[:0]
+	for i := range o.losses {
+		u := &o.losses[i]
+		list = put(list, entry{fault: u.fault, kind: u.kind, first: u.first, amount: l.units(float64(w * u.amount))})
+	}
+	l.line.list = list
+	l.keep(o.account, list, t)
+	for p := range l.Apps {
+		hit := int64(0)
+		if len(lacks) > 0 {
+			hit = int64(math.Round(float64(float64(w*lacks[p]) * l.Apps[p].unit)))
+		}
+		l.felt(p, d, &l.line.accounts[o.account].hits[p], hit, t)
 	}
 }
 
@@ -144,10 +207,18 @@ func (l *Ledger) passStar(d int32, o *entrance, t int64) {
 	for p := range l.Apps {
 		usual := int64(0)
 		if l.line.weight[int(d)*len(l.f.Routers)+int(o.x)] > 0 {
-			usual = int64(math.Round(float64(lack * l.Apps[p].unit)))
+			usual = int64(math.Round(float64(o.lack(p, lack) * l.Apps[p].unit)))
 		}
 		l.through(p, o.x, &l.line.accounts[o.account].out[p], usual, t)
 	}
+}
+
+// lack is what a point lacks whose loss to its star is given.
+func (o *entrance) lack(p int, loss float64) float64 {
+	if len(o.rest) > 0 {
+		return loss + o.rest[p]
+	}
+	return loss
 }
 
 // tellStars does so for all destinations.
@@ -175,15 +246,12 @@ func (l *Ledger) ungroup(d int32, t int64) {
 		}
 		o.inStar = false
 		lack := s.loss(hopsIn(l.ctl.Table.Of(d, o.x)))
-		o.losses[0].amount, o.view[0].amount = lack, lack
+		o.losses[o.loop].amount, o.view[o.loop].amount = lack, lack
 		o.charged = l.line.weight[int(d)*len(l.f.Routers)+int(o.x)]
-		total := float64(l.weightOf(d, o.x) * lack)
-		var room [1]entry
-		l.keep(o.account, put(room[:0], entry{fault: s.fault, kind: s.kind, first: -1, amount: l.units(total)}), t)
-		for p := range l.Apps {
-			o.lacks[p] = lack
-			l.felt(p, d, &l.line.accounts[o.account].hits[p], int64(math.Round(float64(total*l.Apps[p].unit))), t)
+		for p := range o.lacks {
+			o.lacks[p] = o.lack(p, lack)
 		}
+		l.chargePoint(d, o, o.lacks, t)
 		l.passStar(d, o, t)
 	}
 	l.endStar(s, d, t)
@@ -221,21 +289,21 @@ func (l *Ledger) starWrites(d, x, id int32, t int64) bool {
 	if l.f.Ports[x][port].Peer != s.hub || l.line.pod[x] < 0 {
 		return false
 	}
-	for i := range q.doors {
-		if o := &q.doors[i]; o.inStar && o.x != x && l.blameAhead(o.first, d, t) != s.fault {
-			return false // a run has ended meanwhile
-		}
+	if !l.blamesHold(d, x, t) {
+		return false
 	}
 	hops := hopsIn(table)
-	if s.stale && stepOf(t) != stepOf(s.told) {
+	if s.stale && (stepOf(t) != stepOf(s.told) || t == l.line.outside && s.told < t) {
 		l.tellStar(d)
 	}
 	if at := l.doorAt(d, x); at >= 0 {
 		if !q.doors[at].inStar || hops < 2 || table[port>>6]>>(port&63)&1 == 0 {
 			return false
 		}
+		if !l.field.LeaveStar(d, x, s.hub, set) {
+			return false
+		}
 		l.ctl.Enter(id)
-		l.field.LeaveStar(d, x, s.hub)
 		s.count(hops, l.line.weight[int(d)*len(l.f.Routers)+int(x)], -1)
 		l.leaveStar(d, at, t)
 	} else if !l.joinStar(d, x, id, t) {
@@ -249,6 +317,21 @@ func (l *Ledger) starWrites(d, x, id int32, t int64) bool {
 	if !s.isListed {
 		s.isListed = true
 		l.line.staleStars = append(l.line.staleStars, d)
+	}
+	return true
+}
+
+// blamesHold says whether the same fault is behind all circles of d as when they
+// were last looked at, but for x's: no run has ended meanwhile that changes that.
+func (l *Ledger) blamesHold(d, x int32, t int64) bool {
+	q := &l.line.dests[d]
+	if !q.star.on {
+		return !l.field.Circles(d)
+	}
+	for i := range q.doors {
+		if o := &q.doors[i]; o.inStar && o.x != x && l.blameAhead(o.first, d, t) != q.star.fault {
+			return false
+		}
 	}
 	return true
 }
@@ -303,11 +386,24 @@ func (l *Ledger) joinStar(d, x, id int32, t int64) bool {
 	}
 	weight := l.line.weight[int(d)*len(l.f.Routers)+int(x)]
 	s.count(hopsIn(l.ctl.Table.Of(d, x)), weight, 1)
-	u := entryOfUnit{fault: s.fault, first: -1, kind: s.kind}
-	o.losses, o.view = append(o.losses[:0], u), append(o.view[:0], u)
+	o.losses, o.loop, o.rest = append(o.losses[:0], entryOfUnit{fault: s.fault, first: -1, kind: s.kind}), 0, o.rest[:0]
+	hops := float64(hopsIn(l.ctl.Table.Of(d, x)))
+	for _, u := range s.gray {
+		u.amount /= hops
+		o.losses = append(o.losses, u)
+	}
+	for _, lack := range s.rest {
+		o.rest = append(o.rest, lack/hops)
+	}
+	o.view = append(o.view[:0], o.losses...)
 	l.markUneasy(d, o, true)
 	o.inStar, o.first, o.still, o.whole, o.charged = true, first, true, t, weight
-	l.Faults[s.fault].Pairs += l.pairsAt(d, x)
+	for i := range o.losses {
+		l.Faults[o.losses[i].fault].Pairs += l.pairsAt(d, x)
+	}
+	if len(o.rest) > 0 {
+		l.chargePoint(d, o, o.rest, t)
+	}
 	l.chargeStar(d, t)
 	return true
 }
