@@ -225,3 +225,71 @@ func TestHeadersMakePacketsLarger(t *testing.T) {
 		}
 	}
 }
+
+// Whatever happens, what is lost at an instant is the sum over all pairs of what they
+// send and is not delivered, external traffic by itself too: two kinds of fabric and
+// every place of entry, looked at every hour of three busy days.
+func TestLossIsASumOverPairs(t *testing.T) {
+	const busy = `
+warm_up: 0s
+horizon: 3d
+fabric: {clos: {pods: 4, leaves: 3, spines: 2, tops: 2, fabrics: %d}}
+timers: {spf: {rfc8405: {long_delay: 9s}}}
+failures:
+  - {name: cut, on: link, kind: hard, life: {exponential: {mean: 3d}}, repair: {lead: 3h, hands_on: 1h}}
+  - {name: box, on: router, kind: hard, life: {exponential: {mean: 9d}}, repair: {lead: 2h, hands_on: 1h}}
+  - {name: dim, on: link, kind: lossy, life: {exponential: {mean: 4d}}, loss: 1%%, repair: {lead: 3h, hands_on: 1h}}
+  - {name: loose, on: link, kind: flapping, episodes: 0.1/d, flaps: 5, down: 2s, gap: 4s}
+`
+	seen := 0
+	for _, k := range []int{1, 2} {
+		for _, external := range []string{"", "{share: 30%, at: pod}", "{share: 30%, at: leaves, boxes: 3}", "{share: 30%, at: spines}", "{share: 30%, at: tops}"} {
+			text := fmt.Sprintf(busy, k)
+			if external != "" {
+				text += "traffic: {external: " + external + "}\n"
+			}
+			w := build(t, "t", text)
+			e := newRandom(w, 3, uint32(k), apart)
+			m, n := w.Traffic.Mix, int32(w.Fabric.Leaves)
+			for at := int64(3600e9); at < e.until; at += 3600e9 {
+				e.advance(at)
+				all, out := 0.0, 0.0
+				for s := range n {
+					for d := range n {
+						lost := 1 - e.field.Delivered(0, s, d)
+						if e.body.dead[s] || e.body.dead[d] {
+							lost = 1
+						}
+						if s != d {
+							all += m.Pair(s, d) * lost
+							out += m.Outside(s, d) * lost
+						}
+					}
+				}
+				if got := e.ledger.Share(); math.Abs(got-all/float64(n*(n-1))) > 1e-12 {
+					t.Fatalf("%d fabrics, external %s, %d h: %v lost, want %v", k, external, at/3600e9, got, all/float64(n*(n-1)))
+				}
+				if got, want := e.ledger.ExternalShare(), out; external != "" && math.Abs(got-want/m.External) > 1e-9 {
+					t.Fatalf("%d fabrics, external %s, %d h: %v of external traffic lost, want %v", k, external, at/3600e9, got, want/m.External)
+				}
+				for s := range n { // units of work are spread as traffic is
+					hit := 0.0
+					for d := range n {
+						if !e.body.dead[s] && !e.body.dead[d] {
+							hit += m.Pair(s, d) * (1 - e.field.Delivered(1, s, d)*e.field.Delivered(1, d, s))
+						}
+					}
+					if got, want := e.ledger.Apps[0].Share(e.ledger, s), hit/m.Total(s, int(n)); math.Abs(got-want) > 1e-9 {
+						t.Fatalf("%d fabrics, external %s, %d h: %v of the units of leaf %d are hit, want %v", k, external, at/3600e9, got, s, want)
+					}
+				}
+				if all > 0 {
+					seen++
+				}
+			}
+		}
+	}
+	if seen < 500 {
+		t.Errorf("something was lost at %d instants only", seen)
+	}
+}

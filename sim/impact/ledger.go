@@ -231,6 +231,15 @@ func (l *Ledger) Total(now int64) float64 {
 	return l.carried / l.unit / l.pairs / 1e9
 }
 
+// ExternalShare returns the lost share of traffic from or to outside at present; 0
+// if there is none.
+func (l *Ledger) ExternalShare() float64 {
+	if l.mix == nil || l.mix.External == 0 {
+		return 0
+	}
+	return float64(l.lostOut) / l.unit / l.mix.External
+}
+
 // External returns the lost seconds of traffic from or to outside up to now, in
 // seconds of all of it; 0 if there is none.
 func (l *Ledger) External(now int64) float64 {
