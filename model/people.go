@@ -52,6 +52,9 @@ func (b *builder) operation() {
 	}
 	staffing.Cost(b.w.Operation.Instruments, b.s.Telemetry, leaves)
 	b.w.Prices = staffing.Prices(&b.s.Costs, names(b.w.Classes), b.bad)
+	if u := b.w.Operation.Upgrades; u != nil {
+		u.Mates = b.w.Homing.Attachments == 2
+	}
 	staffing.Check(&b.w.Operation, b.w.Fabric.Shape, b.w.Random, b.w.Horizon, b.bad)
 }
 

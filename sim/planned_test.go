@@ -200,3 +200,37 @@ func TestSwarmPlanned(t *testing.T) {
 		t.Errorf("%d worlds compared, %d mistakes, %d boxes: too tame", compared, mistakes, boxes)
 	}
 }
+
+// A leaf under upgrade is dark for servers that have no other, for as long as the work
+// takes and it boots; not with its tables kept, and not for servers with two leaves, of
+// which never both are out.
+func TestUpgradesAndHoming(t *testing.T) {
+	play := func(homing, more string) (cut, lost float64) {
+		w := plannedWorld(t, "homing", upgrades("leaves", ", at_once: 4"+more+faultless)+
+			"homing: "+homing+"\nrestart: {grace: 1h}\nfabric: {clos: {pods: 1, leaves: 6, spines: 3, tops: 0}}")
+		r := Play(w, 1, 0)
+		for _, c := range r.Servers.Cutoffs {
+			cut += float64(c.Groups) * float64(c.To-c.From) / 1e9
+		}
+		for _, row := range r.LostSeconds {
+			for _, v := range row {
+				lost += v
+			}
+		}
+		if r.Planned.Boxes != 6 {
+			t.Errorf("%s: %+v", homing, r.Planned)
+		}
+		return cut, lost
+	}
+	cut, lost := play("{groups: 1, attachments: 1}", "")
+	if each := cut / 6; !(each >= 600 && each < 610) {
+		t.Errorf("one leaf: servers are cut off for %v s each", each)
+	}
+	if kept, loss := play("{groups: 1, attachments: 1}", ", kept: true"); kept != 0 || loss != 0 {
+		t.Errorf("one leaf with its tables kept: cut off for %v s, %v s lost", kept, loss)
+	}
+	// What is left is the time until others have noticed.
+	if two, loss := play("{groups: 1, attachments: 2}", ""); two != 0 || !(loss > 0 && loss < lost/100) {
+		t.Errorf("two leaves: cut off for %v s, %v s lost against %v", two, loss, lost)
+	}
+}

@@ -43,6 +43,10 @@ type Upgrades struct {
 	// a day begins with the replication. Equal: at any hour.
 	From, To int64
 
+	// Mates: leaves are mates two by two, in order, and of two at most one is out: they
+	// have servers in common.
+	Mates bool
+
 	Ahead int64
 	Work  chance.Law
 	Drain Drain

@@ -31,11 +31,12 @@ const (
 type campaign struct {
 	visits  []Visit
 	stages  []stint
-	out     int   // under way
-	left    int   // not finished
-	night   int64 // day of the last box begun
-	blocked bool  // a box could be begun if the rules allowed it
-	awaits  bool  // the next window is due
+	away    []bool // by router: under way
+	out     int    // how many of them
+	left    int    // not finished
+	night   int64  // day of the last box begun
+	blocked bool   // a box could be begun if the rules allowed it
+	awaits  bool   // the next window is due
 }
 
 // Planned is what campaigns did so far. Times are ns.
@@ -72,7 +73,7 @@ func (o *Operator) StartCampaign(visits []Visit, now int64) {
 		return
 	}
 	o.planned.Campaigns++
-	*c = campaign{visits: visits, stages: make([]stint, len(visits)), left: len(visits), night: -1, awaits: c.awaits}
+	*c = campaign{visits: visits, stages: make([]stint, len(visits)), away: make([]bool, len(o.use.nodes)), left: len(visits), night: -1, awaits: c.awaits}
 	o.proceed(now)
 }
 
@@ -122,9 +123,13 @@ func nextOpening(u *operation.Upgrades, length, now int64) int64 {
 	return begin + day + u.From
 }
 
-// mayLeave says whether the rules would allow a box to be drained.
+// mayLeave says whether the rules would allow a box to be drained. The mate of a leaf
+// must be in use, since servers of both have no other way meanwhile.
 func (o *Operator) mayLeave(box int32) bool {
-	return o.use.leaf(box) || o.use.drains(part{box, true}) > 0 || o.use.allowsRouter(box)
+	if o.use.leaf(box) {
+		return !o.plan.Upgrades.Mates || !o.campaign.away[box^1] && o.use.used[box^1] > 0
+	}
+	return o.use.drains(part{box, true}) > 0 || o.use.allowsRouter(box)
 }
 
 // serves says whether a box goes on forwarding while it is worked on, so that none
@@ -148,6 +153,7 @@ func (o *Operator) leaves(i int32, now int64) {
 		o.planned.Nights++
 	}
 	c.out++
+	c.away[v.Box] = true
 	c.stages[i] = drained
 	o.exposure.change(+1, now)
 	if o.exposure.boxes == 1 {
@@ -202,6 +208,7 @@ func (o *Operator) putBack(i int32, now int64) {
 	}
 	c.stages[i] = finished
 	c.out--
+	c.away[v.Box] = false
 	c.left--
 	o.exposure.change(-1, now)
 	if o.exposure.boxes == 0 {

@@ -181,3 +181,27 @@ func TestCampaignAgainstTwin(t *testing.T) {
 		t.Errorf("%d campaigns finished and %d waited at the end: too tame", done, waited)
 	}
 }
+
+// Of mates at most one is out: six leaves, six at once, take two rounds; and the mate
+// of a leaf that is cut off waits.
+func TestMatesInTurn(t *testing.T) {
+	f := clos(t, 1, 6, 4, 0, 1)
+	p := newPlay(f, upgrading(0, operation.Upgrades{AtOnce: 6, Mates: true}))
+	p.o.StartCampaign(visits(0, 6), 0)
+	p.collect()
+	p.until(3 * hour)
+	if got := p.o.Planned(p.now); got.Boxes != 6 || got.Exposed != 2*31*minute {
+		t.Errorf("%+v", got)
+	}
+	for l := range f.Links {
+		if f.Links[l].Lower == 0 {
+			p.believe(int32(l), false)
+		}
+	}
+	p.o.StartCampaign(visits(0, 6), p.now)
+	p.collect()
+	p.until(p.now + 3*hour)
+	if got := p.o.Planned(p.now); got.Boxes != 11 || got.Left != 1 {
+		t.Errorf("with leaf 0 cut off: %+v", got)
+	}
+}
