@@ -20,6 +20,7 @@ type crowd struct {
 	book  *load.Book
 	level float64   // share of the access capacity that is offered now
 	full  []float64 // by direction: share that is lost for want of room
+	fulls int       // directions of which it is not 0
 	cause []int32   // by direction: the fault behind that
 	extra []float64 // by direction: what detours put on it
 
@@ -90,7 +91,7 @@ func (e *engine) reload() {
 			e.setFull(dir, traffic.Lost(u))
 		}
 	} else {
-		for dir := range int32(len(c.full)) {
+		for dir := int32(0); c.fulls > 0; dir++ {
 			e.setFull(dir, 0)
 		}
 	}
@@ -123,7 +124,7 @@ func (e *engine) loadsMoved() bool {
 }
 
 // crowded says whether loads must be found: not if a bound on them leaves room
-// for all, and for no more than there was.
+// for all, and hardly more than there was, so that the largest load is known to 4 %.
 func (e *engine) crowded() bool {
 	if !e.ahead {
 		return true
@@ -135,9 +136,13 @@ func (e *engine) crowded() bool {
 		return !truth.LinkUp[l] || truth.Raised[2*l] || truth.Raised[2*l+1] || upper
 	}
 	gone := func(x int32) bool { return truth.Dead[x] || int(x) >= e.f.Leaves && truth.Routes.Overloaded(x) }
-	bound := e.w.Traffic.Use(e.f, e.crowd.level, 1) * load.Bound(e.f, out, gone)
-	const rounding = 1e-9
-	return bound > (1-rounding)*min(1, e.crowd.worst)
+	leafSpine, spineTop := e.w.Traffic.Uses(e.f, e.crowd.level)
+	bound := load.Bound(e.f, leafSpine, spineTop, out, gone)
+	const fits = 1 - 1e-9
+	if e.now < e.w.WarmUp {
+		return bound > fits
+	}
+	return bound > min(fits, 1.04*e.crowd.worst)
 }
 
 // addDetours finds what detours put on the directions that they lead over.
@@ -170,9 +175,11 @@ func (e *engine) setFull(dir int32, share float64) {
 	was := int32(-1)
 	if c.full[dir] > 0 {
 		was = c.cause[dir]
+		c.fulls--
 	}
 	if c.full[dir] = share; share > 0 {
 		c.cause[dir] = e.crowdedBy(dir, was)
+		c.fulls++
 	}
 	e.setWay(dir, e.body.truth[dir>>1].Alive)
 	if e.ahead {

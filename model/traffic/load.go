@@ -87,16 +87,21 @@ func speeds(f *fabric.Fabric) (leafSpine, spineTop float64) {
 // What is lost upstream is not taken off (first order), and above 1 the excess
 // is lost.
 func (d *Demand) Use(f *fabric.Fabric, load, left float64) float64 {
-	at := d.Rest(f, load)
-	ls, st := speeds(f)
-	use := at.LeafSpine / ls
-	if st > 0 {
-		use = math.Max(use, at.SpineTop/st)
-	}
 	if left <= 0 {
 		return math.Inf(1)
 	}
-	return use / left
+	a, b := d.Uses(f, load)
+	return math.Max(a, b) / left
+}
+
+// Uses is how full the links of either kind are at rest.
+func (d *Demand) Uses(f *fabric.Fabric, load float64) (leafSpine, spineTop float64) {
+	at := d.Rest(f, load)
+	ls, st := speeds(f)
+	if st > 0 {
+		spineTop = at.SpineTop / st
+	}
+	return at.LeafSpine / ls, spineTop
 }
 
 // Lost is the share of a load that a link too full for it loses.

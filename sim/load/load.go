@@ -9,7 +9,6 @@
 package load
 
 import (
-	"math"
 	"math/bits"
 
 	"halflight/model/fabric"
@@ -110,7 +109,14 @@ func (b *Book) follow(d int32) {
 	clear(b.waits)
 	clear(b.flow)
 	for x := range int32(len(f.Routers)) {
-		b.hops(d, x, func(p *fabric.Port, _ float64) { b.waits[p.Peer]++ })
+		if x == d {
+			continue
+		}
+		for w, word := range b.table.Of(d, x) {
+			for ; word != 0; word &= word - 1 {
+				b.waits[f.Ports[x][w*64+bits.TrailingZeros64(word)].Peer]++
+			}
+		}
 	}
 	b.ready = b.ready[:0]
 	for x := range int32(len(f.Routers)) {
@@ -122,16 +128,7 @@ func (b *Book) follow(d int32) {
 		}
 	}
 	for i := 0; i < len(b.ready); i++ {
-		x := b.ready[i]
-		b.hops(d, x, func(p *fabric.Port, each float64) {
-			if amount := float64(b.flow[x] * each); amount > 0 {
-				b.put(p.Out(), amount)
-				b.flow[p.Peer] += amount
-			}
-			if b.waits[p.Peer]--; b.waits[p.Peer] == 0 {
-				b.ready = append(b.ready, p.Peer)
-			}
-		})
+		b.pass(d, b.ready[i])
 	}
 	if len(b.ready) == len(f.Routers) {
 		return
@@ -140,6 +137,32 @@ func (b *Book) follow(d int32) {
 	for x := range int32(f.Leaves) {
 		if x != d && b.alive(x) {
 			b.walk(d, x, b.mix.Pair(x, d))
+		}
+	}
+}
+
+// pass splits what a router carries over its next hops, dead ones too; what is sent
+// to these goes no further.
+func (b *Book) pass(d, x int32) {
+	if x == d {
+		return
+	}
+	set := b.table.Of(d, x)
+	k := 0
+	for _, w := range set {
+		k += bits.OnesCount64(w)
+	}
+	amount := float64(b.flow[x] / float64(max(k, 1)))
+	for w, word := range set {
+		for ; word != 0; word &= word - 1 {
+			p := &b.f.Ports[x][w*64+bits.TrailingZeros64(word)]
+			if amount > 0 && !b.dead(p.Out()) {
+				b.put(p.Out(), amount)
+				b.flow[p.Peer] += amount
+			}
+			if b.waits[p.Peer]--; b.waits[p.Peer] == 0 {
+				b.ready = append(b.ready, p.Peer)
+			}
 		}
 	}
 }
@@ -201,68 +224,6 @@ func (b *Book) Fullest(pair float64) (use float64, direction int32) {
 // Lost returns what share of its load a direction is asked to carry in vain.
 func (b *Book) Lost(direction int32, pair float64) float64 {
 	return traffic.Lost(b.Use(direction, b.Load[direction], pair))
-}
-
-// Bound is a load that no direction of a Clos exceeds, in units of that of its
-// kind at rest, found without following anything: each leaf has at least as many
-// ways to another as the two that lost most together leave, and each spine to
-// another of its plane. out says whether a link is out of use, and gone whether a
-// router is. It is infinite where that cannot be said.
-func Bound(f *fabric.Fabric, out func(link int32) bool, gone func(router int32) bool) float64 {
-	c := f.Shape
-	if c.Spines == 0 {
-		return math.Inf(1)
-	}
-	lost := make([]int, len(f.Routers))
-	for l := range int32(len(f.Links)) {
-		k := &f.Links[l]
-		if k.Metric != [2]uint32{1, 1} || c.Parallel > 1 && int(k.Lower) < f.Leaves && out(l) {
-			return math.Inf(1)
-		}
-		if out(l) {
-			lost[k.Lower]++ // of its uplinks
-		}
-	}
-	ways, a, b := c.Spines, 0, 0
-	planes := make([][2]int, c.Spines)
-	for x := range int32(len(f.Routers)) {
-		r := &f.Routers[x]
-		n := lost[x]
-		switch {
-		case gone(x):
-		case r.Class == fabric.Leaf && n < c.Spines*c.Parallel: // one without a way sends nothing
-			a, b = twoMost(a, b, n)
-		case r.Class == fabric.Spine && c.Tops > 0:
-			p := &planes[r.Second]
-			p[0], p[1] = twoMost(p[0], p[1], n)
-		}
-	}
-	if c.Parallel > 1 {
-		a, b = 0, 0
-	}
-	if ways -= a + b; ways <= 0 {
-		return math.Inf(1)
-	}
-	up := 1.0
-	for _, p := range planes {
-		if p[0]+p[1] >= c.Tops && c.Tops > 0 {
-			return math.Inf(1)
-		}
-		if c.Tops > 0 {
-			up = max(up, float64(c.Tops)/float64(c.Tops-p[0]-p[1]))
-		}
-	}
-	return float64(float64(c.Spines) / float64(ways) * up)
-}
-
-func twoMost(a, b, n int) (int, int) {
-	switch {
-	case n > a:
-		return n, a
-	case n > b:
-		return a, n
-	}
-	return a, b
 }
 
 // Hops returns how many hops each router is away from the nearer end of a direction,
