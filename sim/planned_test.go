@@ -234,3 +234,97 @@ func TestUpgradesAndHoming(t *testing.T) {
 		t.Errorf("two leaves: cut off for %v s, %v s lost against %v", two, loss, lost)
 	}
 }
+
+// Changes come as a Poisson process, and so do mistakes: as many as the rate and their
+// share say, more with each role, a share of them on all boxes of a role. Counts are
+// held against their means and variances.
+func TestChangesByArithmetic(t *testing.T) {
+	const n, days = 20, 3
+	for _, roles := range []int{1, 3} {
+		w := plannedWorld(t, "changes", fmt.Sprintf("operations: {changes: {rate: 1/20min, roles: %d, mistakes: {share: 20%%, per_role: 0.5, wide: 30%%, undo: 1s}}}\n"+
+			"fabric: {clos: {pods: 1, leaves: 6, spines: 3, tops: 0}}", roles))
+		var changes, mistakes, wide float64
+		for i := range n {
+			r := Play(w, 1, uint32(i))
+			changes += float64(r.Planned.Changes)
+			for k := range r.Faults {
+				mistakes++
+				if strings.Contains(r.Faults[k].On, "all of its role") {
+					wide++
+				}
+			}
+		}
+		sought := float64(n * days * 72)
+		share := 0.2 * (1 + 0.5*float64(roles-1))
+		// A role that has one box is no role at all: three spines of three roles.
+		broad := 0.3
+		if roles == 3 {
+			broad *= 6.0 / 9
+		}
+		for what, c := range map[string][2]float64{"changes": {changes, sought}, "mistakes": {mistakes, sought * share}, "wide mistakes": {wide, sought * share * broad}} {
+			if math.Abs(c[0]-c[1]) > farOff*math.Sqrt(c[1]) {
+				t.Errorf("%d roles: %v %s, want %v", roles, c[0], what, c[1])
+			}
+		}
+	}
+}
+
+// What a filter that drops a share h of flows costs, by arithmetic: on one of n leaves
+// h/n of all traffic, on one of s spines of three stages h/s, for as long as it is there.
+func TestMistakesByArithmetic(t *testing.T) {
+	const h, lasts = 0.3, 100.0
+	settings := func(wide int) string {
+		return fmt.Sprintf("operations: {changes: {rate: 1/12h, mistakes: {share: 1, wide: %d, what: {hole: 1}, hole: 30%%, undo: 100s}}}\nfabric: {clos: {pods: 1, leaves: 6, spines: 3, tops: 0}}", wide)
+	}
+	seen := 0
+	for i := range 6 {
+		r := Play(plannedWorld(t, "hole", settings(0)), 1, uint32(i))
+		for k := range r.Faults {
+			want := h * lasts / 3
+			if strings.HasPrefix(r.Faults[k].On, "leaf") {
+				want = h * lasts / 6
+			}
+			if f := &r.Faults[k]; f.End >= 0 && math.Abs(f.LostSeconds-want) > 1e-9 {
+				t.Errorf("%s: %v s lost, want %v", f.On, f.LostSeconds, want)
+			}
+			seen++
+		}
+		// On all leaves, or all spines, it takes h of everything.
+		r = Play(plannedWorld(t, "all", settings(1)), 1, uint32(i))
+		for k := range r.Faults {
+			if f := &r.Faults[k]; f.End >= 0 && math.Abs(f.LostSeconds-h*lasts) > 1e-9 {
+				t.Errorf("%s: %v s lost, want %v", f.On, f.LostSeconds, h*lasts)
+			}
+		}
+	}
+	if seen < 20 {
+		t.Errorf("only %d mistakes", seen)
+	}
+}
+
+// Planned work draws for itself: what fails by chance fails at the same instants with
+// and without it, if nobody's repair depends on it.
+func TestPlannedWorkDrawsAlone(t *testing.T) {
+	const more = "failures: [{name: cut, on: link, kind: hard, life: 10d, start: new}, {name: loose, on: link, kind: flapping, episodes: 1/5d}]\n"
+	world := func(settings string) *model.World {
+		return build(t, "alone", "name: alone\nwarm_up: 1d\nhorizon: 20d\nfabric: {clos: {pods: 2, leaves: 3, spines: 3, tops: 3}}\n"+more+settings)
+	}
+	list := func(w *model.World) (out []string) {
+		r := Play(w, 4, 0)
+		for k := range r.Faults {
+			if f := &r.Faults[k]; f.Mode < 2 {
+				out = append(out, fmt.Sprint(f.On, f.Onset, f.End))
+			}
+		}
+		return out
+	}
+	bare := list(world(""))
+	for _, work := range []string{"upgrades: {every: 2d, boxes: leaves}", "upgrades: {every: 2d, at_once: 3}", "changes: {rate: 4/d, mistakes: {share: 1}}"} {
+		if got := list(world("operations: {floor: 0.5, " + work + "}")); strings.Join(got, "\n") != strings.Join(bare, "\n") {
+			t.Errorf("%s: %d faults by chance, %d without, or at other instants", work, len(got), len(bare))
+		}
+	}
+	if len(bare) < 100 {
+		t.Errorf("only %d faults", len(bare))
+	}
+}

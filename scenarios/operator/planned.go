@@ -38,13 +38,20 @@ type Changes struct {
 // Mistakes are the words for what a change does that it should not.
 var Mistakes = [4]string{"metric", "overload", "shut", "hole"}
 
-// planned reads planned work.
+// planned reads planned work; false is none, as if nothing were said, and true are
+// upgrades of which nothing more is said.
 func planned(o *outline.Object, p *Operations) {
-	if m := o.Open("upgrades"); m != nil {
+	m, off, given := o.Switchable("upgrades")
+	if given && !off {
+		p.Upgrades = &Upgrades{}
+	}
+	if m != nil {
 		p.Upgrades = upgrades(m)
 	}
-	if m := o.Open("changes"); m != nil {
+	if m, off, given = o.Switchable("changes"); m != nil {
 		p.Changes = changes(m)
+	} else if given && !off {
+		o.Wrong("changes", "rate is missing", "such as {rate: 20/30d}")
 	}
 }
 

@@ -23,7 +23,7 @@ type condition struct {
 // high flap rate, each over ten days after one.
 func conditions(h *Host, name string, set []string, base *Scenario, horizon, warmUp string) (storms, rates []condition, err error) {
 	for _, s := range storms3(base.World.Fabric) {
-		one, err := h.Load(name, append(slices.Clone(set), "warm_up=0s", "horizon=3min", "random=true", "failures=[]", "replications=1", "script="+s.script))
+		one, err := h.Load(name, append(slices.Clone(set), "warm_up=0s", "horizon=3min", "random=true", "failures=[]", "operations.upgrades=false", "operations.changes=false", "replications=1", "script="+s.script))
 		if err != nil {
 			return nil, nil, fmt.Errorf("%s: %w", s.name, err)
 		}

@@ -149,7 +149,7 @@ func TestStorms(t *testing.T) {
 			t.Errorf("%s: %d storms, %d leaves go dark", name, len(storms), len(storms[2].cuts))
 		}
 		for i := range storms {
-			if len(storms[i].base.World.Modes) != 0 || storms[i].base.World.WarmUp != 0 {
+			if p := &storms[i].base.World.Operation; len(storms[i].base.World.Modes) != 0 || p.Upgrades != nil || p.Changes != nil || storms[i].base.World.WarmUp != 0 {
 				t.Errorf("%s: %s is not alone", name, storms[i].name)
 			}
 		}
