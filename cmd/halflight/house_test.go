@@ -57,6 +57,7 @@ var floors = []struct {
 	{9, "cmd/halflight/player", "a study played to its end, through kills"},
 	{9, "cmd/halflight/drawing", "results as people look at them"},
 	{9, "cmd/halflight/studies", "many settings at a time"},
+	{9, "cmd/halflight/tuner", "a search of timers, through kills"},
 	{9, "cmd/halflight", "what is said: one verb, one file"},
 }
 

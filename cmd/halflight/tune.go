@@ -10,7 +10,7 @@ import (
 
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
-	"halflight/cmd/halflight/studies"
+	"halflight/cmd/halflight/tuner"
 	"halflight/results/page"
 	"halflight/scenarios"
 )
@@ -18,18 +18,18 @@ import (
 // tuneVerb searches timers.
 func (d *door) tuneVerb() *cobra.Command {
 	var r running
-	t := studies.Tune{Floors: map[string]int64{}, Measures: swept}
+	t := tuner.Tune{Floors: map[string]string{}, Measures: swept}
 	var floors []string
 	c := &cobra.Command{
 		Use:   "tune [SCENARIO]",
 		Short: "timers of least loss and fast convergence that routers bear",
-		Long: `Searches the back-off of SPF and of LSP generation, the settle time and the
-interval of BFD for least avoidable loss and p99 convergence, with a limit on
-the share of its worst 10 s for which a router computes or writes. Candidates
-race, with common draws, through a storm set and short replications at a low,
-the present and a high flap rate; a local search follows. The best and the
-present setting are then played on replications the search has not seen, and
-only those are printed. Leaves a folder with tune.json, ./tune-NAME-SEED unless
+		Long: `Searches the back-off of SPF and of LSP generation, the settle time, BFD and
+damping for least avoidable loss and p99 convergence, with a limit on the share
+of its worst 10 s for which a router computes or writes. Candidates race, with
+common draws, through a storm set and short replications at a low, the present
+and a high flap rate; a local search follows. The best and the present setting
+are then played on replications the search has not seen, and only those are
+printed. Leaves a folder with tune.json, ./tune-NAME-SEED unless
 --out says otherwise. An interrupt or a kill loses nothing: the same command
 goes on.`,
 		Example: `halflight tune orchard --start 12 --local 4 --race 2 --race-horizon 2d --replications 2 --horizon 20d --set warm_up=10d`,
@@ -42,7 +42,7 @@ goes on.`,
 	f.IntVar(&t.Replications, "race", 8, "the `NUMBER` of replications a race at each flap rate")
 	f.StringVar(&t.Horizon, "race-horizon", "", "the `TIME` each measures (10d, the scenario's if less)")
 	f.Float64Var(&t.Limit, "busy-limit", 0.5, "a `SHARE` of the worst 10 s of any router")
-	f.StringArrayVar(&floors, "floor", nil, "search a timer down to `KEY=TIME`, not its usual floor")
+	f.StringArrayVar(&floors, "floor", nil, "search a setting down to `KEY=VALUE`, not its usual floor")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		t.Name = scenarios.Default()
 		if len(args) > 0 {
@@ -66,18 +66,18 @@ goes on.`,
 			return status.CommandLine("--race-horizon %s: is no time above 0, such as 10d", clip(t.Horizon))
 		}
 		for _, text := range floors {
-			key, ns, err := studies.ParseFloor(text)
+			key, value, err := tuner.ParseFloor(text)
 			if err != nil {
 				return err
 			}
-			t.Floors[key] = ns
+			t.Floors[key] = value
 		}
 		return d.tune(&t, &r, floors)
 	}
 	return c
 }
 
-func (d *door) tune(t *studies.Tune, r *running, floors []string) error {
+func (d *door) tune(t *tuner.Tune, r *running, floors []string) error {
 	told := newProgress(d.err, "tune")
 	h := d.host(r.workers, told.done)
 	digest, err := t.Open(h)
@@ -110,7 +110,7 @@ func (d *door) tune(t *studies.Tune, r *running, floors []string) error {
 	if err != nil {
 		return err
 	}
-	if set := studies.Typed(a); a.Beyond() && len(set) > 0 {
+	if set := tuner.Typed(a); a.Beyond() && len(set) > 0 {
 		text := "To see it side by side: halflight compare " + quoted(t.Name) + " --but " + quoted(joinSettings(set))
 		a.Sentences = append(a.Sentences, text)
 	}

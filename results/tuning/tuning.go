@@ -43,7 +43,7 @@ type Outcome struct {
 type Problem struct {
 	Knobs  []Knob
 	Blocks int     // how many there are, cheap ones first
-	Round  int     // blocks from the first that every kind of block is among; at most Blocks
+	Looks  []int   // after how many blocks the local search looks whether to go on; rising, the last at most Blocks
 	Limit  float64 // greatest load allowed; +Inf: none
 	Start  int     // candidates that start, beside the present setting
 	Local  int     // evaluations of the local search; 0: none
@@ -73,8 +73,9 @@ type Result struct {
 	Local      int   // evaluations of the local search
 }
 
-// aliveLeast is how many candidates the race keeps to the end.
-const aliveLeast = 8
+// aliveLeast is how many candidates the race keeps to the end. With the present
+// setting they are an even number, since two processors play them.
+const aliveLeast = 3
 
 // dieAt is the one-sided level at which a candidate is worse than the leader in
 // the race; no proof is asked for, since winners are played again.
@@ -116,8 +117,13 @@ func (p *Problem) check() error {
 			return fmt.Errorf("knob %d: %v to %v, now %v: not from above 0 up", i, k.Low, k.High, k.Now)
 		}
 	}
-	if len(p.Knobs) == 0 || p.Blocks < 1 || p.Start < 1 || p.Round < 1 || p.Round > p.Blocks {
-		return errors.New("a search needs a knob, a block and a candidate")
+	if len(p.Knobs) == 0 || p.Blocks < 1 || p.Start < 1 || len(p.Looks) == 0 {
+		return errors.New("a search needs a knob, a block, a candidate and a look")
+	}
+	for i, n := range p.Looks {
+		if n < 1 || n > p.Blocks || i > 0 && n <= p.Looks[i-1] {
+			return fmt.Errorf("looks at %v of %d blocks", p.Looks, p.Blocks)
+		}
 	}
 	return nil
 }
@@ -254,7 +260,9 @@ func (s *search) choose() {
 const overLimit = 100
 
 // local walks down from the best candidate by Nelder and Mead's method, in the
-// logarithms of the knobs. Places outside the ranges are put to their ends.
+// logarithms of the knobs. Places outside the ranges are put to their ends. What it
+// tries is compared over the blocks up to the last look; the best of a walk is then
+// played on all.
 func (s *search) local() error {
 	var failed error
 	value := func(u []float64) float64 {
@@ -298,6 +306,9 @@ func (s *search) local() error {
 			return fmt.Errorf("local search: %w", err)
 		}
 		best := s.out.Best
+		if err := s.finish(s.out.Candidates[len(s.out.Candidates)-(s.out.Local-before):]); err != nil {
+			return err
+		}
 		s.choose()
 		if best == s.out.Best && size < simplexSize/8 {
 			break
@@ -306,20 +317,40 @@ func (s *search) local() error {
 	return nil
 }
 
-// try plays a candidate of the local search: on one round, on two, on all blocks,
-// or until it is worse than the best; then the cost over all is that of the best
-// and the difference over the blocks that were played.
+// try plays a candidate of the local search from look to look, until it is worse
+// than the best there, beyond doubt at the first look; then its cost is that of the
+// best and the difference over the blocks that were played.
 func (s *search) try(c *Candidate) (cost float64, err error) {
 	best := s.out.Candidates[s.out.Best]
-	for _, upTo := range []int{s.Round, min(2*s.Round, s.Blocks), s.Blocks} {
+	for i, upTo := range s.Looks {
 		if err := s.play([]*Candidate{c}, upTo); err != nil {
 			return 0, err
 		}
-		if upTo < s.Blocks && len(best.Costs) == s.Blocks && worse(c, best) {
-			return best.Mean() + c.Mean() - stat.Sum(best.Costs[:upTo])/float64(upTo), nil
+		if c.Load > s.Limit || i > 0 && c.Mean() >= over(best, upTo) || worse(c, best) {
+			break
 		}
 	}
-	return c.Mean(), nil
+	return best.Mean() + c.Mean() - over(best, len(c.Costs)), nil
+}
+
+// over is the mean cost of a candidate over its first blocks.
+func over(c *Candidate, blocks int) float64 { return stat.Sum(c.Costs[:blocks]) / float64(blocks) }
+
+// finish plays the best of what a walk tried on all blocks, if it is better than the
+// best so far up to the last look.
+func (s *search) finish(tried []*Candidate) error {
+	last := s.Looks[len(s.Looks)-1]
+	var first *Candidate
+	least := over(s.out.Candidates[s.out.Best], last)
+	for _, c := range tried {
+		if len(c.Costs) >= last && c.Load <= s.Limit && over(c, last) < least {
+			first, least = c, over(c, last)
+		}
+	}
+	if first == nil {
+		return nil
+	}
+	return s.play([]*Candidate{first}, s.Blocks)
 }
 
 // simplexSize is that of the first simplex, of the width of the ranges.

@@ -38,7 +38,7 @@ func TestKnownBest(t *testing.T) {
 	best := []float64{0.03, 0.4, 7, 20}
 	knobs := []Knob{{0.005, 1, 0.5}, {0.02, 2, 0.05}, {0.2, 20, 0.5}, {1, 60, 3}}
 	evaluations := 0
-	p := &Problem{Knobs: knobs, Blocks: 12, Round: 3, Limit: math.Inf(1), Start: 200, Local: 400, Seed: 1,
+	p := &Problem{Knobs: knobs, Blocks: 12, Looks: []int{3, 6}, Limit: math.Inf(1), Start: 200, Local: 400, Seed: 1,
 		Evaluate: each(func(point []float64, block int) Outcome {
 			evaluations++
 			cost := noise(block, nil)
@@ -86,7 +86,7 @@ func TestAllEqual(t *testing.T) {
 		"flat":         func([]float64, int) Outcome { return Outcome{} },
 		"shared noise": func(_ []float64, b int) Outcome { return Outcome{Cost: noise(b, nil)} },
 	} {
-		r, err := Search(&Problem{Knobs: []Knob{{0.01, 1, 0.1}, {1, 50, 3}}, Blocks: 9, Round: 3, Limit: math.Inf(1), Start: 100, Local: 50, Seed: 4, Evaluate: each(of)})
+		r, err := Search(&Problem{Knobs: []Knob{{0.01, 1, 0.1}, {1, 50, 3}}, Blocks: 9, Looks: []int{3}, Limit: math.Inf(1), Start: 100, Local: 50, Seed: 4, Evaluate: each(of)})
 		if err != nil || r.Best != 0 {
 			t.Errorf("%s: %v, best is %d", name, err, r.Best)
 		}
@@ -95,7 +95,7 @@ func TestAllEqual(t *testing.T) {
 
 // The best of those within a limit, which is the present setting when no other is.
 func TestLimit(t *testing.T) {
-	p := &Problem{Knobs: []Knob{{0.01, 100, 50}}, Blocks: 4, Round: 2, Limit: 2, Start: 50, Local: 60, Seed: 2,
+	p := &Problem{Knobs: []Knob{{0.01, 100, 50}}, Blocks: 4, Looks: []int{2}, Limit: 2, Start: 50, Local: 60, Seed: 2,
 		Evaluate: each(func(x []float64, _ int) Outcome { return Outcome{Cost: math.Log(x[0]), Load: 1 / x[0]} })}
 	r, err := Search(p)
 	if err != nil {
@@ -141,7 +141,7 @@ func TestPoissonPrice(t *testing.T) {
 		least := (u-1/u)/(2*c.rate) + c.price*c.rate/u
 		delay := (u - 1) / c.rate
 		of := poisson(t, c.rate)
-		r, err := Search(&Problem{Knobs: backoffKnobs, Blocks: 1, Round: 1, Limit: math.Inf(1), Start: 200, Local: 3000, Seed: 1,
+		r, err := Search(&Problem{Knobs: backoffKnobs, Blocks: 1, Looks: []int{1}, Limit: math.Inf(1), Start: 200, Local: 3000, Seed: 1,
 			Evaluate: each(func(x []float64, _ int) Outcome {
 				wait, runs := of(x)
 				return Outcome{Cost: wait + c.price*runs}
@@ -169,7 +169,7 @@ func TestPoissonLimit(t *testing.T) {
 	u := 1 + rate*delay
 	least := (u - 1/u) / (2 * rate)
 	of := poisson(t, rate)
-	r, err := Search(&Problem{Knobs: backoffKnobs, Blocks: 1, Round: 1, Limit: most, Start: 200, Local: 3000, Seed: 1,
+	r, err := Search(&Problem{Knobs: backoffKnobs, Blocks: 1, Looks: []int{1}, Limit: most, Start: 200, Local: 3000, Seed: 1,
 		Evaluate: each(func(x []float64, _ int) Outcome {
 			wait, runs := of(x)
 			return Outcome{Cost: math.Log(wait), Load: runs}
@@ -190,7 +190,7 @@ func TestStops(t *testing.T) {
 	stop := errors.New("stop")
 	for _, after := range []int{0, 30, 420} {
 		n := 0
-		_, err := Search(&Problem{Knobs: []Knob{{0.01, 1, 0.1}}, Blocks: 3, Round: 3, Limit: 1, Start: 100, Local: 200, Seed: 1,
+		_, err := Search(&Problem{Knobs: []Knob{{0.01, 1, 0.1}}, Blocks: 3, Looks: []int{1, 3}, Limit: 1, Start: 100, Local: 200, Seed: 1,
 			Evaluate: func(jobs []Job) ([]Outcome, error) {
 				if n += len(jobs); n > after {
 					return nil, stop
@@ -201,7 +201,8 @@ func TestStops(t *testing.T) {
 			t.Errorf("after %d: %v", after, err)
 		}
 	}
-	for _, p := range []*Problem{{}, {Knobs: []Knob{{0, 1, 1}}, Blocks: 1, Round: 1, Start: 1}, {Knobs: []Knob{{1, 2, 1}}, Blocks: 1, Round: 2, Start: 1}} {
+	for _, p := range []*Problem{{}, {Knobs: []Knob{{0, 1, 1}}, Blocks: 1, Looks: []int{1}, Start: 1},
+		{Knobs: []Knob{{1, 2, 1}}, Blocks: 1, Looks: []int{2}, Start: 1}, {Knobs: []Knob{{1, 2, 1}}, Blocks: 2, Looks: []int{2, 1}, Start: 1}, {Knobs: []Knob{{1, 2, 1}}, Blocks: 2, Start: 1}} {
 		if _, err := Search(p); err == nil {
 			t.Errorf("%+v is not refused", p)
 		}

@@ -24,10 +24,11 @@ type Job struct {
 
 // Each plays jobs, begun in their order, and returns what came of them in the
 // same order; nil for those that were not finished when the context ended. The
-// error is a *Fault. onDone, if any, is called after each job, never twice at a
-// time.
-func Each(ctx context.Context, jobs []Job, workers int, onDone func(done, total int)) ([]*record.Replication, error) {
-	p := &plays{jobs: jobs, skipped: make([]bool, len(jobs)), onDone: onDone}
+// error is a *Fault, or what keep returned, which ends it. keep, if any, is called
+// with each job that was played, then onDone, if any; neither twice at a time.
+func Each(ctx context.Context, jobs []Job, workers int, keep func(i int, r *record.Replication) error,
+	onDone func(done, total int)) ([]*record.Replication, error) {
+	p := &plays{jobs: jobs, skipped: make([]bool, len(jobs)), keep: keep, onDone: onDone}
 	slots, err := p.play(ctx, workers)
 	if err != nil {
 		return nil, err
@@ -40,7 +41,7 @@ type plays struct {
 	jobs    []Job
 	skipped []bool
 	onDone  func(done, total int)
-	keep    func(r *record.Replication) error
+	keep    func(i int, r *record.Replication) error
 	enough  func() bool
 
 	next  atomic.Int64
@@ -91,7 +92,7 @@ func (p *plays) put(i int, r *record.Replication) error {
 	p.slots[i] = r
 	p.done++
 	if p.keep != nil && p.kept == nil {
-		p.kept = p.keep(r)
+		p.kept = p.keep(i, r)
 	}
 	if p.onDone != nil {
 		p.onDone(p.done, len(p.jobs))

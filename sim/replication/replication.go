@@ -51,7 +51,10 @@ func Run(ctx context.Context, w *model.World, o Options) (*Result, error) {
 	if err := sim.Check(w); err != nil {
 		return nil, err
 	}
-	p := &plays{jobs: make([]Job, o.Count), skipped: make([]bool, o.Count), onDone: o.OnDone, keep: o.Keep, enough: o.Enough}
+	p := &plays{jobs: make([]Job, o.Count), skipped: make([]bool, o.Count), onDone: o.OnDone, enough: o.Enough}
+	if o.Keep != nil {
+		p.keep = func(_ int, r *record.Replication) error { return o.Keep(r) }
+	}
 	for i := range p.jobs {
 		p.jobs[i] = Job{World: w, Seed: o.Seed, Number: uint32(o.First + i)}
 		if p.skipped[i] = o.Skip != nil && o.Skip(p.jobs[i].Number); p.skipped[i] {

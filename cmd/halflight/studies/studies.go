@@ -58,13 +58,13 @@ func (h *Host) Play(ctx context.Context, list []*Scenario, count int) ([]*result
 			jobs = append(jobs, replication.Job{World: s.World, Seed: s.World.Seed, Number: uint32(n)})
 		}
 	}
-	played, err := h.each(ctx, list, jobs)
+	played, err := h.Each(ctx, list, jobs)
 	if err != nil {
 		return nil, err
 	}
 	sets := make([]*results.Set, len(list))
 	for i, s := range list {
-		sets[i] = h.set(s, count)
+		sets[i] = h.Set(s, count)
 		for n := range count {
 			if r := played[n*len(list)+i]; r != nil {
 				sets[i].Replications = append(sets[i].Replications, *r)
@@ -74,14 +74,14 @@ func (h *Host) Play(ctx context.Context, list []*Scenario, count int) ([]*result
 	return sets, nil
 }
 
-// each plays jobs of scenarios that can be played.
-func (h *Host) each(ctx context.Context, list []*Scenario, jobs []replication.Job) ([]*record.Replication, error) {
+// Each plays jobs of scenarios that can be played.
+func (h *Host) Each(ctx context.Context, list []*Scenario, jobs []replication.Job) ([]*record.Replication, error) {
 	for _, s := range list {
 		if err := sim.Check(s.World); err != nil {
 			return nil, status.Data("%s: %w", s.File, err)
 		}
 	}
-	played, err := replication.Each(ctx, jobs, h.Workers, h.Told)
+	played, err := replication.Each(ctx, jobs, h.Workers, nil, h.Told)
 	var ours *replication.Fault
 	if errors.As(err, &ours) {
 		return nil, &status.Failed{Status: status.Ours, Err: err}
@@ -89,8 +89,8 @@ func (h *Host) each(ctx context.Context, list []*Scenario, jobs []replication.Jo
 	return played, err
 }
 
-// set is an empty set for so many replications of a scenario.
-func (h *Host) set(s *Scenario, count int) *results.Set {
+// Set is an empty set for so many replications of a scenario.
+func (h *Host) Set(s *Scenario, count int) *results.Set {
 	w := s.World
 	study := results.Study{Scenario: w.Name, Digest: s.Digest, Seed: w.Seed, Asked: uint32(count), Program: h.Program,
 		WarmUp: w.WarmUp, Horizon: w.Horizon}

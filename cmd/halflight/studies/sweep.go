@@ -293,4 +293,4 @@ func (w *Worlds) Run(ctx context.Context, h *Host, base *Scenario, patterns []st
 func (k Key) Text() string { return k.Key + "=" + strings.Join(k.Values, ",") }
 
 // StudyOf says what study a scenario of so many replications is.
-func StudyOf(h *Host, s *Scenario, count int) results.Study { return h.set(s, count).Study }
+func StudyOf(h *Host, s *Scenario, count int) results.Study { return h.Set(s, count).Study }

@@ -227,7 +227,7 @@ func (a *Weighing) play(ctx context.Context, h *Host, round []weighing.Subset, n
 			h.Told(before+done, before+total)
 		}
 	}
-	played, err := replication.Each(ctx, jobs, h.Workers, told)
+	played, err := replication.Each(ctx, jobs, h.Workers, nil, told)
 	var ours *replication.Fault
 	if errors.As(err, &ours) {
 		return nil, nil, &status.Failed{Status: status.Ours, Err: err}

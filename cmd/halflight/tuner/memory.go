@@ -1,4 +1,4 @@
-package studies
+package tuner
 
 import (
 	"bufio"

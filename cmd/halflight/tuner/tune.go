@@ -1,14 +1,24 @@
-package studies
+// Package tuner searches timers: it makes the conditions of a race, has candidates
+// played under them with common draws, and plays the best and the present setting
+// again where the search has not been.
+//
+// The search itself knows numbers only (results/tuning). It is tested by searches
+// that are stopped at any moment and go on.
+package tuner
 
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"maps"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
 
 	"halflight/cmd/halflight/status"
+	"halflight/cmd/halflight/studies"
 	"halflight/model/setting"
 	"halflight/model/timer"
 	"halflight/results"
@@ -16,7 +26,6 @@ import (
 	"halflight/results/stat"
 	"halflight/results/tuned"
 	"halflight/results/tuning"
-	"halflight/scenarios"
 	"halflight/sim"
 	"halflight/sim/record"
 	"halflight/sim/replication"
@@ -30,15 +39,16 @@ type Tune struct {
 	Replications    int    // of a candidate at each flap rate in the race
 	Horizon, WarmUp string // of a replication in the race; ten days after one when empty
 	Limit           float64
-	Floors          map[string]int64 // by key, ns
-	Measures        []string         // compared at full length
-	Memory          string           // path of the file that outlives a kill
+	Floors          map[string]string // by key, as typed
+	Measures        []string          // compared at full length
+	Memory          string            // path of the file that outlives a kill
 	Stage           func(text string)
 
-	Base       *Scenario
+	Base       *studies.Scenario
 	knobs      []timer.Knob
 	storms     []condition
 	rates      []condition
+	order      order
 	study      string
 	memory     *memory
 	presentOf  map[int]tuning.Figures // by block
@@ -60,10 +70,10 @@ const curvePoints = 6
 const flatBy = 2
 
 // Untuned says what is left alone.
-var Untuned = []string{"damping of links, spf_run and table writes: properties of routers, not settings that this version can search"}
+var Untuned = []string{"spf_run and table writes: properties of routers, not settings"}
 
 // Open loads the scenario and all conditions. It returns the digest of the study.
-func (t *Tune) Open(h *Host) (digest string, err error) {
+func (t *Tune) Open(h *studies.Host) (digest string, err error) {
 	if t.Base, err = h.Load(t.Name, t.Set); err != nil {
 		return "", err
 	}
@@ -77,22 +87,11 @@ func (t *Tune) Open(h *Host) (digest string, err error) {
 	}
 	t.knobs = timer.Knobs(&w.Timers)
 	parts := []any{"tune", t.Base.Digest, t.Start, t.Local, t.Replications, t.Limit}
-	for i := range t.knobs {
-		k := &t.knobs[i]
-		if ns, ok := t.Floors[k.Path]; ok {
-			if k.Floor = ns; ns > k.Most {
-				return "", status.CommandLine("--floor %s=%s: is above %s, the most that is tried", k.Path, setting.Span(ns), setting.Span(k.Most))
-			}
-			delete(t.Floors, k.Path)
-		}
-		parts = append(parts, k.Path, k.Floor, k.Most)
+	if err := t.moveFloors(); err != nil {
+		return "", err
 	}
-	for key := range t.Floors {
-		var known []string
-		for _, k := range t.knobs {
-			known = append(known, k.Path)
-		}
-		return "", status.CommandLine("--floor %s: is no timer that is searched here; those are %s", key, strings.Join(known, ", "))
+	for _, k := range t.knobs {
+		parts = append(parts, k.Path, k.Floor, k.Most)
 	}
 	if t.storms, t.rates, err = conditions(h, t.Name, t.Set, t.Base, t.Horizon, t.WarmUp); err != nil {
 		return "", err
@@ -103,37 +102,64 @@ func (t *Tune) Open(h *Host) (digest string, err error) {
 		}
 		parts = append(parts, c.base.Digest)
 	}
-	t.study = Digest(append(parts, h.Program)...)
+	t.order = t.race()
+	t.study = studies.Digest(append(parts, h.Program)...)
 	return t.study, nil
 }
 
-// block says under which condition a block is played, and which replication it is.
-func (t *Tune) block(b int) (c *condition, number uint32) {
-	if b < len(t.storms) {
-		return &t.storms[b], 0
-	}
-	b -= len(t.storms)
-	return &t.rates[b%len(t.rates)], uint32(b / len(t.rates))
-}
-
-// points turns values in seconds into a world of a condition; values are rounded to
-// three digits, so that they can be typed.
-func (t *Tune) turned(c *condition, point []float64) *Scenario {
-	w := *c.base.World
+// moveFloors puts floors where they were asked to be.
+func (t *Tune) moveFloors() error {
+	left := maps.Clone(t.Floors)
 	for i := range t.knobs {
-		t.knobs[i].Turn(&w.Timers, t.nanoseconds(i, point[i]))
+		k := &t.knobs[i]
+		text, ok := t.Floors[k.Path]
+		if !ok {
+			continue
+		}
+		delete(left, k.Path)
+		most := k.Most
+		if k.Off > 0 {
+			most = k.Off - 1
+		}
+		v, err := parseKnob(k, text)
+		switch {
+		case err != nil:
+			return status.CommandLine("--floor %s=%s: %v", k.Path, text, err)
+		case v > most:
+			return status.CommandLine("--floor %s=%s: is above %s, the most that is tried", k.Path, text, spell(k, most))
+		}
+		k.Floor = v
 	}
-	w.Timers.Consistent()
-	return &Scenario{Scenario: c.base.Scenario, World: &w, Digest: c.base.Digest}
+	for _, key := range slices.Sorted(maps.Keys(left)) {
+		var known []string
+		for _, k := range t.knobs {
+			known = append(known, k.Path)
+		}
+		return status.CommandLine("--floor %s: is nothing that is searched here; that is %s", key, strings.Join(known, ", "))
+	}
+	return nil
 }
 
-// nanoseconds rounds a value to three digits, but for the present one.
-func (t *Tune) nanoseconds(knob int, seconds float64) int64 {
-	if now := t.knobs[knob].Value(&t.Base.World.Timers); seconds == float64(now)/1e9 {
+// turned is the scenario of a condition at a point; see value.
+func (t *Tune) turned(c *condition, point []float64) *studies.Scenario {
+	w := *c.base.World
+	if !slices.Equal(point, t.present()) {
+		for i := range t.knobs {
+			t.knobs[i].Turn(&w.Timers, t.value(i, point[i]))
+		}
+		w.Timers.Consistent()
+	}
+	return &studies.Scenario{Scenario: c.base.Scenario, World: &w, Digest: c.base.Digest}
+}
+
+// value rounds that of a knob to three digits, so that it can be typed, but for the
+// present one.
+func (t *Tune) value(knob int, v float64) int64 {
+	if now := t.knobs[knob].Value(&t.Base.World.Timers); v == float64(now) {
 		return now
 	}
-	v, _ := strconv.ParseFloat(strconv.FormatFloat(seconds*1e9, 'e', 2, 64), 64)
-	return int64(v)
+	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 2, 64), 64)
+	return int64(math.Round(rounded))
 }
 
 // play is one thing to play for a search or its proof.
@@ -153,46 +179,39 @@ func (t *Tune) key(p *play) string {
 	return b.String()
 }
 
-// handful is how many replications are played between two writes to the memory.
-const handful = 16
-
-// figures plays what the memory does not hold.
-func (t *Tune) figures(ctx context.Context, h *Host, list []play) ([]tuning.Figures, error) {
+// figures plays what the memory does not hold, what takes longest first.
+func (t *Tune) figures(ctx context.Context, h *studies.Host, list []play) ([]tuning.Figures, error) {
 	out := make([]tuning.Figures, len(list))
 	keys := make([]string, len(list))
 	var missing []int
 	asked := map[string]bool{}
-	for i := range list {
+	for i := len(list) - 1; i >= 0; i-- {
 		keys[i] = t.key(&list[i])
 		if _, ok := t.memory.held[keys[i]]; !ok && !asked[keys[i]] {
 			missing = append(missing, i)
 			asked[keys[i]] = true
 		}
 	}
-	for from := 0; from < len(missing); from += handful {
-		part := missing[from:min(from+handful, len(missing))]
-		jobs := make([]replication.Job, len(part))
-		for k, i := range part {
-			s := t.turned(list[i].condition, list[i].point)
-			jobs[k] = replication.Job{World: s.World, Seed: t.Base.World.Seed, Number: list[i].number}
-		}
-		played, err := replication.Each(ctx, jobs, h.Workers, nil)
-		if err != nil {
-			return nil, &status.Failed{Status: status.Ours, Err: err}
-		}
-		for k, i := range part {
-			if played[k] == nil {
-				continue
-			}
-			header := sim.HeaderOf(list[i].condition.base.World)
-			if err := t.memory.keep(keys[i], tuning.FiguresOf(&header, played[k], list[i].condition.cuts...)); err != nil {
-				return nil, err
-			}
-			t.playedOnes++
-		}
-		if ctx.Err() != nil {
-			return nil, ctx.Err()
-		}
+	jobs := make([]replication.Job, len(missing))
+	for k, i := range missing {
+		jobs[k] = replication.Job{World: t.turned(list[i].condition, list[i].point).World, Seed: t.Base.World.Seed, Number: list[i].number}
+	}
+	keep := func(k int, r *record.Replication) error {
+		one := &list[missing[k]]
+		header := sim.HeaderOf(one.condition.base.World)
+		t.playedOnes++
+		return t.memory.keep(keys[missing[k]], tuning.FiguresOf(&header, r, one.condition.cuts...))
+	}
+	_, err := replication.Each(ctx, jobs, h.Workers, keep, nil)
+	var ours *replication.Fault
+	if errors.As(err, &ours) {
+		return nil, &status.Failed{Status: status.Ours, Err: err}
+	}
+	if err != nil {
+		return nil, err
+	}
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
 	}
 	for i := range list {
 		out[i] = t.memory.held[keys[i]]
@@ -201,13 +220,13 @@ func (t *Tune) figures(ctx context.Context, h *Host, list []play) ([]tuning.Figu
 }
 
 // evaluate is the cost function of the search.
-func (t *Tune) evaluate(ctx context.Context, h *Host) func([]tuning.Job) ([]tuning.Outcome, error) {
+func (t *Tune) evaluate(ctx context.Context, h *studies.Host) func([]tuning.Job) ([]tuning.Outcome, error) {
 	now := t.present()
 	return func(jobs []tuning.Job) ([]tuning.Outcome, error) {
 		var list []play
 		for _, j := range jobs {
-			c, n := t.block(j.Block)
-			list = append(list, play{c, n, j.Point}, play{c, n, now})
+			b := t.order.blocks[j.Block]
+			list = append(list, play{b.condition, b.number, j.Point}, play{b.condition, b.number, now})
 		}
 		figures, err := t.figures(ctx, h, list)
 		if err != nil {
@@ -229,10 +248,10 @@ func (t *Tune) scale(block int) float64 {
 	if v, ok := t.scaleOf[block]; ok {
 		return v
 	}
-	of, _ := t.block(block)
+	of := t.order.blocks[block].condition
 	sum, n := 0.0, 0
 	for b := 0; b <= block; b++ {
-		if c, _ := t.block(b); c == of {
+		if t.order.blocks[b].condition == of {
 			if f, ok := t.presentOf[b]; ok {
 				sum, n = sum+f.Routing, n+1
 			}
@@ -246,24 +265,24 @@ func (t *Tune) scale(block int) float64 {
 func (t *Tune) present() []float64 {
 	point := make([]float64, len(t.knobs))
 	for i := range t.knobs {
-		point[i] = float64(t.knobs[i].Value(&t.Base.World.Timers)) / 1e9
+		point[i] = float64(t.knobs[i].Value(&t.Base.World.Timers))
 	}
 	return point
 }
 
 // Run searches, then plays the best and the present setting again where the search
 // has not been. An error that is the context's leaves the memory for another time.
-func (t *Tune) Run(ctx context.Context, h *Host) (*tuned.Answer, error) {
+func (t *Tune) Run(ctx context.Context, h *studies.Host) (*tuned.Answer, error) {
 	var err error
 	if t.memory, err = recall(t.Memory, t.study); err != nil {
 		return nil, err
 	}
 	defer t.memory.close()
 	t.presentOf, t.scaleOf = map[int]tuning.Figures{}, map[int]float64{}
-	p := &tuning.Problem{Blocks: len(t.storms) + t.Replications*len(t.rates), Round: len(t.storms) + len(t.rates), Limit: t.Limit,
-		Start: t.Start, Local: t.Local, Seed: t.Base.World.Seed, Evaluate: t.evaluate(ctx, h)}
+	p := &tuning.Problem{Blocks: len(t.order.blocks), Looks: t.order.looks, Limit: t.Limit, Start: t.Start,
+		Local: t.Local, Seed: t.Base.World.Seed, Evaluate: t.evaluate(ctx, h)}
 	for i, now := range t.present() {
-		p.Knobs = append(p.Knobs, tuning.Knob{Low: float64(t.knobs[i].Floor) / 1e9, High: float64(t.knobs[i].Most) / 1e9, Now: now})
+		p.Knobs = append(p.Knobs, tuning.Knob{Low: float64(t.knobs[i].Floor), High: float64(t.knobs[i].Most), Now: now})
 	}
 	p.Told = func(stage string, n int) {
 		if stage == "local" {
@@ -287,7 +306,7 @@ func plural(n int, thing string) string {
 }
 
 // prove plays on unseen replications and writes down what came of it.
-func (t *Tune) prove(ctx context.Context, h *Host, p *tuning.Problem, found *tuning.Result) (*tuned.Answer, error) {
+func (t *Tune) prove(ctx context.Context, h *studies.Host, p *tuning.Problem, found *tuning.Result) (*tuned.Answer, error) {
 	best := found.Candidates[found.Best]
 	a := &tuned.Answer{Limit: t.Limit, Found: found.Best != 0, Untuned: Untuned,
 		Searched: tuned.Searched{Start: t.Start, Alive: found.Alive, Local: found.Local}}
@@ -310,7 +329,7 @@ func (t *Tune) prove(ctx context.Context, h *Host, p *tuning.Problem, found *tun
 			return nil, err
 		}
 	}
-	a.Study = h.set(t.Base, t.Base.World.Replications).Study
+	a.Study = h.Set(t.Base, t.Base.World.Replications).Study
 	a.Study.First = unseen
 	a.Searched.Replications = t.playedOnes
 	a.Sentences = a.Words()
@@ -322,22 +341,19 @@ func (t *Tune) writeKnobs(a *tuned.Answer, point []float64) {
 	for i := range t.knobs {
 		k := &t.knobs[i]
 		best := k.Value(&w.Timers)
-		a.Knobs = append(a.Knobs, tuned.Knob{Key: k.Path, Present: setting.Span(k.Value(&t.Base.World.Timers)), Best: setting.Span(best),
-			Floor: setting.Span(k.Floor), Most: setting.Span(k.Most), AtFloor: float64(best) <= float64(k.Floor)*1.02})
+		a.Knobs = append(a.Knobs, tuned.Knob{Key: k.Path, Present: spell(k, k.Value(&t.Base.World.Timers)), Best: spell(k, best),
+			Floor: spell(k, k.Floor), Most: spell(k, k.Most), AtFloor: float64(best) <= float64(k.Floor)*1.02})
 	}
 }
 
-// flatRounds is over how many replications at each rate flatness is looked at.
-const flatRounds = 2
-
 func (t *Tune) flat(a *tuned.Answer, p *tuning.Problem, best *tuning.Candidate) error {
-	blocks := min(p.Blocks, len(t.storms)+flatRounds*len(t.rates))
-	steps, err := tuning.Flatness(p, best.Point, best.Costs, flatBy, blocks)
+	steps, err := tuning.Flatness(p, best.Point, best.Costs, flatBy, t.order.flat)
 	if err != nil {
 		return err
 	}
 	for _, s := range steps {
-		a.Flat = append(a.Flat, tuned.Flat{Key: t.knobs[s.Knob].Path, To: setting.Span(t.nanoseconds(s.Knob, s.Point[s.Knob])),
+		k := &t.knobs[s.Knob]
+		a.Flat = append(a.Flat, tuned.Flat{Key: k.Path, To: spell(k, t.value(s.Knob, s.Point[s.Knob])),
 			Up: s.Point[s.Knob] > best.Point[s.Knob], Change: tuned.ChangeOf(s.Change), Over: s.Load > t.Limit})
 	}
 	return nil
@@ -351,7 +367,7 @@ func (t *Tune) unseenPlays(c *condition, point []float64, count int) (list []pla
 	return list
 }
 
-func (t *Tune) conditions(ctx context.Context, h *Host, a *tuned.Answer, best []float64) error {
+func (t *Tune) conditions(ctx context.Context, h *studies.Host, a *tuned.Answer, best []float64) error {
 	now := t.present()
 	costs := make([]float64, t.Replications) // of a replication number, the mean over all conditions
 	for i, all := 0, slices.Concat(t.storms, t.rates); i < len(all); i++ {
@@ -378,16 +394,17 @@ func (t *Tune) conditions(ctx context.Context, h *Host, a *tuned.Answer, best []
 	return nil
 }
 
-// curveRuns is how often each setting of the curve is played at each rate.
-const curveRuns = 4
+// curveRuns is how often each setting of the curve is played at each rate,
+// curveCostly how often at that which takes longest.
+const curveRuns, curveCostly = 4, 2
 
-func (t *Tune) curve(ctx context.Context, h *Host, a *tuned.Answer, p *tuning.Problem, found *tuning.Result) error {
+func (t *Tune) curve(ctx context.Context, h *studies.Host, a *tuned.Answer, p *tuning.Problem, found *tuning.Result) error {
 	points := []*tuning.Candidate{found.Candidates[0]}
 	labels := []string{"present"}
 	if found.Best != 0 {
 		points, labels = append(points, found.Candidates[found.Best]), append(labels, "best")
 	}
-	for _, c := range tuning.Front(found.Candidates, p.Round, curvePoints) {
+	for _, c := range tuning.Front(found.Candidates, p.Looks[0], curvePoints) {
 		if !slices.Contains(points, c) {
 			points, labels = append(points, c), append(labels, fmt.Sprint(len(points)))
 		}
@@ -396,10 +413,14 @@ func (t *Tune) curve(ctx context.Context, h *Host, a *tuned.Answer, p *tuning.Pr
 		one := tuned.Point{Label: labels[i]}
 		w := t.turned(&t.rates[0], c.Point).World
 		for k := range t.knobs {
-			one.Values = append(one.Values, setting.Span(t.knobs[k].Value(&w.Timers)))
+			one.Values = append(one.Values, spell(&t.knobs[k], t.knobs[k].Value(&w.Timers)))
 		}
 		for r := range t.rates {
-			f, err := t.figures(ctx, h, t.unseenPlays(&t.rates[r], c.Point, min(curveRuns, t.Replications)))
+			runs := curveRuns
+			if r > 0 && r == len(t.rates)-1 {
+				runs = curveCostly
+			}
+			f, err := t.figures(ctx, h, t.unseenPlays(&t.rates[r], c.Point, min(runs, t.Replications)))
 			if err != nil {
 				return err
 			}
@@ -421,9 +442,9 @@ func busiest(p tuned.Point) (most float64) {
 }
 
 // full plays present and best at the scenario's own length.
-func (t *Tune) full(ctx context.Context, h *Host, a *tuned.Answer, best []float64) error {
+func (t *Tune) full(ctx context.Context, h *studies.Host, a *tuned.Answer, best []float64) error {
 	c := condition{base: t.Base}
-	list := []*Scenario{t.Base, t.turned(&c, best)}
+	list := []*studies.Scenario{t.Base, t.turned(&c, best)}
 	count := t.Base.World.Replications
 	var jobs []replication.Job
 	for n := range count {
@@ -431,7 +452,7 @@ func (t *Tune) full(ctx context.Context, h *Host, a *tuned.Answer, best []float6
 			jobs = append(jobs, replication.Job{World: s.World, Seed: s.World.Seed, Number: uint32(unseen + n)})
 		}
 	}
-	played, err := h.each(ctx, list, jobs)
+	played, err := h.Each(ctx, list, jobs)
 	if err != nil {
 		return err
 	}
@@ -447,8 +468,8 @@ func (t *Tune) full(ctx context.Context, h *Host, a *tuned.Answer, best []float6
 	return err
 }
 
-func (t *Tune) unseenSet(h *Host, count int) *results.Set {
-	set := h.set(t.Base, count)
+func (t *Tune) unseenSet(h *studies.Host, count int) *results.Set {
+	set := h.Set(t.Base, count)
 	set.Study.First = unseen
 	set.Part = set.Study.Whole()
 	set.Replications = []record.Replication{}
@@ -457,18 +478,3 @@ func (t *Tune) unseenSet(h *Host, count int) *results.Set {
 
 // Done drops the memory: all is in the result.
 func (t *Tune) Done() { t.memory.drop() }
-
-// Typed are the settings of the best, as --set takes them.
-func Typed(a *tuned.Answer) (list []string) {
-	for _, k := range a.Knobs {
-		if k.Best != k.Present {
-			list = append(list, k.Key+"="+k.Best)
-		}
-	}
-	return list
-}
-
-func parseDuration(text string) (int64, error) {
-	d, err := scenarios.ParseDuration(strings.TrimSpace(text))
-	return int64(d), err
-}

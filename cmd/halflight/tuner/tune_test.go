@@ -1,27 +1,32 @@
-package studies
+package tuner
 
 import (
 	"bytes"
 	"context"
 	"errors"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
+	"halflight/cmd/halflight/studies"
 	"halflight/model"
 	"halflight/model/failure"
+	"halflight/results/tuned"
 	"halflight/results/tuning"
 	"halflight/scenarios"
+	"halflight/sim"
+	"halflight/sim/record"
 )
 
 // loader loads shipped scenarios as the door does.
-func loader(name string, set []string) (*Scenario, error) {
+func loader(name string, set []string) (*studies.Scenario, error) {
 	text, _ := scenarios.Source(name)
 	s, problems := scenarios.Parse(name, text, set...)
 	if problems.Any() {
-		if longer := SpelledOut(name, text, set); longer != nil {
+		if longer := studies.SpelledOut(name, text, set); longer != nil {
 			s, problems = scenarios.Parse(name, text, longer...)
 		}
 	}
@@ -32,19 +37,19 @@ func loader(name string, set []string) (*Scenario, error) {
 	if len(more) > 0 {
 		return nil, errors.New(more[0].Text)
 	}
-	return &Scenario{Scenario: s, World: w, Digest: Digest(name, set)}, nil
+	return &studies.Scenario{Scenario: s, World: w, Digest: studies.Digest(name, set)}, nil
 }
 
 func small(memory string) *Tune {
 	return &Tune{Name: "storm", Set: []string{"horizon=20min", "warm_up=10min", "replications=2"}, Start: 10, Local: 4, Replications: 2, Horizon: "10min",
-		Limit: 0.5, Floors: map[string]int64{}, Memory: memory, Measures: []string{"spf_runs"}, Stage: func(string) {}}
+		Limit: 0.5, Floors: map[string]string{}, Memory: memory, Measures: []string{"spf_runs"}, Stage: func(string) {}}
 }
 
 // TestTuneGoesOn: stopped wherever it may be, a search that goes on from its memory
 // says what one in a single piece says, and plays nothing twice.
 func TestTuneGoesOn(t *testing.T) {
 	dir := t.TempDir()
-	h := &Host{Load: loader, Workers: 2}
+	h := &studies.Host{Load: loader, Workers: 2}
 	answer := func(tune *Tune, ctx context.Context) (string, error) {
 		if _, err := tune.Open(h); err != nil {
 			t.Fatal(err)
@@ -91,7 +96,7 @@ func TestTuneGoesOn(t *testing.T) {
 			t.Errorf("%s: %v, and another answer", at, err)
 		}
 		// The cut line, and what was under way at the stop.
-		if twice := first.playedOnes + second.playedOnes - whole.playedOnes; twice < 0 || twice > 1+handful {
+		if twice := first.playedOnes + second.playedOnes - whole.playedOnes; twice < 0 || twice > 1+2*h.Workers {
 			t.Errorf("%s: %d and %d played, %d in one piece", at, first.playedOnes, second.playedOnes, whole.playedOnes)
 		}
 	}
@@ -140,7 +145,7 @@ func TestStorms(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		storms, rates, err := conditions(&Host{Load: loader}, name, nil, base, "10d", "1d")
+		storms, rates, err := conditions(&studies.Host{Load: loader}, name, nil, base, "10d", "1d")
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
@@ -162,5 +167,67 @@ func TestStorms(t *testing.T) {
 	rates := flapRates(base)
 	if got := strings.Join(append(rates[0].set, rates[2].set...), " "); got != "failures.optic-flap.episodes=4e-05/d failures.optic-flap.episodes=0.012/d" {
 		t.Error(got)
+	}
+}
+
+// A race begins with what is cheap, plays every replication at every rate once, and
+// looks at the first day of the costliest before any of it is played whole.
+func TestRace(t *testing.T) {
+	tune := &Tune{Name: "tidewater", Set: []string{"replications=2"}, Start: 2, Replications: 8, Limit: 0.5, Floors: map[string]string{}}
+	if _, err := tune.Open(&studies.Host{Load: loader}); err != nil {
+		t.Fatal(err)
+	}
+	o := tune.order
+	times, last := map[string]int{}, 0
+	for i, b := range o.blocks {
+		times[b.condition.name]++
+		if b.condition == &tune.rates[2] {
+			last = i
+			if first := o.looks[1]; i < first || int(b.number) != times[b.condition.name]-1 {
+				t.Errorf("block %d is number %d of the high rate", i, b.number)
+			}
+		}
+	}
+	want := map[string]int{"low flap rate": 8, "present flap rate": 8, "high flap rate": 8, "high flap rate, first day": 1,
+		tune.storms[0].name: 1, tune.storms[1].name: 1, tune.storms[2].name: 1}
+	if !maps.Equal(times, want) || last != len(o.blocks)-1 || o.looks[0] != 6 || o.flat != o.looks[1] || len(o.looks) != 3 {
+		t.Errorf("%v, looks %v, flatness over %d", times, o.looks, o.flat)
+	}
+	// The first day of a replication is what the replication begins with.
+	hour := func(s *studies.Scenario, horizon int64) []record.Fault {
+		w := *s.World
+		w.Horizon, w.WarmUp = horizon, 3600e9
+		r := sim.Play(&w, 1, 0)
+		return slices.DeleteFunc(r.Faults, func(f record.Fault) bool { return f.Onset >= 2*3600e9 })
+	}
+	short, long := hour(o.blocks[5].condition.base, 2*3600e9), hour(tune.rates[2].base, 3*3600e9)
+	if len(short) < 5 || len(short) != len(long) {
+		t.Fatalf("%d faults in the first hour, %d of a longer replication", len(short), len(long))
+	}
+	for i := range short {
+		if short[i].On != long[i].On || short[i].Onset != long[i].Onset {
+			t.Errorf("fault %d: %+v, in the longer %+v", i, short[i], long[i])
+		}
+	}
+}
+
+// What is typed for a setting that turns damping on or off, or leaves it.
+func TestTyped(t *testing.T) {
+	of := func(cutOff, half string) []string {
+		a := &tuned.Answer{Knobs: []tuned.Knob{{Key: "detection.settle", Present: "2s", Best: "3s"},
+			{Key: "detection.damping.cut_off", Present: strings.Split(cutOff, ">")[0], Best: strings.Split(cutOff, ">")[1]},
+			{Key: "detection.damping.half_life", Present: strings.Split(half, ">")[0], Best: strings.Split(half, ">")[1]}}}
+		return Typed(a)
+	}
+	for _, c := range []struct{ cutOff, half, want string }{
+		{"off>off", "15min>15min", "detection.settle=3s"},
+		{"off>7000", "15min>5min", "detection.settle=3s detection.damping.cut_off=7000 detection.damping.half_life=5min"},
+		{"off>7000", "15min>15min", "detection.settle=3s detection.damping.cut_off=7000 detection.damping.half_life=15min"},
+		{"7000>7000", "15min>5min", "detection.settle=3s detection.damping.half_life=5min"},
+		{"7000>off", "5min>15min", "detection.settle=3s detection.damping=false"},
+	} {
+		if got := strings.Join(of(c.cutOff, c.half), " "); got != c.want {
+			t.Errorf("%+v: %s", c, got)
+		}
 	}
 }

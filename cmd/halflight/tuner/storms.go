@@ -1,11 +1,11 @@
-package studies
+package tuner
 
 import (
 	"fmt"
 	"slices"
 	"strings"
 
-	"halflight/cmd/halflight/status"
+	"halflight/cmd/halflight/studies"
 	"halflight/model"
 	"halflight/model/fabric"
 	"halflight/model/setting"
@@ -15,13 +15,13 @@ import (
 type condition struct {
 	name  string
 	storm bool
-	base  *Scenario
+	base  *studies.Scenario
 	cuts  []string // parts whose scripted faults are cuts
 }
 
 // conditions of a race are the storm set and the scenario at its low, present and
 // high flap rate, each over ten days after one.
-func conditions(h *Host, name string, set []string, base *Scenario, horizon, warmUp string) (storms, rates []condition, err error) {
+func conditions(h *studies.Host, name string, set []string, base *studies.Scenario, horizon, warmUp string) (storms, rates []condition, err error) {
 	for _, s := range storms3(base.World.Fabric) {
 		one, err := h.Load(name, append(slices.Clone(set), "warm_up=0s", "horizon=3min", "random=true", "failures=[]", "operations.upgrades=false", "operations.changes=false", "replications=1", "script="+s.script))
 		if err != nil {
@@ -47,7 +47,7 @@ type flapRate struct {
 
 // flapRates are the ends of the documented range of every flapping mode, a fifth
 // and five times the rate where there is none, and the present rate between.
-func flapRates(base *Scenario) []flapRate {
+func flapRates(base *studies.Scenario) []flapRate {
 	low, high := flapRate{name: "low flap rate"}, flapRate{name: "high flap rate"}
 	for _, s := range model.Resolve(base.Scenario) {
 		if !setting.Matches("failures.*.episodes", s.Path) {
@@ -110,12 +110,67 @@ func storms3(f *fabric.Fabric) []storm {
 	return []storm{churn, noise, power} // cheap ones first, so that bad candidates die early
 }
 
-// ParseFloor reads KEY=TIME for a floor.
-func ParseFloor(text string) (key string, ns int64, err error) {
-	key, value, ok := strings.Cut(text, "=")
-	d, fault := parseDuration(value)
-	if !ok || fault != nil || d <= 0 {
-		return "", 0, status.CommandLine("--floor %s: is no floor: write KEY=TIME, such as detection.bfd.interval=20ms", text)
+// screenHorizon is what a screen measures of a replication: its first day.
+const screenHorizon = 86400e9
+
+// block is one replication under a condition.
+type block struct {
+	condition *condition
+	number    uint32
+}
+
+// order is that of the blocks of a race.
+type order struct {
+	blocks []block
+	looks  []int // see tuning.Problem
+	flat   int   // flatness is looked at over the first so many
+}
+
+// late is by how many rounds the costliest flap rate stays behind the others.
+const late = 2
+
+// race puts cheap blocks first, so that bad candidates die before the high flap
+// rate, which takes many times as long as all else: storms, then round by round the
+// other rates, and late the high one. The first day of its first replication comes
+// early, as a block of its own, where that is much less than the whole.
+func (t *Tune) race() (o order) {
+	for i := range t.storms {
+		o.blocks = append(o.blocks, block{&t.storms[i], 0})
 	}
-	return strings.TrimSpace(key), d, nil
+	last := len(t.rates) - 1
+	costly := &t.rates[last]
+	behind := min(late, t.Replications-1)
+	if last == 0 {
+		behind = 0
+	}
+	screened := last > 0 && costly.base.World.Horizon >= 4*screenHorizon
+	for n := range t.Replications + behind {
+		for i := range t.rates[:last] {
+			if n < t.Replications {
+				o.blocks = append(o.blocks, block{&t.rates[i], uint32(n)})
+			}
+		}
+		if screened && n == 0 {
+			screen := *costly
+			screen.name += ", first day"
+			world := *costly.base.World
+			world.Horizon = screenHorizon
+			screen.base = &studies.Scenario{Scenario: costly.base.Scenario, World: &world, Digest: costly.base.Digest}
+			o.blocks = append(o.blocks, block{&screen, 0})
+			o.looks, o.flat = append(o.looks, len(o.blocks)), len(o.blocks)
+		}
+		if n == behind && last > 0 {
+			o.looks, o.flat = append(o.looks, len(o.blocks)), len(o.blocks)
+		}
+		if n >= behind {
+			o.blocks = append(o.blocks, block{costly, uint32(n - behind)})
+		}
+		if n == behind+min(1, t.Replications-1) {
+			o.looks = append(o.looks, len(o.blocks))
+			if !screened {
+				o.flat = len(o.blocks)
+			}
+		}
+	}
+	return o
 }
