@@ -92,7 +92,10 @@ func bound(v *float64, open string) string {
 var seeHead = []string{"", "seen", "sight median", "p95", "out median", "p95", "averted", "false drains", "hands on"}
 
 func seeRow(l *weighing.Line) []string {
-	return []string{short(l.Name), unit.Words(l.Seen, unit.Share), never(l.SightMedian), never(l.SightP95), never(l.OutMedian), never(l.OutP95),
+	if l.Faults == 0 {
+		return []string{short(l.Name), "-", "-", "-", "-", "-", unit.Digits(l.Averted), unit.Digits(l.FalseDrains), unit.Digits(l.Technicians)}
+	}
+	return []string{short(l.Name), unit.Words(*l.Seen, unit.Share), never(l.SightMedian), never(l.SightP95), never(l.OutMedian), never(l.OutP95),
 		unit.Digits(l.Averted), unit.Digits(l.FalseDrains), unit.Digits(l.Technicians)}
 }
 

@@ -11,6 +11,9 @@ import (
 // Sentences say in words what was found, the most useful first.
 func (w *Weighing) Sentences() []string {
 	list := []string{w.patienceSentence(), w.largest(), w.orderSentence()}
+	if text := w.nothingToSee(); text != "" {
+		list = append([]string{text}, list...)
+	}
 	if text := w.undecided(); text != "" {
 		list = append(list, text)
 	}
@@ -52,6 +55,19 @@ func (w *Weighing) patienceSentence() string {
 	}
 	return fmt.Sprintf("%s: between %s and %s, %d of %d instruments pay at every time that was played, %d of them beyond chance, and %d at none%s.", text, Span(lowest), Span(highest),
 		always, len(w.Alone), sure, never, between)
+}
+
+// fewFaults is how many gray faults a word about seeing rests on at least.
+const fewFaults = 30
+
+// nothingToSee says that there was next to nothing to see.
+func (w *Weighing) nothingToSee() string {
+	if n := w.None.Faults; n == 0 {
+		return "No gray fault began in what was measured, so there is nothing to see: what is avoided was caused by faults from before it. A longer horizon or more replications would tell."
+	} else if n < fewFaults {
+		return fmt.Sprintf("Only %d gray faults began in what was measured, fewer than %d: all that is said of seeing and saving hangs on them. A longer horizon or more replications would tell.", n, fewFaults)
+	}
+	return ""
 }
 
 // best is the line that saves most.
@@ -111,6 +127,8 @@ func (w *Weighing) undecided() string {
 		}
 		text += l.Name + ": "
 		switch {
+		case f.Needed > 0 && w.Replications < stat.LookFirst:
+			text += fmt.Sprintf("%d replications or more would, but %d tell little of how far they spread", f.Needed, w.Replications)
 		case f.Needed > 0:
 			text += fmt.Sprintf("about %d replications would settle it", f.Needed)
 		default:

@@ -16,8 +16,8 @@ type Figure struct {
 	Low     *float64 `json:"low"` // null without an interval
 	High    *float64 `json:"high"`
 	Decided bool     `json:"decided"` // the interval does not hold 0
-	// Needed is how many replications would settle it if the mean stayed; 0: it is
-	// decided, or no number would.
+	// Needed is how many replications would settle it if the mean stayed, at least as
+	// many as a first look takes; 0: it is decided, or no number would.
 	Needed int `json:"needed,omitempty"`
 }
 
@@ -41,7 +41,7 @@ type Line struct {
 	// What this set sees and does, itself. Times are s over all gray faults of the
 	// window; null: so many are never reached that the quantile is not either.
 	Faults       int      `json:"gray_faults"`
-	Seen         float64  `json:"seen"` // share sighted before they ended
+	Seen         *float64 `json:"seen"` // share sighted before they ended; null: there were none
 	SightMedian  *float64 `json:"sight_median"`
 	SightP95     *float64 `json:"sight_p95"`
 	OutMedian    *float64 `json:"out_of_use_median"`
@@ -162,6 +162,7 @@ func (a *scale) line(name string, set, against uint32) Line {
 // see tells what a set sees.
 func (a *scale) see(l *Line, p *Played) {
 	var sight, out []float64
+	seen := 0.0
 	for _, r := range p.Replications {
 		for i := range r.Faults {
 			f := &r.Faults[i]
@@ -171,7 +172,7 @@ func (a *scale) see(l *Line, p *Played) {
 			l.Faults++
 			sight, out = append(sight, reached(f.Sighted)), append(out, reached(f.Mitigated))
 			if f.Sighted != record.None {
-				l.Seen++
+				seen++
 			}
 		}
 		k := months(r) * float64(len(p.Replications))
@@ -183,7 +184,8 @@ func (a *scale) see(l *Line, p *Played) {
 		}
 	}
 	if l.Faults > 0 {
-		l.Seen /= float64(l.Faults)
+		seen /= float64(l.Faults)
+		l.Seen = &seen
 	}
 	slices.Sort(sight)
 	slices.Sort(out)
@@ -223,7 +225,7 @@ func (a *scale) figure(e stat.Estimate, values []float64) Figure {
 		return f
 	}
 	if n, ok := stat.ReplicationsFor(deviation(values), math.Abs(e.Value), a.level); ok && n <= mostReplications {
-		f.Needed = n
+		f.Needed = max(n, stat.LookFirst) // a spread of a few replications is no ground for less
 	}
 	return f
 }

@@ -57,7 +57,7 @@ func TestByHand(t *testing.T) {
 	near(t, "slow units avoided", a.SlowAvoided, 0.85)
 	near(t, "budgets", a.BurnAvoided, 85e-5/1e-3)
 	near(t, "price from which a pays", a.Price.Value, 50.0/85)
-	near(t, "seen", a.Seen, 0.75)
+	near(t, "seen", *a.Seen, 0.75)
 	near(t, "median", *a.SightMedian, 10)
 	near(t, "averted a month", a.Averted, 73*30.0/365)
 	near(t, "false drains a month", a.FalseDrains, 146*30.0/365)
@@ -130,19 +130,50 @@ func TestPriceInterval(t *testing.T) {
 }
 
 // What is undecided says how many replications would settle it: as many as bring
-// the half-width down to the mean, if the spread stays.
+// the half-width down to the mean, if the spread stays, and at least as many as a
+// first look takes; after so few as four it is no more than a hint.
 func TestUndecided(t *testing.T) {
 	q, e := two()
 	e[Subset{Bits: 2}] = played(20, 80, 112, 74, 86) // saves 24 or so, by chance
 	w := Weigh(q, e)
 	f := w.Alone[1].Saving
 	n, ok := stat.ReplicationsFor(deviation(savings(e[Subset{}], e[Subset{Bits: 2}])), f.Value, 1-0.05/float64(w.Family))
-	if f.Decided || !ok || f.Needed != n || n <= 4 {
+	if f.Decided || !ok || f.Needed != max(n, stat.LookFirst) || n <= 4 {
 		t.Errorf("%+v, want %d", f, n)
 	}
 	text := strings.Join(w.Sentences(), " ")
-	if !strings.Contains(text, "holds zero for b: about ") || !strings.Contains(text, "4 replications are too few") {
+	if !strings.Contains(text, " replications or more would, but 4 tell little of how far they spread") || !strings.Contains(text, "4 replications are too few") {
 		t.Error(text)
+	}
+}
+
+// Two replications that hardly differ say that six would settle it: not before a
+// first look at 20.
+func TestNeededHasAFloor(t *testing.T) {
+	a := &scale{level: 0.95}
+	values := []float64{5, 0.5}
+	f := a.figure(stat.Mean(values, 0.95), values)
+	if n, _ := stat.ReplicationsFor(deviation(values), 2.75, 0.95); f.Decided || n >= stat.LookFirst || f.Needed != stat.LookFirst {
+		t.Errorf("%+v, by arithmetic %d", f, n)
+	}
+}
+
+// Without a gray fault in what is measured there is nothing to see, whatever is
+// avoided of what older ones do; with few that is said too.
+func TestNothingToSee(t *testing.T) {
+	q, e := two()
+	w := Weigh(q, e)
+	if text := w.Sentences()[0]; !strings.HasPrefix(text, "Only 8 gray faults") {
+		t.Error(text)
+	}
+	for _, p := range e {
+		for _, r := range p.Replications {
+			r.Faults = r.Faults[2:]
+		}
+	}
+	w = Weigh(q, e)
+	if text := w.Sentences()[0]; !strings.HasPrefix(text, "No gray fault began") || w.Alone[0].Seen != nil || w.Alone[0].SlowAvoided < 0.8 {
+		t.Errorf("%s: seen %v", text, w.Alone[0].Seen)
 	}
 }
 
