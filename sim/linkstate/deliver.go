@@ -126,6 +126,6 @@ func (c *Control) originate(x int32, now int64) {
 		c.OriginatedAt[x] = append(c.OriginatedAt[x], now)
 	}
 	c.event(x, r.fault, now)
-	c.send(x, []version{{x, seq}}, now)
+	c.send(x, []version{{x, seq}}, false, now)
 	c.close()
 }

@@ -1,6 +1,7 @@
 package linkstate
 
 import (
+	"slices"
 	"testing"
 
 	"halflight/model/fabric"
@@ -131,6 +132,46 @@ func TestSecondLSPOfOneLink(t *testing.T) {
 		c.deliverAll([]int32{0, 1, 2, 4}, version{3, c.data.logs[3].add(second)}, 60*ms)
 		if got := c.expires(1) != Never; got != counts {
 			t.Errorf("second_lsp_counts %v: event %v", counts, got)
+		}
+	}
+}
+
+// A flood of what came over an adjacency does not go on from routers that have it
+// already; an origination has nobody to stop at.
+func TestLateFloodStops(t *testing.T) {
+	for _, c := range []struct {
+		late bool
+		have []int32 // besides leaf 1, which passes leaf 0's LSP on
+		want []int64 // when it is there, ms; spines are 3 and 4
+	}{
+		{true, nil, []int64{-1, 0, 14, 12, 12}},
+		{true, []int32{4}, []int64{-1, 0, 14, 12, 0}},
+		{true, []int32{3, 4}, []int64{-1, 0, -1, 0, 0}},
+		{false, []int32{3, 4}, []int64{-1, 0, 14, 0, 0}},
+	} {
+		c0 := small(t, nil)
+		l := c0.compose(0)
+		l.metric[0] = 7
+		v := version{0, c0.data.logs[0].add(l)}
+		got := []int64{-1, 0, -1, -1, -1}
+		c0.data.put(1, 0, v.seq)
+		for _, x := range c.have {
+			c0.data.put(x, 0, v.seq)
+			got[x] = 0
+		}
+		c0.send(1, []version{v}, c.late, 10*ms)
+		for _, task := range c0.Tasks {
+			had := make([]uint32, 5)
+			copy(had, c0.data.seq[0])
+			c0.arrive(task.A, task.B, task.At)
+			for x := range had {
+				if had[x] < v.seq && c0.data.seq[0][x] == v.seq {
+					got[x] = task.At / ms
+				}
+			}
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("late %v, had by %v: there at %v, want %v", c.late, c.have, got, c.want)
 		}
 	}
 }

@@ -21,6 +21,7 @@ type flood struct {
 	level []int32  // where each hop begins in reach
 	delay []int64  // by level, if some control plane is slow: from the start to its arrival
 	left  int      // levels still to arrive
+	late  bool     // some routers may have its LSP already: it does not go on from those
 }
 
 const far = ^uint16(0)
@@ -118,15 +119,16 @@ func (c *Control) passable(link int32) {
 
 func (c *Control) portOf(x, link int32) int32 { return PortOf(c.f, x, link) }
 
-// send starts a flood from x, at once or when it gets a token.
-func (c *Control) send(x int32, lsps []version, now int64) {
+// send starts a flood from x, at once or when it gets a token. It is late if it passes
+// on what came over an adjacency.
+func (c *Control) send(x int32, lsps []version, late bool, now int64) {
 	s := &c.flooding
 	id := s.floods.take()
 	if s.floods.all[id] == nil {
 		s.floods.all[id] = &flood{hop: make([]uint16, len(c.routers))}
 	}
 	fl := s.floods.all[id]
-	fl.from, fl.lsps = x, append(fl.lsps[:0], lsps...)
+	fl.from, fl.lsps, fl.late = x, append(fl.lsps[:0], lsps...), late
 	s.underWay++
 	if !c.t.Pacing {
 		c.spread(id, now)
@@ -148,6 +150,7 @@ func (c *Control) token(id int32, now int64) {
 		c.endFlood(id)
 		return
 	}
+	c.flooding.floods.all[id].late = true
 	c.spread(id, now)
 }
 
@@ -157,7 +160,7 @@ func (c *Control) spread(id int32, now int64) {
 	fl := s.floods.all[id]
 	c.order++
 	fl.order = c.order
-	if c.slowed > 0 || c.lossyWays > 0 || c.shutWays > 0 {
+	if c.slowed > 0 || c.lossyWays > 0 || c.shutWays > 0 || fl.late {
 		c.quickest(fl)
 	} else {
 		c.hops(fl)
@@ -330,12 +333,12 @@ func (c *Control) crossed(id int32, now int64) {
 	if c.t.Pacing { // each takes a token, even if nobody lacks it
 		for i := range fresh {
 			c.passOn(x.to, fresh[i], now)
-			c.send(x.to, fresh[i:i+1], now)
+			c.send(x.to, fresh[i:i+1], true, now)
 		}
 	} else {
 		for i := range fresh {
 			if c.wanted(fresh[i]) {
-				c.send(x.to, fresh[i:i+1], now)
+				c.send(x.to, fresh[i:i+1], true, now)
 			}
 		}
 	}

@@ -91,11 +91,14 @@ func (c *Control) quickest(fl *flood) {
 		if fl.hop[w.router] != far {
 			continue
 		}
-		if n := len(fl.delay); n == 0 || fl.delay[n-1] != w.at {
+		if n := len(fl.delay); n <= 1 || fl.delay[n-1] != w.at { // the start alone, even if hops take no time
 			fl.level, fl.delay = append(fl.level, int32(len(fl.reach))), append(fl.delay, w.at)
 		}
 		fl.hop[w.router] = uint16(len(fl.delay) - 1)
 		fl.reach = append(fl.reach, w.router)
+		if fl.late && w.router != fl.from && c.has(w.router, fl.lsps[0]) {
+			continue
+		}
 		for p, port := range c.f.Ports[w.router] {
 			if c.flooding.ports[w.router][p>>6]>>(p&63)&1 == 0 {
 				continue
@@ -107,6 +110,11 @@ func (c *Control) quickest(fl *flood) {
 		}
 	}
 	fl.level = append(fl.level, int32(len(fl.reach)))
+}
+
+// has says whether x has a version, or a newer one; a router wants none of its own.
+func (c *Control) has(x int32, v version) bool {
+	return x == v.origin || c.data.seq[v.origin][x] >= v.seq
 }
 
 // delayOf is the time from a flood's start to its arrival at a level.

@@ -176,7 +176,9 @@ func (p *play) late(l int32, e int, s *session, i int, on bool, patience int64) 
 		return
 	}
 	k, stopped := &p.lines[l], p.now
-	s.heard[i] = max(s.heard[i], s.since)
+	if s.since >= 0 {
+		s.heard[i] = max(s.heard[i], s.since)
+	}
 	p.detect(max(p.now, s.heard[i]+patience), goDown, l, e, func() {
 		if !k.passes[1-e] && k.stopped[1-e] == stopped {
 			s.stop()

@@ -137,7 +137,7 @@ func (s *sim) crossPending(l int) {
 
 // flood starts a flood of p from r now (S11).
 func (s *sim) flood(r int, p *lsp) {
-	after := s.floodTimes(r)
+	after := s.floodTimes(r, p)
 	for to := range s.names {
 		if to != r && after[to] >= 0 {
 			s.send(to, s.now+after[to], p)
@@ -150,9 +150,10 @@ func (s *sim) flood(r int, p *lsp) {
 	}
 }
 
-// floodTimes is the quickest way from r to every router over links alive and with
-// the adjacency up at both ends, each hop at the pace of its sender; -1: no way.
-func (s *sim) floodTimes(r int) []int64 {
+// floodTimes is the quickest way of p from r to every router over links alive and with
+// the adjacency up at both ends, each hop at the pace of its sender; -1: no way. It does
+// not go on from a router that has p already, or that p is of.
+func (s *sim) floodTimes(r int, p *lsp) []int64 {
 	after := make([]int64, len(s.names))
 	for i := range after {
 		after[i] = -1
@@ -166,7 +167,8 @@ func (s *sim) floodTimes(r int) []int64 {
 			}
 			for e, from := range k.ends {
 				to := k.ends[1-e]
-				if after[from] < 0 || !s.carries(2*l+e) {
+				had := s.routers[from].db[p.origin]
+				if after[from] < 0 || !s.carries(2*l+e) || from != r && (from == p.origin || had != nil && had.seq >= p.seq) {
 					continue
 				}
 				if t := after[from] + s.perHop(from); after[to] < 0 || t < after[to] {
