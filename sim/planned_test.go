@@ -328,3 +328,58 @@ func TestPlannedWorkDrawsAlone(t *testing.T) {
 		t.Errorf("only %d faults", len(bare))
 	}
 }
+
+// A repair is a drain too (S26): a link of a leaf that is drained until tables have
+// moved, then unplugged, mended and given back loses nothing, and one that is unplugged
+// at once, or sooner than routers compute, loses something. The link of a top loses a
+// little even so: the top has a longer way, down to another pod and up again, and
+// loops with the spine there until that has moved too.
+func TestRepairInRightOrder(t *testing.T) {
+	lost := func(link, drained string) (loss float64) {
+		script := fmt.Sprintf("script: [{at: 10min, on: %s, kind: hard, for: 20min}", link)
+		if drained != "" {
+			script += fmt.Sprintf(", {at: %s, on: %s, kind: drain, for: 40min}", drained, link)
+		}
+		w := plannedWorld(t, "repair", script+"]\n")
+		for i, how := range []manner{apart, together} {
+			e := newRandom(w, 1, 0, how)
+			e.run()
+			total := e.ledger.Total(e.until)
+			if i > 0 && math.Abs(total-loss) > 1e-9*math.Max(total, loss) {
+				t.Errorf("%s, drained at %s: %v s lost one by one, %v together", link, drained, loss, total)
+			}
+			loss = total
+		}
+		return loss
+	}
+	const leaf, top = "leaf-0-1~spine-0-2", "spine-1-0~top-0-1"
+	if got := lost(leaf, "9min"); got != 0 {
+		t.Errorf("%s, drained first: %v s lost", leaf, got)
+	}
+	if got, bare := lost(top, "9min"), lost(top, ""); !(got > 0 && got < bare/10) {
+		t.Errorf("%s, drained first: %v s lost, %v without", top, got, bare)
+	}
+	for _, late := range []string{"599990ms", ""} {
+		if got := lost(leaf, late); got == 0 {
+			t.Errorf("%s, drained at %q: nothing lost", leaf, late)
+		}
+	}
+}
+
+// The right order loses nothing either if routers write at times of their own and
+// several boxes are out at once.
+func TestRightOrderOfUnequalRouters(t *testing.T) {
+	for _, tier := range []string{"spines", "tops"} {
+		w := plannedWorld(t, "unequal", upgrades(tier, ", at_once: 3"+faultless)+"fabric: {clos: {pods: 3, leaves: 3, spines: 3, tops: 3}}")
+		w.Spread = 0.7
+		for seed := range uint64(10) {
+			for _, how := range []manner{apart, together} {
+				e := newRandom(w, seed, 0, how)
+				e.run()
+				if lost := e.ledger.Total(e.until); lost != 0 {
+					t.Errorf("%s, seed %d: %v s lost", tier, seed, lost)
+				}
+			}
+		}
+	}
+}
