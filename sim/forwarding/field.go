@@ -13,6 +13,7 @@ import (
 	"slices"
 
 	"halflight/model/fabric"
+	"halflight/sim/kernel"
 	"halflight/sim/linkstate"
 )
 
@@ -77,8 +78,8 @@ type Field struct {
 func New(f *fabric.Fabric, classes int, polarised bool, table, truth linkstate.Sets, cost func(d, x int32) uint32) *Field {
 	n := len(f.Routers)
 	q := &Field{f: f, planes: 1 + classes, table: table, truth: truth, first: linkstate.NewSets(table.Layout),
-		level: make([]uint8, n*f.Leaves), polarised: polarised, alive: make([]bool, n), dirs: make([]Direction, 2*len(f.Links)),
-		perfect: make([]uint64, table.Stride), whole: make([]bool, n*f.Leaves), deliver: make([]float64, (1+classes)*n*f.Leaves),
+		level: kernel.Large[uint8](n * f.Leaves), polarised: polarised, alive: make([]bool, n), dirs: make([]Direction, 2*len(f.Links)),
+		perfect: make([]uint64, table.Stride), whole: make([]bool, n*f.Leaves), deliver: kernel.Large[float64]((1 + classes) * n * f.Leaves),
 		blots: make([]uint64, (n+63)/64*f.Leaves), blotWords: (n + 63) / 64, imperfect: make([]int32, f.Leaves), marred: make([][]int32, f.Leaves),
 		queue: make([][]int32, f.Leaves), isQueue: make([]bool, f.Leaves), again: make([]bool, f.Leaves), relist: make([]bool, f.Leaves)}
 	copy(q.first.Bits, table.Bits)

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"halflight/sim/kernel"
 	"halflight/sim/linkstate"
 )
 
@@ -124,7 +125,7 @@ func (l *Ledger) initTimeline() {
 	n, all := l.f.Leaves, len(l.f.Routers)
 	t.on, t.outside, t.deadAccount = true, -1, -1
 	t.dests = make([]destination, n)
-	t.weight, t.place = make([]int64, n*all), make([]int32, n*n)
+	t.weight, t.place = kernel.Large[int64](n*all), kernel.Large[int32](n*n)
 	t.pod, t.mask, t.harm = make([]int32, all), make([][]uint64, all), make([][]int32, n)
 	t.upcoming, t.moved = make([]int32, all), make([]uint32, all)
 	for x := range t.pod {

@@ -1,6 +1,9 @@
 package linkstate
 
-import "halflight/model/fabric"
+import (
+	"halflight/model/fabric"
+	"halflight/sim/kernel"
+)
 
 // Layout says where the next-hop set of a router for a destination lies: a bit
 // for each of the router's ports, in link order, in one or more 64-bit words;
@@ -31,7 +34,7 @@ type Sets struct {
 }
 
 // NewSets returns empty sets.
-func NewSets(l *Layout) Sets { return Sets{l, make([]uint64, l.Stride*l.Leaves)} }
+func NewSets(l *Layout) Sets { return Sets{l, kernel.Large[uint64](l.Stride * l.Leaves)} }
 
 // Of returns the words of router x's next-hop set for destination d.
 func (s Sets) Of(d, x int32) []uint64 {

@@ -1,5 +1,7 @@
 package linkstate
 
+import "halflight/sim/kernel"
+
 // lsp is the content of one version of a router's link-state PDU: a metric for
 // each of its ports, 0 where it lists no adjacency, and the overload bit.
 type lsp struct {
@@ -66,8 +68,9 @@ type database struct {
 
 func newDatabase(routers int) *database {
 	d := &database{hash: make([]uint64, routers), logs: make([]history, routers)}
+	seq := kernel.Large[uint32](routers * routers)
 	for o := range routers {
-		d.seq = append(d.seq, make([]uint32, routers))
+		d.seq = append(d.seq, seq[o*routers:(o+1)*routers:(o+1)*routers])
 		d.logs[o].first, d.logs[o].most = 1, 64
 	}
 	return d

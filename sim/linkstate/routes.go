@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"halflight/model/fabric"
+	"halflight/sim/kernel"
 )
 
 // Unreachable is the cost to a destination that cannot be reached.
@@ -49,7 +50,7 @@ type edge struct {
 // NewRoutes returns the routes when no link can be used.
 func NewRoutes(f *fabric.Fabric, l *Layout) *Routes {
 	n := len(f.Routers)
-	r := &Routes{f: f, Next: NewSets(l), cost: make([]uint32, f.Leaves*n), overload: make([]bool, n),
+	r := &Routes{f: f, Next: NewSets(l), cost: kernel.Large[uint32](f.Leaves * n), overload: make([]bool, n),
 		Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n)}
 	for i := range r.cost {
 		r.cost[i] = Unreachable
@@ -164,8 +165,10 @@ func (r *Routes) flow(d int32, cost []uint32) {
 // Clone returns an independent copy with nothing noted or touched.
 func (r *Routes) Clone() *Routes {
 	n := len(r.f.Routers)
-	c := &Routes{f: r.f, Next: Sets{r.Next.Layout, slices.Clone(r.Next.Bits)}, cost: slices.Clone(r.cost),
+	c := &Routes{f: r.f, Next: NewSets(r.Next.Layout), cost: kernel.Large[uint32](len(r.cost)),
 		overload: slices.Clone(r.overload), Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n)}
+	copy(c.Next.Bits, r.Next.Bits)
+	copy(c.cost, r.cost)
 	for _, m := range r.metric {
 		c.metric = append(c.metric, slices.Clone(m))
 	}

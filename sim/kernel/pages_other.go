@@ -1,0 +1,5 @@
+//go:build !linux
+
+package kernel
+
+func askLarge(_, _ uintptr) {}
