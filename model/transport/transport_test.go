@@ -35,7 +35,7 @@ func TestWorkedExamples(t *testing.T) {
 		}
 	}
 	// RFC 7348 section 5 wants source ports of the dynamic range, 49152 to 65535: 2^14 of them.
-	if 65535-49152+1 != 1<<bitsPort {
+	if 1<<bitsPort != 65535-49152+1 {
 		t.Error("ports")
 	}
 	if (Transport{By: IPv6, MTU: 1500}).Header() != 0 {
