@@ -147,7 +147,7 @@ func (w *Weighing) inputs() string {
 	if w.Replications < stat.LookFirst {
 		text = fmt.Sprintf("%d replications are too few to trust an interval: run at least %d. ", w.Replications, stat.LookFirst) + text
 	}
-	return text + ". Every saving grows with the rates of gray faults and with the price of a degraded leaf-hour, neither of which is published; the price from which each pays stands in its row."
+	return text + ". Every saving grows with the rates of gray faults and with the price of a degraded leaf-hour, neither of which is published; the price from which each pays stands in its row. Which kinds of fault an instrument can see at all was put in, and only comes back out."
 }
 
 // Undecided says whether the interval of a saving holds zero.
