@@ -40,9 +40,6 @@ func (b *builder) homing() {
 		b.bad("homing", fmt.Sprintf("servers are followed on up to %d leaves, this fabric has %d: leave homing out, or take fewer pods", homing.LeavesMost, f.Leaves))
 		return
 	}
-	if given.Or(b.s.Traffic.Congestion, false) {
-		b.bad("homing", "loads are followed as if every server had one leaf: leave out traffic.congestion or homing")
-	}
 	b.w.Homing, f.Access = p, p.Access(f)
 }
 

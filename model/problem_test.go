@@ -39,7 +39,6 @@ func TestProblems(t *testing.T) {
 		{"homing: {groups: 3}\nscript: [{at: 0s, on: leaf-0-0~servers-0-0-3, kind: hard}]", "script.0.on", "0 to 2"},
 		{"homing: {attachments: 2}\nscript: [{at: 0s, on: leaf-0-2~servers-0-1-0, kind: hard}]", "script.0.on", "its mate, leaf-0-0"},
 		{"homing: {}\nscript: [{at: 0s, on: leaf-0-0~servers-0-0-0, kind: hard, light: true}]", "script.0.on", "light out"},
-		{"homing: {}\ntraffic: {congestion: true}", "homing", "traffic.congestion"},
 		{"--odd\nhoming: {attachments: 2}", "homing.attachments", "5 is odd"},
 		{"transport: {by: both}\nfib: {families: both}", "transport", "keep one"},
 		{"transport: {by: segments_ipv6, segments: 2, mtu: 600B}", "transport.mtu", "80 of header"},

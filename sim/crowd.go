@@ -50,7 +50,7 @@ func (e *engine) openCrowd() {
 	}
 	c := &crowd{full: make([]float64, 2*len(e.f.Links)), cause: make([]int32, 2*len(e.f.Links)), isStale: make([]bool, e.f.Leaves),
 		dirty: true, demand: -1, level: e.w.Traffic.Quiet(), since: e.w.WarmUp}
-	c.book = load.New(e.f, table, e.w.Traffic.Mix, func(dir int32) bool { return e.body.ways[dir].Dead }, func(x int32) bool { return !e.body.dead[x] }, !e.ahead)
+	c.book = load.New(e.f, table, e.ledger.PairWeight, func(dir int32) bool { return e.body.ways[dir].Dead }, func(x int32) bool { return !e.body.dead[x] }, !e.ahead)
 	e.crowd = c
 	e.push(noon*hourNs, rankEnd, 0, 0, kernel.Event{Kind: busiest, A: 1})
 }
@@ -102,6 +102,17 @@ func (e *engine) reload() {
 	if e.now >= e.w.WarmUp {
 		c.worst = max(c.worst, c.use)
 	}
+}
+
+// reloadServers brings loads up to date once more if servers send by other leaves
+// now than before this instant.
+func (e *engine) reloadServers() {
+	if e.crowd == nil || !e.ledger.Reweighed() {
+		return
+	}
+	e.crowd.dirty = true
+	e.reload()
+	e.ledger.Settle(max(0, e.now), false)
 }
 
 // loadsMoved says whether something changed that loads follow.

@@ -183,6 +183,25 @@ func TestCongestionRefusesPolarised(t *testing.T) {
 	}
 }
 
+// Servers with two leaves, one of which dies for two hours, by hand: the mate carries
+// what both did, and of its two uplinks each is asked for 4/3 of the load where six
+// halves of what a leaf sends to one other had been three halves. At a load of 0.9
+// that is 1.2: what the mate sends and gets, 8 of 12 parts, loses a sixth.
+func TestMateOfADeadLeafIsCrowded(t *testing.T) {
+	text := strings.Replace(fmt.Sprintf(crowdedHall, 2, 0.9, 0.9, true, "{at: 1h, on: leaf-0-0, kind: hard, for: 2h}"), "telemetry:", "homing: {groups: 4, attachments: 2}\ntelemetry:", 1)
+	w := build(t, "mates", text)
+	e := newRandom(w, 1, 0, asFits)
+	e.run()
+	r := e.record(0)
+	total, congestion := congested(&r)
+	if want := 7200 * 8.0 / 12 / 6; congestion < want-0.5 || congestion > want+1 || math.Abs(r.LoadWorst-1.2) > 1e-9 {
+		t.Errorf("%v s lost to congestion, want %v; load %v, want 1.2", congestion, want, r.LoadWorst)
+	}
+	if math.Abs(total-e.ledger.Total(e.until)) > 1e-9*total {
+		t.Errorf("parts %v, all %v", total, e.ledger.Total(e.until))
+	}
+}
+
 // Random worlds of every kind in crowded halls: parts sum to the total, what is
 // offered is delivered or lost at moments when tables are of all ages, and loads
 // followed change by change are those found from nothing.
@@ -208,7 +227,7 @@ func TestSwarmInACrowd(t *testing.T) {
 			if how == together {
 				continue
 			}
-			fresh := load.New(e.f, e.control.Table, w.Traffic.Mix, func(d int32) bool { return e.body.ways[d].Dead }, func(x int32) bool { return !e.body.dead[x] }, true)
+			fresh := load.New(e.f, e.control.Table, e.ledger.PairWeight, func(d int32) bool { return e.body.ways[d].Dead }, func(x int32) bool { return !e.body.dead[x] }, true)
 			fresh.All()
 			for dir, l := range fresh.Load {
 				if got := e.crowd.book.Load[dir]; got != l {

@@ -410,6 +410,7 @@ func (e *engine) settle() {
 	}
 	e.ledger.Settle(max(0, e.now), !e.outside)
 	if e.servers != nil {
+		e.reloadServers()
 		e.drainServers()
 	}
 	e.ledger.Tidy()

@@ -15,6 +15,7 @@ type attached struct {
 	weight, spare []float64 // by destination and source, in pairs of leaves
 	extra         [][]entry // by block
 	passes        []passing // pairs of leaves that were looked at
+	moved         bool      // weights changed since that was asked last
 	old           []int32   // blocks of which units of work are to be counted anew
 	isOld         []bool
 	pairs         int32
@@ -79,7 +80,7 @@ func (l *Ledger) reweigh(now int64) bool {
 				if s == d || a.weight[at] == flow.Weight[i][j] && a.spare[at] == flow.Spare[i][j] {
 					continue
 				}
-				a.weight[at], a.spare[at] = flow.Weight[i][j], flow.Spare[i][j]
+				a.weight[at], a.spare[at], a.moved = flow.Weight[i][j], flow.Spare[i][j], true
 				if l.deadAt[s] < 0 && l.deadAt[d] < 0 {
 					l.field.Review(d)
 				}
@@ -88,6 +89,23 @@ func (l *Ledger) reweigh(now int64) bool {
 		a.countAnew(p, q)
 	}
 	a.Stale = a.Stale[:0]
+	return true
+}
+
+// PairWeight is what is sent from a leaf to another, in mean pairs.
+func (l *Ledger) PairWeight(s, d int32) float64 {
+	if l.servers != nil {
+		return l.servers.weight[int(d)*l.f.Leaves+int(s)]
+	}
+	return l.mix.Pair(s, d)
+}
+
+// Reweighed says whether weights changed since it was asked last.
+func (l *Ledger) Reweighed() bool {
+	if l.servers == nil || !l.servers.moved {
+		return false
+	}
+	l.servers.moved = false
 	return true
 }
 

@@ -21,7 +21,7 @@ import (
 type Book struct {
 	f     *fabric.Fabric
 	table linkstate.Sets
-	mix   *traffic.Mix
+	pair  func(s, d int32) float64
 	dead  func(direction int32) bool
 	alive func(router int32) bool
 
@@ -36,11 +36,11 @@ type Book struct {
 	used  []int32   // directions of which now is not 0
 }
 
-// New returns the book of a table, empty. With apart each destination can be found
+// New returns the book of a table, empty. pair is what a leaf sends to another. With apart each destination can be found
 // anew by itself, for which what it puts on each direction is kept.
-func New(f *fabric.Fabric, table linkstate.Sets, mix *traffic.Mix, dead func(direction int32) bool, alive func(router int32) bool, apart bool) *Book {
+func New(f *fabric.Fabric, table linkstate.Sets, pair func(s, d int32) float64, dead func(direction int32) bool, alive func(router int32) bool, apart bool) *Book {
 	n, m := len(f.Routers), 2*len(f.Links)
-	b := &Book{f: f, table: table, mix: mix, dead: dead, alive: alive, Load: make([]float64, m), flow: make([]float64, n),
+	b := &Book{f: f, table: table, pair: pair, dead: dead, alive: alive, Load: make([]float64, m), flow: make([]float64, n),
 		waits: make([]int32, n), on: make([]bool, n), now: make([]float64, m)}
 	if apart {
 		b.part = make([][]float64, f.Leaves)
@@ -121,7 +121,7 @@ func (b *Book) follow(d int32) {
 	b.ready = b.ready[:0]
 	for x := range int32(len(f.Routers)) {
 		if int(x) < f.Leaves && x != d && b.alive(x) {
-			b.flow[x] = b.mix.Pair(x, d)
+			b.flow[x] = b.pair(x, d)
 		}
 		if b.waits[x] == 0 {
 			b.ready = append(b.ready, x)
@@ -136,7 +136,7 @@ func (b *Book) follow(d int32) {
 	b.forget()
 	for x := range int32(f.Leaves) {
 		if x != d && b.alive(x) {
-			b.walk(d, x, b.mix.Pair(x, d))
+			b.walk(d, x, b.pair(x, d))
 		}
 	}
 }

@@ -50,7 +50,7 @@ func (s *stage) isOut(l int32) bool {
 }
 
 func (s *stage) book(apart bool) *load.Book {
-	return load.New(s.f, s.table, nil, func(d int32) bool { return s.isOut(d >> 1) }, func(x int32) bool { return !s.gone[x] }, apart)
+	return load.New(s.f, s.table, func(s, d int32) float64 { return 1 }, func(d int32) bool { return s.isOut(d >> 1) }, func(x int32) bool { return !s.gone[x] }, apart)
 }
 
 // paths is the dumb twin: every way of every pair, direction by direction.
