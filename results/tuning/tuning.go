@@ -82,7 +82,7 @@ const aliveLeast = 3
 const dieAt = 0.05
 
 // keepShare is the share of candidates that each block leaves alive at most.
-const keepShare = 0.75
+const keepShare = 0.7
 
 // search is one under way.
 type search struct {

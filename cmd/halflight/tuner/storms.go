@@ -132,7 +132,8 @@ const late = 2
 // race puts cheap blocks first, so that bad candidates die before the high flap
 // rate, which takes many times as long as all else: storms, then round by round the
 // other rates, and late the high one. The first day of its first replication comes
-// early, as a block of its own, where that is much less than the whole.
+// early, as a block of its own, where that is much less than the whole; the local
+// search and flatness then go by it.
 func (t *Tune) race() (o order) {
 	for i := range t.storms {
 		o.blocks = append(o.blocks, block{&t.storms[i], 0})
@@ -165,11 +166,8 @@ func (t *Tune) race() (o order) {
 		if n >= behind {
 			o.blocks = append(o.blocks, block{costly, uint32(n - behind)})
 		}
-		if n == behind+min(1, t.Replications-1) {
-			o.looks = append(o.looks, len(o.blocks))
-			if !screened {
-				o.flat = len(o.blocks)
-			}
+		if !screened && n == behind+min(1, t.Replications-1) {
+			o.looks, o.flat = append(o.looks, len(o.blocks)), len(o.blocks)
 		}
 	}
 	return o
