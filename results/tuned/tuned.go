@@ -167,7 +167,11 @@ func (a *Answer) Words() []string {
 		}
 	}
 	if floors > 0 {
-		list = append(list, fmt.Sprintf("%d timers stand at their floor: what lies below was not looked at, since routers may not keep up there. --floor KEY=TIME lowers one.", floors))
+		stand := "One setting stands at its floor"
+		if floors > 1 {
+			stand = fmt.Sprintf("%d settings stand at their floors", floors)
+		}
+		list = append(list, stand+": what lies below was not looked at, since routers may not keep up there. --floor KEY=VALUE lowers one.")
 	}
 	if worse := a.worse(); len(worse) > 0 {
 		list = append(list, "The best setting is worse than the present one under "+strings.Join(worse, "; under ")+".")

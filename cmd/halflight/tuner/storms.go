@@ -9,6 +9,7 @@ import (
 	"halflight/model"
 	"halflight/model/fabric"
 	"halflight/model/setting"
+	"halflight/scenarios"
 )
 
 // condition is a kind of block: a world under which candidates are played.
@@ -20,7 +21,7 @@ type condition struct {
 }
 
 // conditions of a race are the storm set and the scenario at its low, present and
-// high flap rate, each over ten days after one.
+// high flap rate, each over the same horizon, but for the high one.
 func conditions(h *studies.Host, name string, set []string, base *studies.Scenario, horizon, warmUp string) (storms, rates []condition, err error) {
 	for _, s := range storms3(base.World.Fabric) {
 		one, err := h.Load(name, append(slices.Clone(set), "warm_up=0s", "horizon=3min", "random=true", "failures=[]", "operations.upgrades=false", "operations.changes=false", "replications=1", "script="+s.script))
@@ -30,14 +31,33 @@ func conditions(h *studies.Host, name string, set []string, base *studies.Scenar
 		storms = append(storms, condition{s.name, true, one, s.cuts})
 	}
 	short := append(slices.Clone(set), "horizon="+horizon, "warm_up="+warmUp, "replications=8")
-	for _, r := range flapRates(base) {
-		one, err := h.Load(name, append(slices.Clone(short), r.set...))
+	for i, r := range flapRates(base) {
+		set := append(slices.Clone(short), r.set...)
+		if i == 2 {
+			set = append(set, "horizon="+highHorizon(horizon))
+		}
+		one, err := h.Load(name, set)
 		if err != nil {
 			return nil, nil, err
 		}
 		rates = append(rates, condition{name: r.name, base: one})
 	}
 	return storms, rates, nil
+}
+
+// highShare is the share of the horizon that is measured at the high flap rate, of
+// which a range of x 5 leaves as many episodes as the present rate has in all of it;
+// but a day at least.
+const highShare, highLeast = 5, 86400e9
+
+// highHorizon is the time measured at the high flap rate, where a day takes as long
+// as many at the others.
+func highHorizon(horizon string) string {
+	d, err := scenarios.ParseDuration(horizon)
+	if err != nil {
+		return horizon // loading says what is wrong with it
+	}
+	return setting.Span(min(int64(d), max(int64(d)/highShare, highLeast)))
 }
 
 type flapRate struct {
@@ -110,9 +130,6 @@ func storms3(f *fabric.Fabric) []storm {
 	return []storm{churn, noise, power} // cheap ones first, so that bad candidates die early
 }
 
-// screenHorizon is what a screen measures of a replication: its first day.
-const screenHorizon = 86400e9
-
 // block is one replication under a condition.
 type block struct {
 	condition *condition
@@ -131,43 +148,33 @@ const late = 2
 
 // race puts cheap blocks first, so that bad candidates die before the high flap
 // rate, which takes many times as long as all else: storms, then round by round the
-// other rates, and late the high one. The first day of its first replication comes
-// early, as a block of its own, where that is much less than the whole; the local
-// search and flatness then go by it.
+// other rates, and late the high one.
 func (t *Tune) race() (o order) {
 	for i := range t.storms {
 		o.blocks = append(o.blocks, block{&t.storms[i], 0})
 	}
 	last := len(t.rates) - 1
-	costly := &t.rates[last]
 	behind := min(late, t.Replications-1)
 	if last == 0 {
 		behind = 0
 	}
-	screened := last > 0 && costly.base.World.Horizon >= 4*screenHorizon
 	for n := range t.Replications + behind {
 		for i := range t.rates[:last] {
 			if n < t.Replications {
 				o.blocks = append(o.blocks, block{&t.rates[i], uint32(n)})
 			}
 		}
-		if screened && n == 0 {
-			screen := *costly
-			screen.name += ", first day"
-			world := *costly.base.World
-			world.Horizon = screenHorizon
-			screen.base = &studies.Scenario{Scenario: costly.base.Scenario, World: &world, Digest: costly.base.Digest}
-			o.blocks = append(o.blocks, block{&screen, 0})
-			o.looks, o.flat = append(o.looks, len(o.blocks)), len(o.blocks)
-		}
 		if n == behind && last > 0 {
-			o.looks, o.flat = append(o.looks, len(o.blocks)), len(o.blocks)
+			o.looks = append(o.looks, len(o.blocks))
 		}
 		if n >= behind {
-			o.blocks = append(o.blocks, block{costly, uint32(n - behind)})
+			o.blocks = append(o.blocks, block{&t.rates[last], uint32(n - behind)})
 		}
-		if !screened && n == behind+min(1, t.Replications-1) {
-			o.looks, o.flat = append(o.looks, len(o.blocks)), len(o.blocks)
+		if n == behind {
+			o.flat = len(o.blocks)
+		}
+		if n == behind+min(1, t.Replications-1) {
+			o.looks = append(o.looks, len(o.blocks))
 		}
 	}
 	return o

@@ -396,7 +396,7 @@ func (t *Tune) conditions(ctx context.Context, h *studies.Host, a *tuned.Answer,
 
 // curveRuns is how often each setting of the curve is played at each rate,
 // curveCostly how often at that which takes longest.
-const curveRuns, curveCostly = 4, 1
+const curveRuns, curveCostly = 4, 2
 
 func (t *Tune) curve(ctx context.Context, h *studies.Host, a *tuned.Answer, p *tuning.Problem, found *tuning.Result) error {
 	points := []*tuning.Candidate{found.Candidates[0]}

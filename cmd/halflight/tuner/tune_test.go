@@ -17,8 +17,6 @@ import (
 	"halflight/results/tuned"
 	"halflight/results/tuning"
 	"halflight/scenarios"
-	"halflight/sim"
-	"halflight/sim/record"
 )
 
 // loader loads shipped scenarios as the door does.
@@ -171,44 +169,49 @@ func TestStorms(t *testing.T) {
 }
 
 // A race begins with what is cheap, plays every replication at every rate once, and
-// looks at the first day of the costliest before any of it is played whole.
+// comes to the costly rate when the others have had their say.
 func TestRace(t *testing.T) {
 	tune := &Tune{Name: "tidewater", Set: []string{"replications=2"}, Start: 2, Replications: 8, Limit: 0.5, Floors: map[string]string{}}
 	if _, err := tune.Open(&studies.Host{Load: loader}); err != nil {
 		t.Fatal(err)
 	}
 	o := tune.order
-	times, last := map[string]int{}, 0
+	times, first := map[string]int{}, 0
 	for i, b := range o.blocks {
-		times[b.condition.name]++
 		if b.condition == &tune.rates[2] {
-			last = i
-			if first := o.looks[1]; i < first || int(b.number) != times[b.condition.name]-1 {
+			if int(b.number) != times[b.condition.name] {
 				t.Errorf("block %d is number %d of the high rate", i, b.number)
 			}
+			if b.number == 0 {
+				first = i
+			}
 		}
+		times[b.condition.name]++
 	}
-	want := map[string]int{"low flap rate": 8, "present flap rate": 8, "high flap rate": 8, "high flap rate, first day": 1,
+	want := map[string]int{"low flap rate": 8, "present flap rate": 8, "high flap rate": 8,
 		tune.storms[0].name: 1, tune.storms[1].name: 1, tune.storms[2].name: 1}
-	if !maps.Equal(times, want) || last != len(o.blocks)-1 || o.looks[0] != 6 || o.flat != o.looks[1] || len(o.looks) != 2 {
-		t.Errorf("%v, looks %v, flatness over %d", times, o.looks, o.flat)
+	if !maps.Equal(times, want) || first != 9 || !slices.Equal(o.looks, []int{9, 13}) || o.flat != 10 {
+		t.Errorf("%v, first costly %d, looks %v, flatness over %d", times, first, o.looks, o.flat)
 	}
-	// The first day of a replication is what the replication begins with.
-	hour := func(s *studies.Scenario, horizon int64) []record.Fault {
-		w := *s.World
-		w.Horizon, w.WarmUp = horizon, 3600e9
-		r := sim.Play(&w, 1, 0)
-		return slices.DeleteFunc(r.Faults, func(f record.Fault) bool { return f.Onset >= 2*3600e9 })
+	// The high rate is measured for as long as it takes to see what the present one
+	// has in all of the race.
+	day := int64(86400e9)
+	if low, high := tune.rates[0].base.World.Horizon, tune.rates[2].base.World.Horizon; low != 10*day || high != 2*day {
+		t.Errorf("%d and %d measured", low, high)
 	}
-	short, long := hour(o.blocks[5].condition.base, 2*3600e9), hour(tune.rates[2].base, 3*3600e9)
-	if len(short) < 5 || len(short) != len(long) {
-		t.Fatalf("%d faults in the first hour, %d of a longer replication", len(short), len(long))
-	}
-	for i := range short {
-		if short[i].On != long[i].On || short[i].Onset != long[i].Onset {
-			t.Errorf("fault %d: %+v, in the longer %+v", i, short[i], long[i])
+	for horizon, want := range map[string]string{"10d": "2d", "4d": "1d", "2h": "2h", "20d": "4d"} {
+		if got := mustDuration(t, highHorizon(horizon)); got != mustDuration(t, want) {
+			t.Errorf("%s: %s, want %s", horizon, highHorizon(horizon), want)
 		}
 	}
+}
+
+func mustDuration(t *testing.T, text string) int64 {
+	d, err := scenarios.ParseDuration(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return int64(d)
 }
 
 // What is typed for a setting that turns damping on or off, or leaves it.
