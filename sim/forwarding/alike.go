@@ -57,7 +57,7 @@ func (q *Field) breeds(d, part int32, leaks bool) []breed {
 	lost := make([][]Loss, len(members))
 	for i, x := range members {
 		for _, h := range c.inner[x] {
-			out[i] = append(out[i], edge{h.peer, h.dir})
+			out[i] = append(out[i], edge(h))
 			k := slices.Index(members, h.peer)
 			in[k] = append(in[k], edge{x, h.dir})
 		}
