@@ -117,8 +117,11 @@ func waitsInstead(s *Summary, h *record.Header, quiet, noise int) string {
 	if noise >= stat.EventsLeast {
 		what, n = "in quiet", quiet
 	}
-	text := fmt.Sprintf("What noise cost convergence: only %s with a convergence time began %s, fewer than %d, so the waits speak instead",
-		count(n, "fault"), what, stat.EventsLeast)
+	few := fmt.Sprintf("only %s with a convergence time began %s, fewer than %d", count(n, "fault"), what, stat.EventsLeast)
+	if n == 0 {
+		few = "no fault with a convergence time began " + what
+	}
+	text := "What noise cost convergence: " + few + ", so the waits speak instead"
 	if m, ok := s.Find("wait_now.mean"); !ok || !m.Available() {
 		return text + ", but no router time was measured."
 	}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"halflight/cmd/halflight/player"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
 	"halflight/cmd/halflight/studies"
@@ -89,20 +90,28 @@ func (d *door) compare(asked *studies.Comparison, r *running, all bool) error {
 	if jobs > 0 {
 		told.done(0, jobs)
 	}
+	h.KeepAt(s.journals())
+	s.onward = goesOn
 	out, partial, err := asked.Run(s.stop, h)
 	told.end()
 	if code, how := s.stop.status(); partial && err != nil {
-		return &status.Failed{Status: code, Err: fmt.Errorf("%s before every side had a replication; nothing is kept", how)}
+		return &status.Failed{Status: code, Err: fmt.Errorf("%s before every side had a replication; the same command goes on from there", how)}
 	}
 	if err != nil {
 		return err
+	}
+	if partial {
+		_, out.Partial = s.stop.status()
 	}
 	s.manifest.Replications = len(out.Sides[0].Set.Replications)
 	var text bytes.Buffer
 	if err := out.WriteJSON(&text); err != nil {
 		return err
 	}
-	return s.finish(partial, r.asJSON, store.CompareName, text.Bytes(), func(b *bytes.Buffer) error { return page.Contrast(b, out, all) })
+	if err := s.finish(partial, r.asJSON, store.CompareName, text.Bytes(), func(b *bytes.Buffer) error { return page.Contrast(b, out, all) }); err != nil {
+		return err
+	}
+	return h.Done()
 }
 
 // again is a command that makes a study again.
@@ -134,6 +143,7 @@ type study struct {
 	folder   *store.Folder
 	stop     *stopped
 	manifest store.Manifest
+	onward   string // how a study that was stopped goes on
 }
 
 // begin makes sure of the folder before hours are spent, and listens for
@@ -151,6 +161,12 @@ func (d *door) begin(r *running, name string, told *progress, m store.Manifest) 
 		told.say("halflight: stopping; what is finished is kept")
 	})}, nil
 }
+
+// goesOn is said of a study that keeps what is finished.
+const goesOn = "; the same command goes on from there"
+
+// journals is what the names of files begin with in which what is finished is kept.
+func (s *study) journals() string { return player.JournalPath(s.folder.Final(), s.manifest.Digest) }
 
 func (s *study) end() {
 	s.stop.release()
@@ -187,7 +203,7 @@ func (s *study) finish(partial, asJSON bool, name string, answer []byte, text fu
 		return err
 	}
 	if partial {
-		return &status.Failed{Status: code, Err: fmt.Errorf("%s; PARTIAL result in %s", how, s.folder.Path())}
+		return &status.Failed{Status: code, Err: fmt.Errorf("%s; PARTIAL result in %s%s", how, s.folder.Path(), s.onward)}
 	}
 	if err := s.d.out.Flush(); err != nil {
 		return status.IO("standard output", err)

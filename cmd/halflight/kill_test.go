@@ -107,3 +107,57 @@ func TestKilledAndGoneOn(t *testing.T) {
 		t.Errorf("left behind: %v", left)
 	}
 }
+
+// The same of a comparison and of a sweep, each killed eight times.
+func TestStudiesKilledAndGoneOn(t *testing.T) {
+	inFolder(t)
+	if err := os.WriteFile("killed.yaml", []byte(killed), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	dice := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 2))
+	for _, c := range []struct {
+		answer string
+		args   []string
+	}{
+		{"compare.json", []string{"compare", "killed.yaml", "--but", "detection.settle=10s"}},
+		{"sweep.json", []string{"sweep", "killed.yaml", "--vary", "detection.settle=1s,5s", "--measure", "spf_runs"}},
+	} {
+		begun := time.Now()
+		var out, errOut bytes.Buffer
+		if code := run(append(c.args, "--out", "alone"), nil, &out, &errOut); code != 0 {
+			t.Fatalf("status %d: %s", code, errOut.String())
+		}
+		took := time.Since(begun)
+		left := 0
+		for range 8 {
+			p := start(t, &errOut, append(c.args, "--out", "hunted")...)
+			time.Sleep(time.Duration(dice.Float64() * float64(took) / 3))
+			if err := p.Process.Kill(); err != nil {
+				t.Fatal(err)
+			}
+			p.Wait()
+			left += len(unfinished(t))
+		}
+		if left == 0 {
+			t.Errorf("%s: no attempt left anything", c.answer)
+		}
+		if code := run(append(c.args, "--out", "hunted"), nil, &out, &errOut); code != 0 {
+			t.Fatalf("status %d: %s", code, errOut.String())
+		}
+		a, err := os.ReadFile(filepath.Join("alone", c.answer))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if b, err := os.ReadFile(filepath.Join("hunted", c.answer)); err != nil || !bytes.Equal(a, b) {
+			t.Errorf("%s differs: %v", c.answer, err)
+		}
+		if left := unfinished(t); len(left) > 0 {
+			t.Errorf("left behind: %v", left)
+		}
+		for _, dir := range []string{"alone", "hunted"} {
+			if err := os.RemoveAll(dir); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+}

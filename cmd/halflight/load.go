@@ -28,6 +28,11 @@ type loaded struct {
 // load reads, parses and builds a scenario: a file, the name of a shipped one,
 // or - for standard input. All problems come back as one error.
 func (d *door) load(name string, set []string) (*loaded, error) {
+	for _, s := range set {
+		if key, _, ok := strings.Cut(s, "="); !ok || strings.TrimSpace(key) == "" {
+			return nil, status.CommandLine("--set %s: is no setting: write KEY=VALUE, such as horizon=30d", clip(s))
+		}
+	}
 	file, text, err := d.source(name)
 	if err != nil {
 		return nil, err

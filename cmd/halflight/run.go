@@ -105,8 +105,8 @@ halflight run lull --replications 2 --horizon 2h --json --out calm`,
 			name = args[0]
 		}
 		r.name = name
-		if c.Flags().Changed("worlds") && (r.worlds < 2 || r.worlds > worldsMost) {
-			return status.CommandLine("--worlds %d: is not between 2 and %d", r.worlds, worldsMost)
+		if c.Flags().Changed("worlds") && (r.worlds < worldsLeast || r.worlds > worldsMost) {
+			return status.CommandLine("--worlds %d: is not between %d and %d", r.worlds, worldsLeast, worldsMost)
 		}
 		if err := r.check(c.Flags().Changed); err != nil {
 			return err

@@ -10,6 +10,7 @@ import (
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
 	"halflight/cmd/halflight/studies"
+	"halflight/cmd/halflight/words"
 	"halflight/model"
 	"halflight/results"
 	"halflight/results/page"
@@ -26,8 +27,9 @@ var (
 	shown = []string{"app.*.slow_share", "lost_seconds.avoidable", "full_convergence.median"}
 )
 
-// worldsMost bounds a slip of the finger.
-const worldsMost = 10_000
+// Fewer worlds than worldsLeast do not reach both ends of a bar that holds 90 % of
+// them; worldsMost bounds a slip of the finger.
+const worldsLeast, worldsMost = 20, 10_000
 
 // sweepVerb varies keys or unsure inputs.
 func (d *door) sweepVerb() *cobra.Command {
@@ -44,7 +46,7 @@ documented range, one at a time, and the table begins with what moves most. With
 a folder with sweep.json, ./sweep-NAME-SEED unless --out says otherwise.`,
 		Example: `halflight sweep storm --vary timers.spf.rfc8405.long_delay=1s,5s --replications 2 --horizon 1h --set warm_up=10min
 halflight sweep orchard --replications 2 --horizon 30d --set warm_up=30d
-halflight sweep orchard --worlds 8 --replications 2 --horizon 30d --set warm_up=30d --out worlds`,
+halflight sweep orchard --worlds 20 --replications 2 --horizon 30d --set warm_up=30d --out worlds`,
 		Args: exactly(0, 1, "one scenario"),
 	}
 	r.flags(c)
@@ -76,8 +78,8 @@ halflight sweep orchard --worlds 8 --replications 2 --horizon 30d --set warm_up=
 		switch {
 		case len(s.Keys) > 2:
 			return status.CommandLine("--vary is for one or two keys, not %d", len(s.Keys))
-		case c.Flags().Changed("worlds") && (worlds < 2 || worlds > worldsMost):
-			return status.CommandLine("--worlds %d: is not between 2 and %d", worlds, worldsMost)
+		case c.Flags().Changed("worlds") && (worlds < worldsLeast || worlds > worldsMost):
+			return status.CommandLine("--worlds %d: is not between %d and %d", worlds, worldsLeast, worldsMost)
 		case worlds > 0 && len(s.Keys) > 0:
 			return status.CommandLine("--worlds draws all unsure inputs; it goes with no --vary")
 		case worlds > 0:
@@ -107,16 +109,21 @@ func (d *door) sweep(s *studies.Sweep, r *running, measures []string) error {
 		return err
 	}
 	defer under.end()
-	told.say(fmt.Sprintf("halflight: %d settings, %d replications each", settings, each))
+	told.say(fmt.Sprintf("halflight: %s, %s each", words.Many(settings, "setting"), words.Many(each, "replication")))
+	h.KeepAt(under.journals())
+	under.onward = goesOn
 	c, partial, err := s.Run(under.stop, h)
 	told.end()
 	if code, how := under.stop.status(); partial && err != nil {
-		return &status.Failed{Status: code, Err: fmt.Errorf("%s before every setting had a replication; nothing is kept", how)}
+		return &status.Failed{Status: code, Err: fmt.Errorf("%s before every setting had a replication; the same command goes on from there", how)}
 	}
 	if err != nil {
 		return err
 	}
 	a := &swing.Answer{Study: c.Sides[0].Set.Study, Contrast: c, Skipped: s.Skipped}
+	if partial {
+		_, a.Partial = under.stop.status()
+	}
 	under.manifest.Replications = len(c.Sides[0].Set.Replications)
 	if len(s.Keys) > 0 {
 		a.Grid = &swing.Grid{}
@@ -135,7 +142,10 @@ func (d *door) sweep(s *studies.Sweep, r *running, measures []string) error {
 			a.Tables, a.Sentences = append(a.Tables, t), append(a.Sentences, t.Sentence())
 		}
 	}
-	return under.answer(partial, r.asJSON, a, measures)
+	if err := under.answer(partial, r.asJSON, a, measures); err != nil {
+		return err
+	}
+	return h.Done()
 }
 
 func (d *door) sweepWorlds(s *studies.Sweep, count int, r *running, measures []string) error {
@@ -161,21 +171,29 @@ func (d *door) sweepWorlds(s *studies.Sweep, count int, r *running, measures []s
 		return err
 	}
 	defer under.end()
+	h.KeepAt(under.journals())
+	under.onward = goesOn
 	out, partial, err := worlds.Run(under.stop, h, base, s.Measures)
 	told.end()
 	if err != nil {
 		return err
 	}
 	if code, how := under.stop.status(); partial && out.Count < 2 {
-		return &status.Failed{Status: code, Err: fmt.Errorf("%s before two worlds were played; nothing is kept", how)}
+		return &status.Failed{Status: code, Err: fmt.Errorf("%s before two worlds were played; the same command goes on from there", how)}
 	}
 	a := &swing.Answer{Study: studies.StudyOf(h, base, each), Worlds: out, Skipped: worlds.Skipped}
+	if partial {
+		_, a.Partial = under.stop.status()
+	}
 	for i := range out.Bars {
 		if b := &out.Bars[i]; slices.ContainsFunc(measures, func(m string) bool { return results.Matches(m, b.Measure) }) {
 			a.Sentences = append(a.Sentences, out.Sentence(b))
 		}
 	}
-	return under.answer(partial, r.asJSON, a, measures)
+	if err := under.answer(partial, r.asJSON, a, measures); err != nil {
+		return err
+	}
+	return h.Done()
 }
 
 // answer writes sweep.json and prints.

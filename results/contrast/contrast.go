@@ -14,6 +14,7 @@ import (
 
 	"halflight/results"
 	"halflight/results/stat"
+	"halflight/results/unit"
 )
 
 // Side is one of the things compared.
@@ -32,6 +33,7 @@ type Contrast struct {
 	LeftOut  int      // replications that some sides have and others lack
 	Fabrics  bool     // the fabrics are not of one size
 	Measured bool     // warm-up and horizon are the same on all sides
+	Partial  string   // why replications are missing; empty when none is
 	Turning  *Turning // what inputs without a source make of it; nil: not played
 }
 
@@ -83,6 +85,11 @@ func Of(sides []Side, level float64, only ...string) (*Contrast, error) {
 		for k := range c.Rows[i].Differences {
 			d := &c.Rows[i].Differences[k]
 			d.FamilyLow, d.FamilyHigh, d.Sure = d.Family(max(c.Members, 1))
+			if c.Rows[i].Unit == unit.Share { // Student's t knows of no bounds
+				for _, end := range []*float64{&d.Difference.Low, &d.Difference.High, &d.FamilyLow, &d.FamilyHigh} {
+					*end = min(max(*end, -1), 1)
+				}
+			}
 		}
 	}
 	return c, nil

@@ -14,6 +14,7 @@ type (
 	jsonContrast struct {
 		Halflight string     `json:"halflight"` // "compare"
 		Format    int        `json:"format"`
+		Partial   string     `json:"partial,omitempty"` // why replications are missing
 		Level     float64    `json:"level"`
 		Family    jsonFamily `json:"family"`
 		Common    bool       `json:"common_draws"`
@@ -92,7 +93,7 @@ const FamilyMethod = "Bonferroni: each interval at 1 - (1 - level) / members, by
 
 // WriteJSON writes all of it as one JSON value.
 func (c *Contrast) WriteJSON(to io.Writer) error {
-	out := jsonContrast{Halflight: "compare", Format: 1, Level: c.Level, Family: jsonFamily{c.Members, FamilyMethod},
+	out := jsonContrast{Halflight: "compare", Format: 1, Partial: c.Partial, Level: c.Level, Family: jsonFamily{c.Members, FamilyMethod},
 		Common: c.Common, LeftOut: c.LeftOut, Sentences: c.Sentences()}
 	for _, s := range c.Sides {
 		out.Sides = append(out.Sides, jsonSide{s.Name, s.Set.Study, len(s.Set.Replications)})

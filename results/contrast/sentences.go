@@ -112,6 +112,9 @@ func (c *Contrast) pairing(i int) string {
 	}
 	if c.Common && paired > 0 && not > 0 {
 		text += fmt.Sprintf("; for %d common draws did not help, and they were compared as unrelated", not)
+		if c.LeftOut > 0 {
+			text += ", over the replications that every side holds"
+		}
 	}
 	if c.Fabrics {
 		text += "; the fabrics differ in size, so only parts of the same name share draws"

@@ -122,8 +122,8 @@ func (t *Turning) Sentence(c *Contrast, i int) string {
 			held = append(held, fmt.Sprintf("of %s %s, least with %s at %s", h.what, left, r.Input, plain(r.Value)))
 		}
 	}
-	text := fmt.Sprintf("What would turn %s against %s: %d inputs without a source, each at either end of its range, %d replications each: ",
-		c.Sides[i].Name, c.Sides[0].Name, t.Inputs, t.Replications)
+	text := fmt.Sprintf("What would turn %s against %s: %s without a source, each at either end of its range, %s each: ",
+		c.Sides[i].Name, c.Sides[0].Name, many(t.Inputs, "input"), many(t.Replications, "replication"))
 	if len(turned) == 0 && len(held) == 0 {
 		return text + "no headline is decided, so there is nothing to turn."
 	}
@@ -145,4 +145,11 @@ func plain(value string) string {
 		return median
 	}
 	return value
+}
+
+func many(n int, thing string) string {
+	if n != 1 {
+		thing += "s"
+	}
+	return fmt.Sprintf("%d %s", n, thing)
 }

@@ -25,6 +25,7 @@ const contrasted = "app.*.slow_share app.*.slow_share.worst_leaf lost_seconds.av
 // the main measures, or of all, and what is decided. The error is the writer's.
 func Contrast(to io.Writer, c *contrast.Contrast, all bool) error {
 	p := &text{most: Width}
+	p.partial(c.Partial)
 	for i, s := range c.Sides {
 		st := &s.Set.Study
 		p.say("", fmt.Sprintf("%s: seed %d, %s of %s after a warm-up of %s.", c.Sides[i].Name, st.Seed,
@@ -48,6 +49,13 @@ func Contrast(to io.Writer, c *contrast.Contrast, all bool) error {
 		"(Bonferroni). r: correlation achieved by common draws; gain: how many times fewer replications pairing needs; - compared as unrelated. "+
 		"Amounts and counts are per month of 30 d, SPF runs per router and hour.", 100*c.Level, c.Members))
 	return p.end(to, c.Sentences())
+}
+
+// partial says that replications are missing, and why.
+func (p *text) partial(why string) {
+	if why != "" {
+		p.say("", "PARTIAL RESULT: "+why+", replications are missing. Take the figures for a first look, not for the study.")
+	}
 }
 
 // fewHint warns of intervals that rest on few replications.

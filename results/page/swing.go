@@ -18,6 +18,7 @@ import (
 // the writer's.
 func Swing(to io.Writer, a *swing.Answer, measures []string) error {
 	p := &text{most: Width}
+	p.partial(a.Partial)
 	st := &a.Study
 	p.say("", fmt.Sprintf("%s, seed %d: %s after a warm-up of %s.", st.Scenario, st.Seed, span(st.Horizon), span(st.WarmUp)))
 	switch {

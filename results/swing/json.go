@@ -33,6 +33,7 @@ type Answer struct {
 	Tables    []*Table
 	Worlds    *Worlds
 	Skipped   []string // unsure inputs that cannot be changed here
+	Partial   string   // why replications are missing; empty when none is
 	Sentences []string
 }
 
@@ -40,7 +41,8 @@ type (
 	jsonAnswer struct {
 		Halflight    string        `json:"halflight"` // "sweep"
 		Format       int           `json:"format"`
-		Kind         string        `json:"kind"` // grid, inputs or worlds
+		Kind         string        `json:"kind"`              // grid, inputs or worlds
+		Partial      string        `json:"partial,omitempty"` // why replications are missing
 		Study        results.Study `json:"study"`
 		Replications int           `json:"replications"` // of each setting
 		Family       int           `json:"family"`       // differences whose wide intervals hold at once
@@ -110,7 +112,7 @@ type (
 
 // WriteJSON writes all of it as one JSON value.
 func (a *Answer) WriteJSON(to io.Writer) error {
-	out := jsonAnswer{Halflight: "sweep", Format: 1, Kind: "inputs", Study: a.Study, Method: contrast.FamilyMethod, Grid: a.Grid,
+	out := jsonAnswer{Halflight: "sweep", Format: 1, Kind: "inputs", Partial: a.Partial, Study: a.Study, Method: contrast.FamilyMethod, Grid: a.Grid,
 		Skipped: a.Skipped, Sentences: a.Sentences}
 	if a.Grid != nil {
 		out.Kind = "grid"

@@ -180,7 +180,7 @@ func (j *Journal) begin() error {
 		if err := os.Remove(j.path); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return err
 		}
-		j.torn = false
+		j.torn, j.anew = false, false
 	}
 	f, err := os.OpenFile(j.path, os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o666)
 	if err != nil {
@@ -195,6 +195,7 @@ func (j *Journal) begin() error {
 		return j.line(j.head)
 	}
 	if j.torn {
+		j.torn = false
 		_, err = f.Write([]byte{'\n'})
 	}
 	return err

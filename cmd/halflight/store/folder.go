@@ -62,7 +62,8 @@ type Manifest struct {
 // nothing behind.
 type Folder struct {
 	final, beside string
-	shown         string // the final place as the user named it
+	shown         string   // the final place as the user named it
+	held          *os.File // says to others that somebody is at work in beside
 }
 
 // Make begins a result folder. It refuses to replace what is no result
@@ -83,6 +84,7 @@ func Make(path, digest string, least int, replace bool) (*Folder, error) {
 	if err := os.MkdirAll(parent, 0o777); err != nil {
 		return nil, status.IO("cannot make "+parent, err)
 	}
+	sweepUp(parent)
 	f := &Folder{final: final, shown: filepath.Clean(path)}
 	defer f.Drop() // only to see now, not after hours, whether it can be written
 	return f, f.begin()
@@ -127,11 +129,11 @@ func (f *Folder) begin() error {
 		return nil
 	}
 	parent := filepath.Dir(f.final)
-	beside, err := os.MkdirTemp(parent, ".halflight-*")
+	beside, err := os.MkdirTemp(parent, besideName+"*")
 	if err != nil {
 		return status.IO("cannot write in "+parent, err)
 	}
-	f.beside = beside
+	f.beside, f.held = beside, hold(beside)
 	return nil
 }
 
@@ -171,6 +173,7 @@ func (f *Folder) Drop() {
 	if f.beside != "" {
 		os.RemoveAll(f.beside)
 		f.beside = ""
+		f.held.Close() // of nothing, if it could not be held
 	}
 }
 
@@ -196,6 +199,7 @@ func (f *Folder) Keep() error {
 // one stands, and stands again if that fails.
 func swap(beside, final string) error {
 	old := beside + ".old"
+	defer hold(final).Close()
 	if err := os.Rename(final, old); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}

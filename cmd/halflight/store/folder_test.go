@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"syscall"
 	"testing"
+	"time"
 
 	"halflight/cmd/halflight/status"
 )
@@ -168,4 +169,46 @@ func TestReplaceWhatIsThere(t *testing.T) {
 	if _, err := io.ReadFull(reader, got); err != nil || string(got) != "said" {
 		t.Errorf("the pipe holds %q, %v", got, err)
 	}
+}
+
+// What a killed program left beside a result goes with the next one; what somebody is
+// at work in, what is young and what holds other files stays.
+func TestLeftBehind(t *testing.T) {
+	dir := t.TempDir()
+	make := func(name string, age time.Duration, files ...string) string {
+		path := filepath.Join(dir, name)
+		if err := os.Mkdir(path, 0o777); err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range files {
+			if err := os.WriteFile(filepath.Join(path, f), nil, 0o666); err != nil {
+				t.Fatal(err)
+			}
+		}
+		at := time.Now().Add(-age)
+		if err := os.Chtimes(path, at, at); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	gone := []string{make(".halflight-1", time.Hour, SummaryName, "."+SummaryName+"-77"), make(".halflight-2.old", time.Hour, ManifestName), make(".halflight-3", time.Hour)}
+	stays := []string{make(".halflight-4", 0, SummaryName), make(".halflight-5", time.Hour, SummaryName, "letter.txt"), make("halflight-6", time.Hour, SummaryName)}
+	busy := make(".halflight-7", time.Hour, SummaryName)
+	held := hold(busy)
+	f, err := Make(filepath.Join(dir, "result"), "d", 1, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Drop()
+	for _, path := range gone {
+		if _, err := os.Stat(path); err == nil {
+			t.Errorf("%s is still there", path)
+		}
+	}
+	for _, path := range append(stays, busy) {
+		if _, err := os.Stat(path); err != nil {
+			t.Errorf("%s: %v", path, err)
+		}
+	}
+	held.Close()
 }

@@ -12,6 +12,7 @@ import (
 	"halflight/cmd/halflight/store"
 	"halflight/results"
 	"halflight/results/contrast"
+	"halflight/scenarios"
 )
 
 // Comparison is what is to be compared.
@@ -50,11 +51,14 @@ func (c *Comparison) Open(h *Host) (name string, seed uint64, digest string, err
 		}
 		set := append([]string(nil), c.Set...)
 		for one := range strings.SplitSeq(but, ";") {
+			if !strings.Contains(one, "=") {
+				return "", 0, "", status.CommandLine("--but %s: is no setting: write KEY=VALUE, several with semicolons between", but)
+			}
 			set = append(set, strings.TrimSpace(one))
 		}
 		s, err := h.Load(c.Names[0], set)
 		if err != nil {
-			return "", 0, "", err
+			return "", 0, "", blame(err, "--but ")
 		}
 		c.sides = append(c.sides, &side{name: s.Name + ", but " + but, played: s, from: c.Names[0], set: set})
 	}
@@ -99,7 +103,10 @@ func stem(name string) string { return strings.TrimSuffix(name, filepath.Ext(nam
 // open loads one side: a folder with replications, or a scenario.
 func (c *Comparison) open(h *Host, name string) (*side, error) {
 	if info, err := os.Stat(name); err == nil && info.IsDir() {
-		if _, err := os.Stat(filepath.Join(name, store.ReplicationsName)); err == nil {
+		_, err := os.Stat(filepath.Join(name, store.ReplicationsName))
+		_, known := scenarios.Source(name)
+		switch {
+		case err == nil:
 			set, err := results.Read(os.DirFS(name), store.ReplicationsName)
 			var corrupt *results.Corrupt
 			switch {
@@ -111,6 +118,8 @@ func (c *Comparison) open(h *Host, name string) (*side, error) {
 				return nil, status.Data("%s holds no replication", name)
 			}
 			return &side{name: filepath.Base(filepath.Clean(name)), folder: set}, nil
+		case !known:
+			return nil, status.Data("%s is a folder without a result of run or merge: there is no %s in it", name, store.ReplicationsName)
 		}
 	}
 	s, err := h.Load(name, c.Set)

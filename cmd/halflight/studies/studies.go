@@ -7,19 +7,18 @@
 package studies
 
 import (
-	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"halflight/cmd/halflight/status"
 	"halflight/model"
 	"halflight/results"
 	"halflight/scenarios"
 	"halflight/sim"
-	"halflight/sim/record"
 	"halflight/sim/replication"
 )
 
@@ -36,7 +35,15 @@ type Host struct {
 	Program string // version
 	Workers int
 	Told    func(done, total int) // progress in replications; may be nil
+	// Keep is the beginning of the names of files in which what is finished is kept
+	// until Done; empty: nothing is. What the same program kept of the same study is
+	// taken up.
+	Keep string
+	kept *journals // all that were opened
 }
+
+// KeepAt has a host keep what is finished under names that begin with path.
+func (h *Host) KeepAt(path string) { h.Keep, h.kept = path, &journals{} }
 
 // between is the host of a part of a study: so many replications came before it,
 // of so many in all.
@@ -45,48 +52,19 @@ func (h *Host) between(before, all int) *Host {
 	if h.Told != nil {
 		part.Told = func(done, _ int) { h.Told(before+done, all) }
 	}
+	if h.Keep != "" && before > 0 {
+		part.Keep = fmt.Sprintf("%s-%d", h.Keep, before)
+	}
 	return &part
 }
 
-// Play plays replications 0, 1, ... count-1 of every scenario with the draws of
-// its own seed, number by number, so that an interrupt leaves the same numbers of
-// all. It returns a set for each, which may lack replications.
-func (h *Host) Play(ctx context.Context, list []*Scenario, count int) ([]*results.Set, error) {
-	jobs := make([]replication.Job, 0, count*len(list))
-	for n := range count {
-		for _, s := range list {
-			jobs = append(jobs, replication.Job{World: s.World, Seed: s.World.Seed, Number: uint32(n)})
-		}
-	}
-	played, err := h.Each(ctx, list, jobs)
-	if err != nil {
-		return nil, err
-	}
-	sets := make([]*results.Set, len(list))
-	for i, s := range list {
-		sets[i] = h.Set(s, count)
-		for n := range count {
-			if r := played[n*len(list)+i]; r != nil {
-				sets[i].Replications = append(sets[i].Replications, *r)
-			}
-		}
-	}
-	return sets, nil
-}
-
-// Each plays jobs of scenarios that can be played.
-func (h *Host) Each(ctx context.Context, list []*Scenario, jobs []replication.Job) ([]*record.Replication, error) {
-	for _, s := range list {
-		if err := sim.Check(s.World); err != nil {
-			return nil, status.Data("%s: %w", s.File, err)
-		}
-	}
-	played, err := replication.Each(ctx, jobs, h.Workers, nil, h.Told)
+// oursOf has a mistake of the program end as one.
+func oursOf(err error) error {
 	var ours *replication.Fault
 	if errors.As(err, &ours) {
-		return nil, &status.Failed{Status: status.Ours, Err: err}
+		return &status.Failed{Status: status.Ours, Err: err}
 	}
-	return played, err
+	return err
 }
 
 // Set is an empty set for so many replications of a scenario.
@@ -95,6 +73,15 @@ func (h *Host) Set(s *Scenario, count int) *results.Set {
 	study := results.Study{Scenario: w.Name, Digest: s.Digest, Seed: w.Seed, Asked: uint32(count), Program: h.Program,
 		WarmUp: w.WarmUp, Horizon: w.Horizon}
 	return &results.Set{Study: study, Part: study.Whole(), Header: sim.HeaderOf(w)}
+}
+
+// blame has an error of settings name the flag that they were typed with.
+func blame(err error, flag string) error {
+	var problems *scenarios.Problems
+	if !errors.As(err, &problems) {
+		return err
+	}
+	return &status.Failed{Status: status.Wrong, Err: errors.New(strings.ReplaceAll(problems.Error(), "--set ", flag))}
 }
 
 // Digest is the SHA-256 of a study: of the digests of its scenarios and of what

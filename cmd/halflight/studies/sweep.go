@@ -119,7 +119,7 @@ func (s *Sweep) grid(h *Host) error {
 		}
 		one, err := h.Load(s.Name, set)
 		if err != nil {
-			return err
+			return blame(err, "--vary ")
 		}
 		side := slices.IndexFunc(s.sides, func(other *Scenario) bool { return other.Digest == one.Digest })
 		if side < 0 {
