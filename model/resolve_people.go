@@ -10,6 +10,9 @@ import (
 func (l *lister) traffic() {
 	s, w := l.b.s, l.b.w
 	l.Add("traffic.load", setting.Number(w.Traffic.Load), s.Traffic.Load != nil)
+	if w.Traffic.Congestion { // else it decides nothing
+		l.Settings[len(l.Settings)-1].Wide = 8
+	}
 	l.Add("traffic.busiest", setting.Number(w.Traffic.Busiest), s.Traffic.Busiest != nil)
 	if w.Traffic.Servers > 0 {
 		l.Add("traffic.servers", setting.Whole(w.Traffic.Servers), true)

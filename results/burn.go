@@ -103,7 +103,7 @@ func delayAt(late []float64, delays []int64, at float64) stat.Estimate {
 		if k+1 < len(late) {
 			later = late[k+1]
 		} else if late[k] > late[0]*(1-at) {
-			return stat.Estimate{Reason: fmt.Sprintf("not available: %.3g of the late are later than %.3g s or that late; more time_outs would tell", late[k]/late[0], float64(delays[k])/1e9)}
+			return stat.Estimate{Reason: fmt.Sprintf("not available: %.3g of the late are so by %.3g s or more, the last that was followed; more time_outs would tell", late[k]/late[0], float64(delays[k])/1e9)}
 		}
 		if later <= late[0]*(1-at) {
 			return stat.Estimate{Value: float64(delays[k]) / 1e9, Known: true, Reason: "from the mean shares"}

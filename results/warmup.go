@@ -51,8 +51,11 @@ func (b *summary) halves() {
 	}
 }
 
-// arranged says whether faults of a kind come when somebody wants them to.
-func arranged(kind string) bool { return kind == "script" || kind == "drain" || kind == "upgrade" }
+// arranged says whether faults of a kind come when somebody wants them to, or, as
+// demand that is too much by itself, do not come at all.
+func arranged(kind string) bool {
+	return kind == "script" || kind == "drain" || kind == "upgrade" || kind == "demand"
+}
 
 // scripted reports whether a script, or upgrades, have a part in what was measured.
 func (b *summary) scripted() bool {

@@ -200,8 +200,8 @@ func (e *engine) setFull(dir int32, share float64) {
 
 // crowdedBy is the fault to charge for what a direction loses for want of room: of
 // those in force that take something out of use, the nearest, the oldest of several;
-// where there is none, the one that it was, since tables may not have come back yet,
-// or demand itself.
+// where there is none, the one that it was, or the one that ended last if all would fit at rest,
+// since tables may not have come back yet; or demand itself.
 func (e *engine) crowdedBy(dir, was int32) int32 {
 	hops := load.Hops(e.f, dir)
 	best, least := int32(-1), int32(0)
@@ -212,6 +212,9 @@ func (e *engine) crowdedBy(dir, was int32) int32 {
 	}
 	if best < 0 {
 		best = was
+	}
+	if best < 0 && e.w.Traffic.Use(e.f, e.crowd.level, 1) <= 1 {
+		best = e.ledger.LastEnded() // tables are on their way back
 	}
 	if best >= 0 {
 		return best

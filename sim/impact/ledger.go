@@ -184,6 +184,9 @@ func (l *Ledger) Open(f Fault) int32 {
 // Close ends a fault.
 func (l *Ledger) Close(fault int32, now int64) { l.Faults[fault].End, l.last = now, fault }
 
+// LastEnded is the fault that ended last, -1 before the first.
+func (l *Ledger) LastEnded() int32 { return l.last }
+
 // Turn says that a fault changed.
 func (l *Ledger) Turn(fault int32, now int64) {
 	f := &l.Faults[fault]
