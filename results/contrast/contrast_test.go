@@ -183,3 +183,37 @@ func TestOtherNames(t *testing.T) {
 		t.Errorf("%v: %d measures, %d members", err, len(back.Measures), back.Family.Members)
 	}
 }
+
+// No interval of a share says more than a share can differ, and a comparison that was
+// stopped says so in its JSON.
+func TestBoundsAndPartial(t *testing.T) {
+	times := func(n uint32, k int) int64 { return int64(n+1) * 1e6 }
+	runs := func(n uint32) int64 { return 1000 }
+	quiet := func(salt uint64) *results.Set {
+		s := sample(1, upTo(2), runs, times)
+		for i := range s.Replications {
+			r := &s.Replications[i]
+			share := noise(r.Number, salt)
+			r.StateTime = []float64{r.RouterTime * share, r.RouterTime * (1 - share)}
+		}
+		return s
+	}
+	c, err := Of([]Side{{"one", quiet(1)}, {"two", quiet(2)}}, 0.95)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := row(t, c, "backoff.quiet").Differences[0]
+	if d.Difference.Sides != stat.TwoSided || d.Difference.Low != -1 || d.Difference.High != 1 || d.FamilyLow != -1 || d.FamilyHigh != 1 {
+		t.Errorf("%+v", d)
+	}
+	for _, why := range []string{"", "interrupted"} {
+		c.Partial = why
+		var text bytes.Buffer
+		if err := c.WriteJSON(&text); err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(text.String(), `"partial": "interrupted"`); got != (why != "") {
+			t.Errorf("%q: %v", why, got)
+		}
+	}
+}
