@@ -16,7 +16,9 @@ func (l *Ledger) open(t int64) int32 {
 		a.since, a.born = t, t
 		return i
 	}
-	q.accounts = append(q.accounts, account{since: t, born: t, hits: make([]int64, len(l.Apps)), out: make([]int64, len(l.Apps))})
+	k := len(l.Apps)
+	classes := make([]int64, 2*k)
+	q.accounts = append(q.accounts, account{since: t, born: t, entries: make([]entry, 0, 2), hits: classes[:k:k], out: classes[k:]})
 	return int32(len(q.accounts) - 1)
 }
 

@@ -126,6 +126,11 @@ func (l *Ledger) door(d, x int32, t int64) *entrance {
 		q.doors = append(q.doors, entrance{})
 	}
 	o := &q.doors[n]
+	if cap(o.losses) == 0 { // what is looked at together lies together
+		room, k := make([]entryOfUnit, 4), len(l.Apps)
+		classes := make([]float64, 2*k)
+		o.losses, o.view, o.lacks, o.rest = room[:0:2], room[2:2], classes[:0:k], classes[k:k]
+	}
 	*o = entrance{x: x, account: l.open(t), losses: o.losses[:0], view: o.view[:0], lacks: o.lacks[:0], rest: o.rest[:0], whole: -1}
 	for range l.Apps {
 		o.lacks = append(o.lacks, 0)
