@@ -1,0 +1,111 @@
+package impact
+
+import (
+	"math"
+	"math/bits"
+
+	"halflight/sim/forwarding"
+)
+
+// weightOf is how much traffic for d leaves with converged entries send to an
+// entrance, in leaves' worth.
+func (l *Ledger) weightOf(d, x int32) float64 {
+	return float64(l.line.weight[int(d)*len(l.f.Routers)+int(x)]) / weightUnit
+}
+
+// weighPod weighs what the leaves below x, the first entrance of its pod that does not
+// deliver all, send to the entrances. Leaves that use it and whose entries are not the
+// converged ones are apart from then on; what they lose is charged when it is known.
+func (l *Ledger) weighPod(d, x int32) {
+	q := &l.line
+	dest, bit := &q.dests[d], uint64(1)<<(uint(q.pod[x])&63)
+	unsure, harmed := dest.unsure&bit != 0, q.harmed[q.pod[x]] > 0
+	if dest.weighed&bit != 0 && !unsure && len(dest.apart) == 0 {
+		return
+	}
+	if len(q.pods) <= 64 {
+		dest.weighed |= bit
+	}
+	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
+	leaves := q.pods[q.pod[x]]
+	for i := range l.f.Ports[leaves[0]] {
+		weight[l.f.Ports[leaves[0]][i].Peer] = 0
+	}
+	late := len(q.pods) > 64
+	alike, like := int64(0), int32(-1) // leaves in a row with equal entries, and one of them
+	for _, s := range leaves {
+		if s == d {
+			continue
+		}
+		if len(dest.apart) > 0 && q.place[int(d)*l.f.Leaves+int(s)] != 0 {
+			late = true
+			continue
+		}
+		set := l.ctl.Table.Of(d, s)
+		isLate := unsure && changes(set, l.field.Truth(d, s))
+		if late = late || isLate; isLate && crosses(set, q.mask[x]) {
+			dest.apart = append(dest.apart, apartLeaf{s, -1})
+			q.place[int(d)*l.f.Leaves+int(s)] = int32(len(dest.apart))
+			continue
+		}
+		switch {
+		case harmed && len(q.harm[s]) > 0:
+			l.weigh(d, s, set, 1)
+		case like >= 0 && !changes(set, l.ctl.Table.Of(d, like)):
+			alike++
+		default:
+			if like >= 0 {
+				l.weigh(d, like, l.ctl.Table.Of(d, like), alike)
+			}
+			like, alike = s, 1
+		}
+	}
+	if like >= 0 {
+		l.weigh(d, like, l.ctl.Table.Of(d, like), alike)
+	}
+	if !late {
+		dest.unsure &^= bit
+	}
+}
+
+// weigh adds so many times a leaf's traffic for d to the weight of its next hops,
+// where weights are kept.
+func (l *Ledger) weigh(d, s int32, set []uint64, times int64) {
+	if pod := l.line.pod[s]; len(l.line.dests[d].byPod[pod]) == 0 {
+		l.line.dests[d].weighed &^= 1 << (uint(pod) & 63)
+		return
+	}
+	k := 0
+	for _, w := range set {
+		k += bits.OnesCount64(w)
+	}
+	q := &l.line
+	each := times * q.shares[k]
+	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
+	ports := l.f.Ports[s]
+	if len(q.harm[s]) > 0 {
+		for w, word := range set {
+			for ; word != 0; word &= word - 1 {
+				p := &ports[w*64+bits.TrailingZeros64(word)]
+				weight[p.Peer] += l.passed(each, l.field.Direction(p.Out()))
+			}
+		}
+		return
+	}
+	for w, word := range set {
+		for ; word != 0; word &= word - 1 {
+			weight[ports[w*64+bits.TrailingZeros64(word)].Peer] += each
+		}
+	}
+}
+
+// passed is what is left of a weight beyond a direction.
+func (l *Ledger) passed(each int64, dir *forwarding.Direction) int64 {
+	switch {
+	case dir.Dead:
+		return 0
+	case dir.Pass[0] == 1:
+		return each
+	}
+	return int64(math.Round(float64(float64(each) * dir.Pass[0])))
+}
