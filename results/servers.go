@@ -37,7 +37,7 @@ func (b *summary) servers() {
 		sum := 0.0
 		for i := range r.Servers.Cutoffs {
 			c := &r.Servers.Cutoffs[i]
-			sum += float64(InWindow(r, c)) * float64(c.Groups)
+			sum += float64(float64(InWindow(r, c)) * float64(c.Groups))
 		}
 		return sum / float64(r.To-r.From) / float64(h.Groups)
 	})

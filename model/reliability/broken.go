@@ -37,7 +37,7 @@ func BrokenQuantile(level float64, fleet ...Population) int {
 	k2, k3, k4 := 0.0, 0.0, 0.0
 	for _, p := range fleet {
 		down, up := p.MTTR/(p.MTBF+p.MTTR), p.MTBF/(p.MTBF+p.MTTR)
-		v := float64(p.Count) * down * up
+		v := float64(float64(p.Count) * down * up)
 		k2 += v
 		k3 += float64(v * (up - down))
 		k4 += float64(v * (1 - float64(6*down*up)))
@@ -51,7 +51,7 @@ func BrokenQuantile(level float64, fleet ...Population) int {
 // binomialLaw keeps twelve standard deviations and forty counts to either side of the mean.
 func binomialLaw(n int, p, q float64) CountLaw {
 	require(n >= 0 && p >= 0 && q >= 0, "a population needs a count >= 0, an MTBF above 0 and an MTTR of at least 0")
-	mean := float64(n) * p
+	mean := float64(float64(n) * p)
 	reach := float64(12*math.Sqrt(mean*q)) + 40
 	low := max(0, int(mean-reach))
 	high := min(n, int(mean+reach))

@@ -60,7 +60,7 @@ func (s Stale) Lost(restart float64, links, spines, tops []Pace) float64 {
 	}{{s.Link, links}, {s.Spine, spines}, {s.Top, tops}} {
 		for _, p := range of.list {
 			d := math.Min(p.Lasts, restart)
-			sum += of.weight * p.Rate * d * (restart - d/2)
+			sum += float64(of.weight * p.Rate * d * (restart - float64(d/2)))
 		}
 	}
 	return sum
@@ -73,7 +73,7 @@ func (c Clos) ColdSpine(prune, converge float64) float64 {
 	if c.Tops == 0 {
 		return inside * prune
 	}
-	return (up+inside)*prune + up*converge
+	return float64((up+inside)*prune) + float64(up*converge)
 }
 
 // ColdTop is the same of a top: what spines give it until they prune.

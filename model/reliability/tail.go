@@ -28,7 +28,7 @@ func binomialUp(c, n int, p, q float64) float64 {
 	sum := term
 	for j := c; j < n && term > smallTerm*sum; j++ {
 		term *= float64(n-j) / float64(j+1) * (p / q)
-		sum += term
+		sum += float64(term)
 	}
 	return sum
 }
@@ -45,7 +45,7 @@ func PoissonTail(c int, mean float64) float64 {
 	sum := term
 	for j := c + 1; term > smallTerm*sum; j++ {
 		term *= mean / float64(j)
-		sum += term
+		sum += float64(term)
 	}
 	return sum
 }
@@ -56,7 +56,7 @@ func poissonDown(c int, mean float64) float64 {
 	sum := term
 	for j := c; j > 0 && term > smallTerm*sum; j-- {
 		term *= float64(j) / mean
-		sum += term
+		sum += float64(term)
 	}
 	return sum
 }
@@ -71,7 +71,8 @@ func expand(mean, k2, k3, k4, level float64) int {
 	k2, k4 = k2+1.0/12, k4-1.0/120
 	z := math.Sqrt2 * math.Erfinv(2*level-1)
 	skew, peak := k3/(k2*math.Sqrt(k2)), k4/(k2*k2)
-	z += skew*(z*z-1)/6 + peak*z*(z*z-3)/24 - skew*skew*z*(2*z*z-5)/36
+	square := float64(z * z)
+	z += skew*(square-1)/6 + peak*z*(square-3)/24 - skew*skew*z*(float64(2*square)-5)/36
 	return max(0, int(math.Ceil(mean+float64(math.Sqrt(k2)*z)-0.5)))
 }
 

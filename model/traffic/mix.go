@@ -66,8 +66,8 @@ func NewMix(f *fabric.Fabric, x External) *Mix {
 	inside, ends := 0.0, 0.0
 	for _, c := range count {
 		s := float64(c[servers] + c[mixed])
-		inside += s * (s - 1)
-		ends += 2 * (float64(c[border])*s + float64(c[mixed])*(s-1))
+		inside += float64(s * (s - 1))
+		ends += float64(2 * (float64(float64(c[border])*s) + float64(float64(c[mixed])*(s-1))))
 	}
 	each := 0.0
 	if ends > 0 {

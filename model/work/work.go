@@ -49,7 +49,7 @@ func flowClass(name string, g *scenarios.LongFlow, c traffic.Class) traffic.Clas
 	if g.Law != nil {
 		f.Law = traffic.Law(*g.Law)
 	}
-	f.RoundTrip = float64(given.Span(g.RoundTrip, int64(f.RoundTrip*1e9+0.5))) / 1e9
+	f.RoundTrip = float64(given.Span(g.RoundTrip, int64(float64(f.RoundTrip*1e9)+0.5))) / 1e9
 	f.Segment = float64(given.Or(g.Segment, int64(f.Segment)))
 	f.Rate, f.Least = given.Number(g.Rate, f.Rate), given.Or(g.Least, f.Least)
 	c.Bytes, c.Sizes = f.Segment, chance.Constant(f.Segment)

@@ -50,7 +50,7 @@ func Of(h *record.Header, r *record.Replication) []Item {
 	}
 	out = append(out,
 		Item{"instruments", instruments},
-		Item{"technicians", r.HandsOn*yearH*p.TechnicianHour + float64(r.Visits)*p.Visit*perYear},
+		Item{"technicians", float64(r.HandsOn*yearH*p.TechnicianHour) + float64(float64(r.Visits)*p.Visit*perYear)},
 		Item{"spares", float64(r.Repairs) * p.Optic * perYear})
 	if priced(h) {
 		out = append(out, Item{"ports", float64(2*h.Links)*p.Port + float64(h.Leaves)*p.Leaf})

@@ -43,7 +43,7 @@ func latin(n, d int, from draw) [][]float64 {
 		}
 		for i := range points {
 			inside := float64(from.at(k)>>11) * 0x1p-53
-			points[i][axis] = (float64(cells[i]) + inside) / float64(n)
+			points[i][axis] = (float64(cells[i]) + float64(inside)) / float64(n)
 			k++
 		}
 	}

@@ -117,7 +117,7 @@ func lost(h *record.Header, r *record.Replication, was bool) (total float64) {
 func cutOff(r *record.Replication) (total float64) {
 	for i := range r.Servers.Cutoffs {
 		c := &r.Servers.Cutoffs[i]
-		total += float64(results.InWindow(r, c)) / 1e9 * float64(c.Groups)
+		total += float64(float64(results.InWindow(r, c)) / 1e9 * float64(c.Groups))
 	}
 	return total
 }

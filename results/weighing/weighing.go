@@ -236,7 +236,7 @@ const mostReplications = 1_000_000
 func deviation(values []float64) float64 {
 	m, sum := meanOf(values), 0.0
 	for _, v := range values {
-		sum += (v - m) * (v - m)
+		sum += float64((v - m) * (v - m))
 	}
 	return math.Sqrt(sum / float64(max(len(values)-1, 1)))
 }

@@ -167,7 +167,7 @@ func (q *Field) addLoss(begin int, l Loss) {
 	t := &q.loss
 	for i := begin; i < len(t.part); i++ {
 		if o := &t.part[i]; o.Kind == l.Kind && o.Cause == l.Cause && o.First == l.First {
-			o.Amount += l.Amount
+			o.Amount += float64(l.Amount)
 			return
 		}
 	}
