@@ -52,6 +52,10 @@ func Swing(to io.Writer, a *swing.Answer, measures []string) error {
 // starred says what a star means.
 func (p *text) starred(c *contrast.Contrast) {
 	p.blank()
+	if c.Members == 0 {
+		p.say("", "No difference has an interval. Other measures are in sweep.json.")
+		return
+	}
 	p.say("", fmt.Sprintf("* differs from the present setting beyond doubt: 0 lies outside the interval of the difference even when widened so that all %d "+
 		"intervals hold at once at %.4g %% (Bonferroni). Intervals, correlations and other measures are in sweep.json.", c.Members, 100*c.Level))
 }
