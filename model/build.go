@@ -42,6 +42,7 @@ func build(s *scenarios.Scenario) *builder {
 	b.traffic()
 	b.transport()
 	b.operation()
+	b.events()
 	b.failures()
 	b.script()
 	return b

@@ -117,6 +117,7 @@ func (b *builder) mode(path string, f *scenarios.Failure) {
 	case m.Population(b.w.Fabric, b.w.Groups) == 0:
 		b.bad(path+".on", fmt.Sprintf("this fabric has nothing of class %s: see groups", m.On))
 	}
+	b.often(path, &m, f.Episodes != nil)
 	b.put(m)
 }
 

@@ -53,6 +53,12 @@ func TestProblems(t *testing.T) {
 		{"operations: {floor: 0.5, upgrades: {window: {from: 1h, to: 1h10min}}}", "operations.upgrades.window", "ahead, work"},
 		{"operations: {upgrades: {boxes: leaves, first: 90d}}", "operations.upgrades.first", "horizon, 90d"},
 		{"random: false\noperations: {changes: {rate: 1/d}}", "operations", "random: false"},
+		{"operations: {changes: {rate: 1e9/s}}", "operations.changes.rate", "1.6e+16 events"},
+		{"operations: {upgrades: {boxes: leaves, every: 1ns}}", "operations.upgrades.every", "at most 100 million"},
+		{"underlay: {hosts: 10, reboots: {rate: 1/1ms}}", "underlay.reboots.rate", "6.2e+11 events"},
+		{"underlay: {hosts: 10, flaps: {rate: 1/1ms}}", "underlay.flaps.rate", "events in a replication"},
+		{"failures: [{name: x, on: link, kind: flapping, episodes: 1e9/s, flaps: 1, down: 1ms, gap: 1ms}]", "failures.0.episodes", "events in a replication"},
+		{"failures: [{name: x, on: router, kind: restart, down: 1ns, life: 1ms}]", "failures.0.life", "events in a replication"},
 		{"warm_up: 200y", "warm_up", "146 years"},
 	} {
 		text := small + c.text
