@@ -116,6 +116,25 @@ func TestPairs(t *testing.T) {
 	}
 }
 
+// A step that three digits do not show is told by its interval, not as a step from a
+// value to itself.
+func TestSmallSteps(t *testing.T) {
+	value := func(v float64) Value { var x Value; x.Value = v; return x }
+	for _, c := range []struct {
+		from, to, low, high float64
+		want                string
+	}{
+		{0.050112, 0.0501113, -983e-9, -352e-9, "goes from 50.1 ms down by 352 ns to 983 ns"},
+		{0.0501113, 0.050112, 352e-9, 983e-9, "goes from 50.1 ms up by 352 ns to 983 ns"},
+		{0.0501, 0.0502, 1e-5, 2e-4, "goes from 50.1 ms to 50.2 ms"},
+		{0.05, 0.1, 0.04, 0.06, "goes from 50.0 ms to 100 ms (by a factor of 2.00 more)"},
+	} {
+		if got := change(value(c.from), value(c.to), stat.Estimate{Low: c.low, High: c.high}, "s"); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}
+
 // A set against itself, and against replications of another seed.
 func TestEquals(t *testing.T) {
 	runs := func(salt uint64) func(n uint32) int64 {

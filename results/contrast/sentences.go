@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"halflight/results/stat"
 	"halflight/results/unit"
 )
 
@@ -55,7 +56,7 @@ func (c *Contrast) decided(i int) string {
 		}
 		switch d := &r.Differences[i-1]; {
 		case d.Sure:
-			sure = append(sure, h.what+" "+change(r.Values[0], r.Values[i], r.Unit))
+			sure = append(sure, h.what+" "+change(r.Values[0], r.Values[i], d.Difference, r.Unit))
 		case d.Difference.Available():
 			open = append(open, h.what)
 		case d.Difference.Known && d.Difference.Value == 0:
@@ -81,8 +82,15 @@ func (c *Contrast) decided(i int) string {
 	return text + "."
 }
 
-// change words a step from one value to another.
-func change(from, to Value, in string) string {
+// change words a step from one value to another, by its interval where their digits
+// are the same.
+func change(from, to Value, by stat.Estimate, in string) string {
+	if at := words(from.Value, in); at == words(to.Value, in) {
+		if by.High < 0 {
+			return fmt.Sprintf("goes from %s down by %s to %s", at, words(-by.High, in), words(-by.Low, in))
+		}
+		return fmt.Sprintf("goes from %s up by %s to %s", at, words(by.Low, in), words(by.High, in))
+	}
 	text := fmt.Sprintf("goes from %s to %s", words(from.Value, in), words(to.Value, in))
 	if ratio := to.Value / from.Value; from.Value > 0 && to.Value > 0 && (ratio >= 2 || ratio <= 0.5) {
 		if ratio < 1 {
