@@ -79,7 +79,8 @@ func waysText(b *strings.Builder, w *sizing.Ways) {
 	if w.Segments > 1 {
 		segments = fmt.Sprintf("%d segments", w.Segments)
 	}
-	words.Note(b, "Header: bytes before the server's packet (RFC 7348, 8200, 8754, 3032); "+segments+" a way. Largest: packet of a server that fits, and that fits "+
+	words.Note(b, "Header: bytes before the server's packet (RFC 7348, 8200, 8754, 3032), with the 14 of its frame in the first three, which carry "+
+		"frames, the others packets; "+segments+" a way. Largest: packet of a server that fits, and that fits "+
 		"on a way around a dead link too. Overhead: of a packet of 1,000 bytes. Entries of a router for all destinations, and how long all of them take to "+
 		"write. Tunnels: repair tunnels without state of their own. Entropy: bits of a flow that routers can spread by without looking further.")
 }
