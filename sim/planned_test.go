@@ -383,3 +383,24 @@ func TestRightOrderOfUnequalRouters(t *testing.T) {
 		}
 	}
 }
+
+// A tale counts routers whose tables change, not the entries that do: three of nine
+// leaves restart at one instant, and each loses the eight entries that it had.
+func TestTaleCountsRouters(t *testing.T) {
+	w := plannedWorld(t, "three", "fabric: {clos: {pods: 1, leaves: 9, spines: 4, tops: 0}}\noperations: {floor: 0.5, upgrades: {boxes: leaves, at_once: 3, first: 1h}}")
+	tale, err := Story(w, 1, 0, Want{Worst: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(tale.Lines[0].Text, "tables change at 3 leaves") {
+		t.Errorf("three restart at once: %s", tale.Lines[0].Text)
+	}
+	for _, line := range tale.Lines {
+		for _, part := range strings.Split(line.Text, "; ") {
+			var n int
+			if k, _ := fmt.Sscanf(part, "tables change at %d leaves", &n); k == 1 && n > 9 {
+				t.Errorf("of nine leaves: %s", part)
+			}
+		}
+	}
+}

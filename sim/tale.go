@@ -3,6 +3,7 @@ package sim
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"halflight/model"
@@ -131,7 +132,8 @@ func (e *engine) tellSettled() {
 		e.ledger.Wrote = e.ledger.Wrote[:0]
 		return
 	}
-	for _, x := range e.ledger.Wrote {
+	slices.Sort(e.ledger.Wrote) // one of each router, however many of its entries were written
+	for _, x := range slices.Compact(e.ledger.Wrote) {
 		t.wrote[e.f.Routers[x].Class]++
 	}
 	e.ledger.Wrote = e.ledger.Wrote[:0]
