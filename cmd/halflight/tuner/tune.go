@@ -130,12 +130,12 @@ func (t *Tune) moveFloors() error {
 		}
 		k.Floor = v
 	}
-	for _, key := range slices.Sorted(maps.Keys(left)) {
+	if len(left) > 0 {
 		var known []string
 		for _, k := range t.knobs {
 			known = append(known, k.Path)
 		}
-		return status.CommandLine("--floor %s: is nothing that is searched here; that is %s", key, strings.Join(known, ", "))
+		return status.CommandLine("--floor %s: is nothing that is searched here; that is %s", slices.Sorted(maps.Keys(left))[0], strings.Join(known, ", "))
 	}
 	return nil
 }
