@@ -112,6 +112,8 @@ func (b *builder) mode(path string, f *scenarios.Failure) {
 		b.bad(path+".on", "access links are not followed: say homing: {attachments: 1}")
 	case m.On == failure.OnAccess && m.Light > 0:
 		b.bad(path+".light", "an access link is cut with its light out")
+	case m.On == failure.OnBorder && b.w.Fabric.Border == nil && b.s.Traffic.External != nil && !b.s.Traffic.External.Off:
+		// what is wrong with traffic.external has been said
 	case m.On == failure.OnBorder && b.w.Fabric.Border == nil:
 		b.bad(path+".on", "nothing enters from outside: say traffic: {external: {share: 20%, at: leaves}}")
 	case m.Population(b.w.Fabric, b.w.Groups) == 0:

@@ -46,6 +46,7 @@ func TestProblems(t *testing.T) {
 		{"traffic: {external: {share: 0.1, at: tops}}", "traffic.external.at", "no tops"},
 		{"traffic: {external: {share: 0.1, at: spines}}\noverload: {leaves: false}", "traffic.external.at", "overload"},
 		{"traffic: {external: {share: 0.1, at: leaves, boxes: 99}}", "traffic.external.boxes", "has 4 leaves"},
+		{"traffic: {external: {share: 0.1, at: leaves, boxes: 99}}\nfailures: [{name: x, on: border, kind: hard, life: 1y}]", "traffic.external.boxes", "has 4 leaves"},
 		{"traffic: {external: {share: 0.1, at: leaves}}\nhoming: {}", "homing", "leave out traffic.external"},
 		{"failures: [{name: x, on: border, kind: hard, life: 1y}]", "failures.0.on", "from outside"},
 		{"operations: {upgrades: {}}", "operations.upgrades", "spines"},

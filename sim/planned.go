@@ -215,7 +215,7 @@ func (e *engine) blunder(f *fault, what operation.Mistake, boxes []int32, port f
 		}
 	}
 	slices.Sort(f.links)
-	f.links = slices.Compact(f.links) // two boxes may have shut one link
+	f.links = slices.Compact(f.links) // two boxes may have cut one link
 }
 
 // recordPlanned reads what planned work did.

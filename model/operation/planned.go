@@ -85,13 +85,13 @@ type Mistake uint8
 const (
 	WrongMetric  Mistake = iota // one port sends a metric that keeps traffic away
 	WrongBit                    // the overload bit is set
-	WrongPort                   // one port is shut
+	WrongPort                   // one port is cut
 	WrongFilter                 // a share of flows is dropped without a trace
 	MistakeKinds = 4
 )
 
 // String returns the mistake as a scenario writes it.
-func (m Mistake) String() string { return [...]string{"metric", "overload", "shut", "hole"}[m] }
+func (m Mistake) String() string { return [...]string{"metric", "overload", "cut", "hole"}[m] }
 
 // Changes are changes of configuration. Boxes of a tier are of so many roles, in
 // turn: boxes of one role have the same configuration.

@@ -36,7 +36,7 @@ type Changes struct {
 }
 
 // Mistakes are the words for what a change does that it should not.
-var Mistakes = [4]string{"metric", "overload", "shut", "hole"}
+var Mistakes = [4]string{"metric", "overload", "cut", "hole"}
 
 // planned reads planned work; false is none, as if nothing were said, and true are
 // upgrades of which nothing more is said.
