@@ -50,6 +50,9 @@ func (a *Weighing) Open(h *Host) (name string, seed uint64, digest string, err e
 	if w.Traffic.Mix != nil && !a.Whole {
 		return "", 0, "", status.Data("%s: sketches reckon with leaves that all send alike, and traffic.external or fabric.clos.fabrics says otherwise: add --whole", s.File)
 	}
+	if w.Traffic.Congestion && !a.Whole {
+		return "", 0, "", status.Data("%s: sketches do not know how full links are, and traffic.congestion asks for it: add --whole, or --set traffic.congestion=false", s.File)
+	}
 	list := w.Operation.Instruments
 	if !s.TelemetryGiven {
 		list = append(operation.Offers(w.Fabric.Leaves), list...)
@@ -126,6 +129,10 @@ func (a *Weighing) bundle(text string) (weighing.Bundle, error) {
 	name, list, ok := strings.Cut(text, "=")
 	if !ok || name == "" || list == "" {
 		return weighing.Bundle{}, status.CommandLine("--bundle %s: is no bundle: write NAME=INSTRUMENT+INSTRUMENT", text)
+	}
+	taken := slices.Contains(a.question.Instruments, name) || slices.ContainsFunc(a.question.Bundles, func(b weighing.Bundle) bool { return b.Name == name })
+	if taken || name == "none" || name == "all" {
+		return weighing.Bundle{}, status.CommandLine("--bundle %s: %s is another row's name: take a new one", text, name)
 	}
 	b := weighing.Bundle{Name: name}
 	for _, one := range strings.Split(list, "+") {
