@@ -20,7 +20,7 @@ func Spelling(word string, known []string) string {
 	if len(known) == 0 {
 		return ""
 	}
-	sorted := slices.Sorted(slices.Values(known))
+	sorted := slices.Compact(slices.Sorted(slices.Values(known))) // a key may have been asked for twice
 	if len(sorted) > 16 {
 		return ""
 	}

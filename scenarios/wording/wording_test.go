@@ -24,6 +24,9 @@ func TestNearest(t *testing.T) {
 			t.Errorf("%q to %q: %d edits, want %d", c.a, c.b, got, c.want)
 		}
 	}
+	if got := Spelling("x", []string{"tops", "pods", "tops"}); got != "known here: pods, tops" {
+		t.Errorf("what was asked for twice: %q", got)
+	}
 	if !slices.Contains(known, "pods") {
 		t.Fatal("nearest changed its argument")
 	}
