@@ -65,7 +65,11 @@ func (w *Weighing) nothingToSee() string {
 	if n := w.None.Faults; n == 0 {
 		return "No gray fault began in what was measured, so there is nothing to see: what is avoided was caused by faults from before it. A longer horizon or more replications would tell."
 	} else if n < fewFaults {
-		return fmt.Sprintf("Only %d gray faults began in what was measured, fewer than %d: all that is said of seeing and saving hangs on them. A longer horizon or more replications would tell.", n, fewFaults)
+		faults, them := fmt.Sprintf("%d gray faults", n), "them"
+		if n == 1 {
+			faults, them = "one gray fault", "it"
+		}
+		return fmt.Sprintf("Only %s began in what was measured, fewer than %d: all that is said of seeing and saving hangs on %s. A longer horizon or more replications would tell.", faults, fewFaults, them)
 	}
 	return ""
 }
