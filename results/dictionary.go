@@ -74,7 +74,7 @@ var dictionary = []Entry{
 	{"false_alarms.<instrument>", unit.PerMonth, "alarms of an instrument about nothing"},
 	{"false_drains", unit.PerMonth, "drains of what was sound"},
 	{"capacity.worst", unit.Share, "uplink share left at the leaf and moment that had least; least seen"},
-	{"load.worst", unit.Share, "how full the fullest link would be if the busiest hour met the leaf with the least uplink share left; with `traffic.congestion`, how full the fullest direction was after faults and drains, largest seen: what is left to 1 is headroom"},
+	{"load.worst", unit.Share, "how full the fullest link would be if the busiest hour met the leaf with the least uplink share left, or servers that lost one of two access links; with `traffic.congestion`, how full the fullest direction between routers was after faults and drains, largest seen: what is left to 1 is headroom"},
 	{"load.over", unit.Share, "of time in which some direction was asked for more than it carries (`traffic.congestion`)"},
 	{"load.hottest", unit.Share, "share of all demand that the busiest router carries at rest"},
 	{"technicians.offered", unit.One, "mean number of technicians with hands on a fault"},

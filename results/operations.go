@@ -88,9 +88,44 @@ func (b *summary) cost() {
 	}
 }
 
-// fullest is how full the fullest link is if the busiest hour meets the leaf with
-// the least share of its uplinks: first order, what the others of its links bear.
+// fullest is how full the fullest link was: one between routers, or the busiest access link.
 func (b *summary) fullest() stat.Estimate {
+	core, access := b.fullestCore(), b.fullestAccess()
+	// What is equal but for rounding is the core's, where it stands for faults too.
+	if !access.Known || core.Known && access.Value <= float64(core.Value*(1+1e-9)) {
+		return core
+	}
+	if access.Value > 1 {
+		access = access.With(stat.Warning{Code: Overfull, Text: fmt.Sprintf(
+			"in the busiest hour access links would be asked for %.3g times what they carry%s, and would lose the excess, which is not simulated: %.3g times the load (traffic.busiest) would fit",
+			access.Value, b.alone(), 1/access.Value)})
+	}
+	return access
+}
+
+// fullestAccess is how full the fullest access link is in the busiest hour. Of two
+// attachments of a group the other carries all while one is lost.
+func (b *summary) fullestAccess() stat.Estimate {
+	return extreme(b.each(func(r *record.Replication) float64 {
+		if s := b.header.Servers; s != nil && s.Attachments == 2 && r.Servers != nil && r.Servers.Lost > 0 {
+			return 2 * b.header.BusiestAccess
+		}
+		return b.header.BusiestAccess
+	}), 1)
+}
+
+// alone says of which access links fullestAccess speaks.
+func (b *summary) alone() string {
+	if s := b.header.Servers; s != nil && s.Attachments == 2 {
+		return ", those of servers that have lost one of two"
+	}
+	return ""
+}
+
+// fullestCore is how full the fullest link between routers is if the busiest hour
+// meets the leaf with the least share of its uplinks: first order, what the others
+// of its links bear.
+func (b *summary) fullestCore() stat.Estimate {
 	if b.header.Congestion { // it was played
 		return extreme(b.each(func(r *record.Replication) float64 { return r.LoadWorst }), 1)
 	}

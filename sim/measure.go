@@ -175,6 +175,7 @@ func HeaderOf(w *model.World) record.Header {
 		h.Instruments = append(h.Instruments, record.Instrument{Name: ins.Name, Kind: ins.Kind.String(), YearlyCost: ins.YearlyCost})
 	}
 	h.BusiestUse = w.Traffic.Use(w.Fabric, w.Traffic.Busiest, 1)
+	h.BusiestAccess = w.Traffic.AccessUse(w.Fabric, w.Traffic.Busiest)
 	if h.External = w.Traffic.External.Share; w.Traffic.Mix != nil {
 		h.Hottest = w.Traffic.Hottest(w.Fabric)
 	}

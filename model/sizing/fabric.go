@@ -17,6 +17,7 @@ type Fabric struct {
 	Steps     Steps     `json:"steps"`
 	Ways      Ways      `json:"transports"`
 	Boxes     []Box     `json:"boxes"`
+	Busiest   Busiest   `json:"busiest_hour"`
 	Planned   *Planned  `json:"planned,omitempty"` // if there are upgrades
 	Lead      float64   `json:"lead_h"`
 	Cover     float64   `json:"spares_cover"`
@@ -28,6 +29,27 @@ type Box struct {
 	Name   string  `json:"name"`
 	Number int     `json:"number"`
 	Share  float64 `json:"demand_share"`
+}
+
+// Busiest is how full the fullest link of each kind is in the busiest hour, all in
+// use and tables at rest, as a share of what it carries; what is above 1 does not fit.
+type Busiest struct {
+	Load      float64 `json:"load"` // share of access capacity that is offered
+	Access    float64 `json:"access"`
+	OneOfTwo  float64 `json:"access_one_of_two,omitempty"` // while one of two attachments is lost; 0: there is one
+	LeafSpine float64 `json:"leaf_spine"`
+	SpineTop  float64 `json:"spine_top,omitempty"` // 0: there are no tops
+}
+
+// busiestOf reckons with demand alone.
+func busiestOf(w *model.World) Busiest {
+	d := &w.Traffic
+	b := Busiest{Load: d.Busiest, Access: d.AccessUse(w.Fabric, d.Busiest)}
+	b.LeafSpine, b.SpineTop = d.Uses(w.Fabric, d.Busiest)
+	if w.Homing.Attachments == 2 {
+		b.OneOfTwo = 2 * b.Access
+	}
+	return b
 }
 
 // Inventory is what the fabric is made of.
@@ -63,6 +85,7 @@ func OfWorld(w *model.World, lead float64) *Fabric {
 	a.Steps = stepsAround(w)
 	a.Ways = waysOf(w)
 	a.Planned = plannedOf(w)
+	a.Busiest = busiestOf(w)
 	for _, b := range w.Traffic.Boxes(w.Fabric) {
 		a.Boxes = append(a.Boxes, Box(b))
 	}

@@ -104,6 +104,21 @@ func (d *Demand) Uses(f *fabric.Fabric, load float64) (leafSpine, spineTop float
 	return at.LeafSpine / ls, spineTop
 }
 
+// AccessUse is how full the fullest access link is, all in use. Without a number of
+// servers a leaf has as many access links as make it the load. With one it is above
+// the load where destinations without servers, or with little to send, leave more
+// for the others.
+func (d *Demand) AccessUse(f *fabric.Fabric, load float64) float64 {
+	if d.Servers == 0 || d.Mix == nil {
+		return load
+	}
+	most := 0.0
+	for s := range int32(f.Leaves) {
+		most = math.Max(most, d.Mix.Served(s))
+	}
+	return float64(load * most)
+}
+
 // Lost is the share of a load that a link too full for it loses.
 func Lost(use float64) float64 {
 	if use <= 1 {

@@ -160,6 +160,31 @@ func (m *Mix) Pair(s, d int32) float64 {
 	return m.weight[m.class[s]][m.class[d]]
 }
 
+// Served is what the servers of a destination send to others, in what the mean
+// destination sends: traffic from outside that enters there is not theirs. A nil
+// *Mix has 1 for all; where there are no servers it is 0.
+func (m *Mix) Served(s int32) float64 {
+	if m == nil {
+		return 1
+	}
+	mine, sent := m.class[s]%kinds, 0.0
+	if mine == border {
+		return 0
+	}
+	for d := range int32(m.leaves) {
+		fromOutside := 0.0
+		switch {
+		case mine != mixed: // nothing enters there
+		case m.class[d]%kinds == mixed: // as much each way
+			fromOutside = m.Outside(s, d) / 2
+		default:
+			fromOutside = m.Outside(s, d)
+		}
+		sent += m.Pair(s, d) - fromOutside
+	}
+	return sent / float64(m.leaves-1)
+}
+
 // Outside is what of it comes from outside or goes there.
 func (m *Mix) Outside(s, d int32) float64 {
 	if m == nil || s == d {

@@ -47,6 +47,8 @@ type Header struct {
 	// BusiestUse is how full the fullest link is in the busiest hour, with all links
 	// in use and tables at rest.
 	BusiestUse float64 `json:"busiest_use"`
+	// BusiestAccess is the same of the fullest access link.
+	BusiestAccess float64 `json:"busiest_access,omitempty"`
 	// External is the share of all demand that comes from outside or goes there, and
 	// Hottest the share of it that the busiest router carries at rest; 0 where all
 	// pairs of leaves are alike.

@@ -104,3 +104,25 @@ func boxesText(b *strings.Builder, list []sizing.Box) {
 	}
 	words.Table(b, 1, []string{"kind", "routers", "each", ""}, rows)
 }
+
+// busiestText writes how full links are in the busiest hour.
+func busiestText(b *strings.Builder, h *sizing.Busiest) {
+	fmt.Fprintf(b, "How full the fullest link of each kind is in the busiest hour, %s of access capacity offered\n", words.Share(h.Load))
+	var rows [][]string
+	row := func(name string, use float64) {
+		mark := ""
+		switch {
+		case use == 0:
+			return
+		case use > 1+1e-9:
+			mark = "over capacity: " + words.Share(1-1/use) + " of it would be lost"
+		}
+		rows = append(rows, []string{name, words.Share(use), mark})
+	}
+	row("access", h.Access)
+	row("access, one of two out", h.OneOfTwo)
+	row("leaf to spine", h.LeafSpine)
+	row("spine to top", h.SpineTop)
+	words.Table(b, 1, []string{"links", "full", ""}, rows)
+	words.Note(b, "Of what they carry, all in use unless said, tables at rest. Access: without traffic.servers a leaf has as many as make it the load.")
+}

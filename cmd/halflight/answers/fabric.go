@@ -24,6 +24,8 @@ func FabricText(b *strings.Builder, a *sizing.Fabric) {
 	b.WriteByte('\n')
 	boxesText(b, a.Boxes)
 	b.WriteByte('\n')
+	busiestText(b, &a.Busiest)
+	b.WriteByte('\n')
 	waysText(b, &a.Ways)
 	if a.Planned != nil {
 		b.WriteByte('\n')
