@@ -28,11 +28,10 @@ type early struct {
 // routerless says whether no routers are played at present.
 func (e *engine) routerless() bool { return e.asleep || e.sketch != nil }
 
-// sleeps says whether a world may begin without routers: not if tables remember.
+// sleeps says whether a world may begin without routers: not if tables remember. A
+// script of a random play begins with the measured window.
 func sleeps(w *model.World) bool {
-	remembers := func(k failure.Kind) bool { return k == failure.Unwritten }
-	return w.WarmUp > wakeBefore && !slices.ContainsFunc(w.Modes, func(m failure.Mode) bool { return remembers(m.Kind) }) &&
-		!slices.ContainsFunc(w.Script, func(s failure.Scripted) bool { return s.At < w.WarmUp })
+	return w.WarmUp > wakeBefore && !slices.ContainsFunc(w.Modes, func(m failure.Mode) bool { return m.Kind == failure.Unwritten })
 }
 
 // sleep begins a random play without routers.

@@ -3,6 +3,8 @@ package sim
 import (
 	"math"
 	"testing"
+
+	"halflight/model/failure"
 )
 
 // The warm-up without routers against the same with them. In the window there
@@ -63,11 +65,20 @@ func TestWarmUpWithoutRouters(t *testing.T) {
 	}
 }
 
-// Where tables remember what was long ago, routers are there from the start.
+// Where tables remember what was long ago, or the warm-up is no longer than it takes
+// routers to come to where they would be, they are there from the start.
 func TestAwakeFromTheStart(t *testing.T) {
 	for _, set := range [][]string{{"warm_up=1d"}, {"warm_up=0s"}} {
 		if e := newRandom(shipped(t, "orchard", set...), 1, 0, asFits); e.asleep {
 			t.Errorf("%v: the routers are asleep", set)
 		}
+	}
+	w := shipped(t, "orchard", "warm_up=2d")
+	if !sleeps(w) {
+		t.Error("two days: the routers are awake")
+	}
+	w.Modes = append(w.Modes, failure.Mode{Kind: failure.Unwritten})
+	if sleeps(w) {
+		t.Error("entries may never be written, and the routers are asleep")
 	}
 }
