@@ -72,3 +72,37 @@ func TestNotes(t *testing.T) {
 		seen[n.Path] = true
 	}
 }
+
+// Defaults that are said to be those of a standard, by the standard's numbers.
+func TestDefaultsOfStandards(t *testing.T) {
+	d := Default(1, true)
+	for _, c := range []struct {
+		what      string
+		got, want float64
+	}{
+		{"RFC 7196 table 1: penalty of a withdrawal", d.Damping.Increment, 1000},
+		{"RFC 7196 table 1: reuse threshold", d.Damping.Reuse, 750},
+		{"RFC 7196 table 1: half-life of 15 min, ns", float64(d.Damping.HalfLife), 15 * 60e9},
+		{"RFC 7196 table 1: at most 60 min, ns", float64(d.Damping.Hold), 60 * 60e9},
+		{"RFC 7196 section 6: cut-off of at least 6,000", d.Damping.CutOff, 6000},
+		{"RFC 9681 section 6.2.4.1: burst of 10", float64(d.Window.Burst), 10},
+		{"RFC 9681 section 6.2.4.1: receive window of 60", float64(d.Window.Receive), 60},
+		{"RFC 9681 section 6.2.4.1: 15 LSPs an acknowledgement", float64(d.Window.PerAck), 15},
+		{"RFC 9681 sections 5.1, 6.2.4.1: acknowledged within 200 ms, ns", float64(d.Window.AckDelay), 200e6},
+		{"ISO/IEC 10589 as RFC 9681 section 3 quotes it: 33 ms between LSPs, ns", float64(d.Window.Interval), 33e6},
+		{"RFC 1142 (a draft of ISO/IEC 10589), its defaults: helloTimer of 10 s, ns", float64(d.HelloInterval), 10e9},
+		{"RFC 1142 section 7.5.1: holdingMultiplier of 3, so 30 s", float64(d.HelloMultiplier), 3},
+	} {
+		if c.got != c.want {
+			t.Errorf("%s: %v", c.what, c.got)
+		}
+	}
+	if d.Damping.On || d.Lossy || d.FloodingDegree != 0 || d.Ordered || d.LocalDelay != 0 || d.Window.On {
+		t.Errorf("an option of RFC 2439, 9667, 6976, 8333 or 9681 is on: %+v", d)
+	}
+	// RFC 7419, section 3: the common intervals are 3.3, 10, 20, 50, 100 ms and 1 s.
+	common := map[int64]bool{3_300_000: true, 10e6: true, 20e6: true, 50e6: true, 100e6: true, 1e9: true}
+	if !common[d.BFDInterval] || common[300e6] {
+		t.Errorf("a BFD interval of %d ns is not among the common ones", d.BFDInterval)
+	}
+}

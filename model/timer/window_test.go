@@ -41,7 +41,8 @@ func TestWindowBound(t *testing.T) {
 }
 
 // A window below what is acknowledged at once waits for the receiver's patience:
-// 10 LSPs, then 200 ms and a round trip of 4 ms, and so on.
+// 10 LSPs, then 200 ms (partialSNPInterval of RFC 9681, section 5.1) and a round trip
+// of 4 ms, and so on.
 func TestWindowWaitsForAcknowledgement(t *testing.T) {
 	w := Window{On: true, Burst: 1 << 20, Receive: 10, PerAck: 15, AckDelay: 200 * ms}
 	if got := w.Last(31, 2*ms); got != 3*204*ms {
