@@ -6,6 +6,8 @@ import (
 	"testing"
 )
 
+// Thresholds as whole numbers, false alarms and power of the binomial tail: testdata/alarm.txt (SciPy, mpmath); the level of one of m
+// independent tests is 1 - (1 - alpha)^(1/m) (Sidak, from memory).
 func TestAlarmTable(t *testing.T) {
 	losses := []float64{1e-4, 3e-4, 1e-3, 3e-3, 1e-2, 5e-2}
 	for _, row := range table(t, "alarm.txt", 18) {
@@ -25,7 +27,8 @@ func TestAlarmTable(t *testing.T) {
 	printed(t, "test level", TestLevel(0.01, 94208), 1.06682397646e-7, 12, 1e-9)
 }
 
-// Threshold 3 of 1,000 probes: windows to the first alarm, and the boundary between 47,104 and 94,208 tests.
+// Threshold 3 of 1,000 probes: windows to the first alarm, the mean 1/power of a geometric law, power by SciPy as in
+// testdata/alarm.txt; and the boundary between 47,104 and 94,208 tests.
 func TestAlarmWindows(t *testing.T) {
 	for _, c := range []struct{ p, power, windows float64 }{
 		{1e-3, 0.08020934284, 12.46737555}, {3e-3, 0.5771465148, 1.732662286}, {1e-2, 0.997320568, 1.002686631},
@@ -44,6 +47,7 @@ func TestAlarmWindows(t *testing.T) {
 	}
 }
 
+// Closed form: the least n with (1 - p)^n at most so much.
 func TestProbesToSee(t *testing.T) {
 	for _, c := range []struct {
 		p, miss float64
