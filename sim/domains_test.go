@@ -78,7 +78,6 @@ func TestFabricsAreAlone(t *testing.T) {
 			t.Errorf("%s: %d routers ran SPF in one fabric, %d in three", fault, one.faults[0].touched(), many.faults[0].touched())
 		}
 	}
-	// Each pod of a hall without tops is a fabric of leaves and spines.
 	// The same with servers on two leaves and overlay sessions between leaves: a leaf that
 	// is dark for longer than the hold time resets its sessions, all of one fabric.
 	const homed = "homing: {groups: 2, attachments: 2, follow_uplinks: true}\noverlay: {hold: 5s}\n"
@@ -99,7 +98,8 @@ func TestFabricsAreAlone(t *testing.T) {
 	if e := scripted(t, even(2, 2, 1), "{at: 10s, on: leaf-0-1, kind: hard, for: 30s}"); e.servers.Resets != 7 {
 		t.Errorf("%d sessions reset, want those with seven other leaves", e.servers.Resets)
 	}
-	// A leaf takes part in 4 of its 6 pairs, and is back 2 s of settling, and a little
+	// Each pod of a hall without tops is a fabric of leaves and spines. A leaf takes part in
+	// 4 of its 6 pairs, and is back 2 s of settling, and a little
 	// more, after its end.
 	e := scripted(t, fmt.Sprintf(hall, 3, 0, 3), "{at: 10s, on: leaf-1-0, kind: hard, for: 20s}")
 	if got := e.ledger.Total(e.until); got < 22*4.0/(3*6) || got > 22.2*4.0/(3*6) {
