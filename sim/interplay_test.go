@@ -112,6 +112,33 @@ func TestFalseDownsOfASession(t *testing.T) {
 	}
 }
 
+// A link that is cut with its light on is missed a session's detection time after the
+// last packet. With the jitter of RFC 5880, section 6.8.7, that is k I - 0.4405 I after
+// the cut on average, 127.98 ms for 3 x 50 ms (model/reliability TestBFDDetectMean); here
+// packets leave at multiples of the interval in random runs too, so k I - 0.5 I: 125 ms
+// over fifty cuts, 1 ms further into the interval each, and no more than 2.4 % sooner.
+func TestCutWithItsLightOn(t *testing.T) {
+	w := halfLit(t, "50ms", "1000s", 3, "25%")
+	const cuts = 50
+	for i := range int64(cuts) {
+		at := w.WarmUp + i*15e9 + i*1e6 + 0.5e6
+		w.Script = append(w.Script, failure.Scripted{Condition: failure.Condition{Kind: failure.Hard, Light: true}, At: at, End: at + 5e9,
+			On: w.Fabric.Links[0].Name, Links: []int32{0}})
+	}
+	e := newRandom(w, 3, 0, traced)
+	e.run()
+	sum, fell := 0.0, 0
+	for _, at := range e.control.OriginatedAt[e.f.To(0)] {
+		if since := (at - w.WarmUp) % 15e9; since < 5e9 {
+			sum += float64(since-int64(fell)*1e6-0.5e6) / 1e6
+			fell++
+		}
+	}
+	if mean := sum / cuts; fell != cuts || math.Abs(mean-125) > 1e-9 || mean < 127.98*(1-0.024) {
+		t.Errorf("%d of %d cuts missed, after %v ms on average, want 125", fell, cuts, mean)
+	}
+}
+
 // interplay is what BFD sessions over links with loss in one direction do to
 // back-off at its defaults, as a simulation of our own found it that shares no
 // line with this one: exponential times to a false down of the mean above, down
