@@ -85,8 +85,9 @@ func TestDelayAgainstLoss(t *testing.T) {
 }
 
 // Ten probes a second over each link, three losses: a fault is located within 20 s
-// down to 2 % of loss, and no longer at 1 % (a probing system in a paper of SIGCOMM
-// 2024 that locates within 20 s; the boundary by arithmetic, 3 / (10 x loss)).
+// down to 2 % of loss, and no longer at 1 % (probes between
+// network cards that locate within 20 s: Liu et al., SIGCOMM 2024, sections 4 and 6, the
+// authors from memory; the boundary by arithmetic, 3 / (10 x loss)).
 func TestLocatedWithinTwentySeconds(t *testing.T) {
 	rule := counting{trials: 1_000_000, gap: 100 * msec, healthy: healthyLoss, least: 3}
 	for _, c := range []struct {
