@@ -25,7 +25,7 @@ type chanceState struct {
 	stalls   stalls
 	watching []watch // by fault
 	sessions []session
-	early    early
+	early    []bool  // by link: drained while no routers were played
 	drains   []int32 // by link: the fault that stands for its drain, -1 for none
 	drainsOf []int32 // by router: the same
 	lastOn   []int64 // by link, then by router: when a fault last began or ended there

@@ -178,9 +178,9 @@ func (e *engine) act() {
 		case repair.UndrainLink:
 			e.takeOut(a.Part, false)
 		case repair.DrainRouter, repair.UndrainRouter:
-			e.takeRouterOut(a.Part, a.Deed == repair.DrainRouter)
+			e.takeRouterOut(a.Part, true, a.Deed == repair.DrainRouter)
 		case repair.DrainPorts, repair.UndrainPorts:
-			e.takePortsOut(a.Part, a.Deed == repair.DrainPorts)
+			e.takeRouterOut(a.Part, false, a.Deed == repair.DrainPorts)
 		case repair.Restart:
 			e.restart(&a.Visit)
 		case repair.Repaired:
@@ -228,78 +228,49 @@ func (e *engine) mended(id int32) {
 	e.commit()
 }
 
-// takeOut begins or ends the drain of a link. The drain is kept as a fault of
-// its own, so that what it costs has an account.
+// takeOut begins or ends the drain of a link.
 func (e *engine) takeOut(link int32, on bool) {
 	c := e.chance
 	if e.routerless() {
 		e.sketchLink(link)
-		c.early.links[link] = on
+		c.early[link] = on
 		return
 	}
-	e.outside = true
-	if on {
-		c.drains[link] = e.openDrain(fault{links: []int32{link}, on: e.f.Links[link].Name})
-	}
-	id := c.drains[link]
-	e.drainSender(2*link, id, on)
-	e.drainSender(2*link+1, id, on)
-	e.closeDrain(id, on)
-	if !on {
-		c.drains[link] = -1
-	}
-	e.applyTruth()
-	e.ledger.Retry()
+	e.drainOf(&c.drains[link], fault{links: []int32{link}, on: e.f.Links[link].Name}, on)
 }
 
-func (e *engine) takeRouterOut(x int32, on bool) {
-	c := e.chance
-	if e.routerless() {
-		for _, p := range e.f.Ports[x] {
-			e.sketchLink(p.Link)
-		}
-		c.early.routers[x] = on
-		return
-	}
-	e.outside = true
-	if on {
-		c.drainsOf[x] = e.openDrain(fault{routers: []int32{x}, on: e.f.Routers[x].Name})
-	}
-	e.drainRouter(x, c.drainsOf[x], on)
-	e.closeDrain(c.drainsOf[x], on)
-	if !on {
-		c.drainsOf[x] = -1
-	}
-	e.applyTruth()
-	e.ledger.Retry()
-}
-
-// takePortsOut raises or restores the metrics of all links of a router, at both
-// ends.
-func (e *engine) takePortsOut(x int32, on bool) {
-	c := e.chance
+// takeRouterOut begins or ends the drain of a router for planned work, which is never
+// done before the routers are played: by its overload bit, or by the metrics of all
+// its links at both ends.
+func (e *engine) takeRouterOut(x int32, byBit, on bool) {
 	if e.routerless() {
 		for _, p := range e.f.Ports[x] {
 			e.sketchLink(p.Link)
 		}
 		return
 	}
-	e.outside = true
-	if on {
-		f := fault{on: e.f.Routers[x].Name}
+	f := fault{on: e.f.Routers[x].Name}
+	if byBit {
+		f.routers = []int32{x}
+	} else {
 		for _, p := range e.f.Ports[x] {
 			f.links = append(f.links, p.Link)
 		}
-		c.drainsOf[x] = e.openDrain(f)
 	}
-	id := c.drainsOf[x]
-	for _, l := range e.faults[id].links {
-		e.drainSender(2*l, id, on)
-		e.drainSender(2*l+1, id, on)
+	e.drainOf(&e.chance.drainsOf[x], f, on)
+}
+
+// drainOf begins a drain of the operator's, or ends the one that stands at a place.
+// It is kept as a fault of its own, so that what it costs has an account.
+func (e *engine) drainOf(at *int32, f fault, on bool) {
+	e.outside = true
+	if on {
+		*at = e.openDrain(f)
 	}
-	e.closeDrain(id, on)
+	e.drainParts(*at, on)
 	if !on {
-		c.drainsOf[x] = -1
+		e.closeDrain(*at)
+		*at = -1
 	}
 	e.applyTruth()
 	e.ledger.Retry()
@@ -315,10 +286,7 @@ func (e *engine) openDrain(f fault) int32 {
 	return id
 }
 
-func (e *engine) closeDrain(id int32, on bool) {
-	if on {
-		return
-	}
+func (e *engine) closeDrain(id int32) {
 	f := &e.faults[id]
 	f.over, f.end = true, e.now
 	e.ledger.Turn(id, e.now)

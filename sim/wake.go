@@ -20,11 +20,6 @@ import (
 // against 10 s of SPF back-off, minutes of LSP generation and an hour of damping.
 const wakeBefore = 86_400_000_000_000
 
-// early is what the operator did while no routers were played.
-type early struct {
-	links, routers []bool // drained
-}
-
 // routerless says whether no routers are played at present.
 func (e *engine) routerless() bool { return e.asleep || e.sketch != nil }
 
@@ -37,7 +32,7 @@ func sleeps(w *model.World) bool {
 // sleep begins a random play without routers.
 func (e *engine) sleep() {
 	c := e.chance
-	c.early = early{make([]bool, len(e.f.Links)), make([]bool, len(e.f.Routers))}
+	c.early = make([]bool, len(e.f.Links))
 	if e.sketch != nil || !sleeps(e.w) {
 		return
 	}
@@ -47,9 +42,6 @@ func (e *engine) sleep() {
 
 // wake begins to play the routers: all that is in force strikes now.
 func (e *engine) wake() {
-	if !e.asleep {
-		return
-	}
 	e.asleep = false
 	b := &e.body
 	down := b.falseDown
@@ -76,14 +68,9 @@ func (e *engine) wake() {
 			b.touchLink(d >> 1)
 		}
 	}
-	for l, on := range e.chance.early.links {
+	for l, on := range e.chance.early {
 		if on {
 			e.takeOut(int32(l), true)
-		}
-	}
-	for x, on := range e.chance.early.routers {
-		if on {
-			e.takeRouterOut(int32(x), true)
 		}
 	}
 	e.commit()
