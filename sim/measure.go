@@ -199,7 +199,8 @@ func (e *engine) modeOf(f *fault) int32 {
 // record reads the outcome of a replication off the parts.
 func (e *engine) record(number uint32) record.Replication {
 	c, o := e.chance, &e.chance.counts.opened
-	_, _, modes := modesOf(e.w)
+	_, _, all := modesOf(e.w)
+	modes := all
 	if e.w.Traffic.Congestion {
 		modes++ // demand
 	}
@@ -213,13 +214,11 @@ func (e *engine) record(number uint32) record.Replication {
 	}
 	slices.SortStableFunc(r.Faults, func(a, b record.Fault) int { return cmp.Compare(a.Onset, b.Onset) })
 	length := float64(r.To - r.From)
-	for m := range e.w.Modes {
-		c.counts.book(int32(m), e.until)
-		r.Present[m], r.Unseen[m] = c.counts.present[m]/length, c.counts.unseen[m]/length
-	}
-	_, _, all := modesOf(e.w)
-	for m := len(e.w.Modes) + 2; m < int(all); m++ {
-		c.counts.book(int32(m), e.until)
+	for m := range all {
+		if of := int(m) - len(e.w.Modes); of == 0 || of == 1 {
+			continue // of drains and of the script nobody counts how many are present
+		}
+		c.counts.book(m, e.until)
 		r.Present[m], r.Unseen[m] = c.counts.present[m]/length, c.counts.unseen[m]/length
 	}
 	if e.sketch != nil {

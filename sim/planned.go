@@ -18,11 +18,8 @@ const (
 	changeDue          // B: its number
 )
 
-// modesExtra is how many modes the records may have beside the world's: drains, the
-// script, upgrades and changes, in this order, the last two if there are any.
-const modesExtra = 4
-
-// modesOf is how many modes the records have, before upgrades, changes, and in all.
+// modesOf is how many modes the records have, before upgrades, changes, and in all but
+// for demand: the world's, drains, the script, and the former two if there are any.
 func modesOf(w *model.World) (upgrade, change, all int32) {
 	upgrade = int32(len(w.Modes)) + 2
 	change = upgrade

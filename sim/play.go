@@ -47,7 +47,8 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	for i := range c.lastOn {
 		c.lastOn[i] = -samePart
 	}
-	c.counts.init(len(w.Modes)+modesExtra, len(w.Operation.Instruments), w.WarmUp)
+	_, _, modes := modesOf(w)
+	c.counts.init(int(modes), len(w.Operation.Instruments), w.WarmUp)
 	c.series = series.New(w.WarmUp, e.until)
 	if e.sketch == nil {
 		e.ledger.Passed = c.series.Lost
