@@ -188,26 +188,18 @@ func mistakeOf(p *operation.Changes, u float64) operation.Mistake {
 func (e *engine) blunder(f *fault, what operation.Mistake, boxes []int32, port float64) {
 	for _, x := range boxes {
 		ports := e.f.Ports[x]
-		one := ports[min(int(port*float64(len(ports))), len(ports)-1)].Link
-		sends := 2 * one
-		if e.f.From(sends) != x {
-			sends++
-		}
+		one := ports[min(int(port*float64(len(ports))), len(ports)-1)]
 		switch what {
 		case operation.WrongMetric:
-			f.Kind, f.directions = failure.Drain, append(f.directions, sends)
+			f.Kind, f.directions = failure.Drain, append(f.directions, one.Out())
 		case operation.WrongBit:
 			f.Kind, f.routers = failure.Drain, append(f.routers, x)
 		case operation.WrongPort:
-			f.Kind, f.links = failure.Hard, append(f.links, one)
+			f.Kind, f.links = failure.Hard, append(f.links, one.Link)
 		case operation.WrongFilter:
 			f.Kind, f.Share = failure.Blackhole, e.w.Operation.Changes.Hole
 			for _, p := range ports {
-				d := 2 * p.Link
-				if e.f.From(d) != x {
-					d++
-				}
-				f.directions = append(f.directions, d)
+				f.directions = append(f.directions, p.Out())
 			}
 		}
 	}
