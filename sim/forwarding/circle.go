@@ -3,6 +3,8 @@ package forwarding
 import (
 	"math/bits"
 	"slices"
+
+	"halflight/sim/linkstate"
 )
 
 // circles are the routers from which packets to one destination can come back:
@@ -233,11 +235,7 @@ func (q *Field) exitPort(d, x int32, p int) {
 
 // hopsOf is how many next hops x has.
 func (q *Field) hopsOf(d, x int32) float64 {
-	k := 0
-	for _, w := range q.table.Of(d, x) {
-		k += bits.OnesCount64(w)
-	}
-	return float64(k)
+	return float64(linkstate.HopsIn(q.table.Of(d, x)))
 }
 
 // wander adds to totals what a flow at x delivers, and says whether some of it

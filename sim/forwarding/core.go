@@ -3,6 +3,8 @@ package forwarding
 import (
 	"math/bits"
 	"slices"
+
+	"halflight/sim/linkstate"
 )
 
 // When leaves never carry the traffic of others only the core, which is all
@@ -31,16 +33,7 @@ func (q *Field) Quiet(d, x int32, set []uint64) bool {
 			return false
 		}
 	}
-	return hasHops(set) && q.addsDown(d, x, set, true)
-}
-
-func hasHops(set []uint64) bool {
-	for _, w := range set {
-		if w != 0 {
-			return true
-		}
-	}
-	return false
+	return !linkstate.IsEmpty(set) && q.addsDown(d, x, set, true)
 }
 
 // addsDown says whether all that a set adds to x's entry for d leads downhill; and

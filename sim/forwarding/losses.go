@@ -1,6 +1,10 @@
 package forwarding
 
-import "math/bits"
+import (
+	"math/bits"
+
+	"halflight/sim/linkstate"
+)
 
 // Kind says how packets are lost.
 type Kind uint8
@@ -120,10 +124,7 @@ func (q *Field) gather(d, x int32) {
 		first = x
 	}
 	set := q.table.Of(d, x)
-	k := 0
-	for _, w := range set {
-		k += bits.OnesCount64(w)
-	}
+	k := linkstate.HopsIn(set)
 	if k == 0 {
 		t.part = append(t.part, Loss{NoRoute, -1, first, 1})
 		return

@@ -1,6 +1,10 @@
 package forwarding
 
-import "math/bits"
+import (
+	"math/bits"
+
+	"halflight/sim/linkstate"
+)
 
 // walker follows every flow from every leaf to one destination along every
 // choice of next hops. It is the plain way, and the only exact one when all
@@ -76,10 +80,7 @@ func (q *Field) step(x int32, s stride, pass []float64) {
 		s.first = x
 	}
 	set := q.table.Of(w.d, x)
-	k := 0
-	for _, word := range set {
-		k += bits.OnesCount64(word)
-	}
+	k := linkstate.HopsIn(set)
 	if k == 0 {
 		w.lose(Loss{NoRoute, -1, s.first, float64(s.share * pass[0])}, true)
 		return

@@ -287,7 +287,7 @@ func (l *Ledger) replay(d int32, until int64) {
 func (l *Ledger) replayOne(d int32, due linkstate.Due) bool {
 	w := l.ctl.Writing(due.ID)
 	x := w.Router
-	if int(x) >= l.f.Leaves || len(l.line.harm[x]) > 0 || l.Listen || hopsIn(w.Set()) == 0 {
+	if int(x) >= l.f.Leaves || len(l.line.harm[x]) > 0 || l.Listen || linkstate.HopsIn(w.Set()) == 0 {
 		return false
 	}
 	if !l.ctl.Void(due.ID) {

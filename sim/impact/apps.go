@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"halflight/model/traffic"
+	"halflight/sim/linkstate"
 	"halflight/sim/series"
 )
 
@@ -202,7 +203,7 @@ func (a *App) feel(l *Ledger, m *move, at int64) {
 		a.sum[m.at] += m.units
 		a.touch(m.at)
 	case movePast:
-		a.below[l.line.pod[m.at]] += m.units * int64(hopsIn(l.line.mask[m.at]))
+		a.below[l.line.pod[m.at]] += m.units * int64(linkstate.HopsIn(l.line.mask[m.at]))
 		a.touchBelow(l.line.pod[m.at])
 	case moveUp:
 		a.everybody(l, at)

@@ -20,7 +20,7 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 	q.dests[d].unsure |= 1 << (uint(q.pod[s]) & 63)
 	if len(q.harm[s]) > 0 {
 		l.divert(d, s, table, set, due.At)
-	} else if len(q.dests[d].byPod[q.pod[s]]) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && hopsIn(set) > 0 {
+	} else if len(q.dests[d].byPod[q.pod[s]]) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && linkstate.HopsIn(set) > 0 {
 		q.dests[d].weighed &^= 1 << (uint(q.pod[s]) & 63)
 		l.ctl.Enter(due.ID) // nothing is lost before or after
 		return
@@ -132,7 +132,7 @@ func (l *Ledger) weighed(d, pod int32, t int64) {
 func (l *Ledger) chargeLeaf(d, s int32, a *apartLeaf, t int64) {
 	list := l.line.list[:0]
 	set := l.ctl.Table.Of(d, s)
-	k := hopsIn(set)
+	k := linkstate.HopsIn(set)
 	dead := l.deadAt[d] >= 0 || l.deadAt[s] >= 0
 	if !dead {
 		list = l.lossesOfLeaf(list, d, s, set, k, t)
@@ -205,7 +205,7 @@ func (l *Ledger) hitOfLeaf(p int, d, s int32, set []uint64, k int) (hit, usual f
 		if k > 0 {
 			hit += float64(l.partOf(s, set, mask, k) * o.lacks[p])
 		}
-		usual += float64(float64(hopsIn(mask))/all) * float64(l.line.accounts[o.account].out[p]) / l.Apps[p].unit
+		usual += float64(float64(linkstate.HopsIn(mask))/all) * float64(l.line.accounts[o.account].out[p]) / l.Apps[p].unit
 	}
 	if k == 0 {
 		hit = 1
@@ -249,14 +249,6 @@ func (l *Ledger) partOf(s int32, set, mask []uint64, k int) float64 {
 	return part / float64(k)
 }
 
-func hopsIn(set []uint64) int {
-	k := 0
-	for _, w := range set {
-		k += bits.OnesCount64(w)
-	}
-	return k
-}
-
 // closeLeaf ends the account of a leaf whose entry was set.
 func (l *Ledger) closeLeaf(d, s, account int32, set []uint64, t int64) {
 	c := &l.line.accounts[account]
@@ -279,7 +271,7 @@ func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) {
 		return
 	}
 	since := int64(linkstate.Never)
-	if hopsIn(set) == 0 {
+	if linkstate.HopsIn(set) == 0 {
 		since = c.born
 	}
 	q := &l.line.dests[d]

@@ -5,6 +5,7 @@ import (
 	"math/bits"
 
 	"halflight/sim/forwarding"
+	"halflight/sim/linkstate"
 )
 
 // A star (package forwarding) that costs one fault alone has an account of its own,
@@ -89,12 +90,12 @@ func (l *Ledger) group(d int32, t int64) {
 		} else if s.fault != u.fault || s.kind != u.kind {
 			return
 		}
-		s.count(hopsIn(l.ctl.Table.Of(d, x)), l.line.weight[int(d)*len(l.f.Routers)+int(x)], 1)
+		s.count(linkstate.HopsIn(l.ctl.Table.Of(d, x)), l.line.weight[int(d)*len(l.f.Routers)+int(x)], 1)
 	}
 	if s.kind != cellLoop && s.kind != cellMaintenance {
 		return
 	}
-	s.on, s.stale, s.hub, s.hops, s.told = true, false, hub, float64(hopsIn(l.ctl.Table.Of(d, hub))), t
+	s.on, s.stale, s.hub, s.hops, s.told = true, false, hub, float64(linkstate.HopsIn(l.ctl.Table.Of(d, hub))), t
 	s.account = l.open(t)
 	if s.gray, s.rest = s.gray[:0], s.rest[:0]; gray {
 		l.beyondHub(d)
@@ -108,7 +109,7 @@ func (l *Ledger) group(d int32, t int64) {
 		o.rest = o.rest[:0]
 		for p := range o.lacks {
 			if len(o.losses) > 1 {
-				o.rest = append(o.rest, o.lacks[p]-s.loss(hopsIn(l.ctl.Table.Of(d, x))))
+				o.rest = append(o.rest, o.lacks[p]-s.loss(linkstate.HopsIn(l.ctl.Table.Of(d, x))))
 			}
 		}
 		l.chargePoint(d, o, o.rest, t)
@@ -203,7 +204,7 @@ func (l *Ledger) tellStar(d int32) {
 }
 
 func (l *Ledger) passStar(d int32, o *entrance, t int64) {
-	lack := l.line.dests[d].star.loss(hopsIn(l.ctl.Table.Of(d, o.x)))
+	lack := l.line.dests[d].star.loss(linkstate.HopsIn(l.ctl.Table.Of(d, o.x)))
 	for p := range l.Apps {
 		usual := int64(0)
 		if l.line.weight[int(d)*len(l.f.Routers)+int(o.x)] > 0 {
@@ -245,7 +246,7 @@ func (l *Ledger) ungroup(d int32, t int64) {
 			continue
 		}
 		o.inStar = false
-		lack := s.loss(hopsIn(l.ctl.Table.Of(d, o.x)))
+		lack := s.loss(linkstate.HopsIn(l.ctl.Table.Of(d, o.x)))
 		o.losses[o.loop].amount, o.view[o.loop].amount = lack, lack
 		o.charged = l.line.weight[int(d)*len(l.f.Routers)+int(o.x)]
 		for p := range o.lacks {
@@ -292,7 +293,7 @@ func (l *Ledger) starWrites(d, x, id int32, t int64) bool {
 	if !l.blamesHold(d, x, t) {
 		return false
 	}
-	hops := hopsIn(table)
+	hops := linkstate.HopsIn(table)
 	if s.stale && (stepOf(t) != stepOf(s.told) || t == l.line.outside && s.told < t) {
 		l.tellStar(d)
 	}
@@ -385,9 +386,9 @@ func (l *Ledger) joinStar(d, x, id int32, t int64) bool {
 		l.weighPod(d, x)
 	}
 	weight := l.line.weight[int(d)*len(l.f.Routers)+int(x)]
-	s.count(hopsIn(l.ctl.Table.Of(d, x)), weight, 1)
+	s.count(linkstate.HopsIn(l.ctl.Table.Of(d, x)), weight, 1)
 	o.losses, o.loop, o.rest = append(o.losses[:0], entryOfUnit{fault: s.fault, first: -1, kind: s.kind}), 0, o.rest[:0]
-	hops := float64(hopsIn(l.ctl.Table.Of(d, x)))
+	hops := float64(linkstate.HopsIn(l.ctl.Table.Of(d, x)))
 	for _, u := range s.gray {
 		u.amount /= hops
 		o.losses = append(o.losses, u)

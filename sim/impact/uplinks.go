@@ -34,7 +34,7 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		if d == s || !l.ctl.Table.Has(d, s, port) {
 			continue
 		}
-		each := l.line.shares[hopsIn(l.ctl.Table.Of(d, s))]
+		each := l.line.shares[linkstate.HopsIn(l.ctl.Table.Of(d, s))]
 		if l.deadAt[d] < 0 {
 			load += each
 		}
@@ -204,7 +204,7 @@ func (l *Ledger) shareOf(set []uint64, s, dir int32) int64 {
 	if set[port>>6]>>(port&63)&1 == 0 {
 		return 0
 	}
-	return l.line.shares[hopsIn(set)]
+	return l.line.shares[linkstate.HopsIn(set)]
 }
 
 // SetDead says which fault to charge for a dead leaf; -1 when it lives.

@@ -5,6 +5,7 @@ import (
 	"math/bits"
 
 	"halflight/sim/forwarding"
+	"halflight/sim/linkstate"
 )
 
 // weightOf is how much traffic for d leaves with converged entries send to an
@@ -75,12 +76,8 @@ func (l *Ledger) weigh(d, s int32, set []uint64, times int64) {
 		l.line.dests[d].weighed &^= 1 << (uint(pod) & 63)
 		return
 	}
-	k := 0
-	for _, w := range set {
-		k += bits.OnesCount64(w)
-	}
 	q := &l.line
-	each := times * q.shares[k]
+	each := times * q.shares[linkstate.HopsIn(set)]
 	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
 	ports := l.f.Ports[s]
 	if len(q.harm[s]) > 0 {

@@ -152,7 +152,7 @@ func (c *Control) Clear(x int32, now int64) {
 		c.clearAhead(x, now)
 	}
 	for d := int32(0); int(d) < c.f.Leaves && !c.ahead.on; d++ {
-		if set := c.Table.Of(d, x); !isEmpty(set) {
+		if set := c.Table.Of(d, x); !IsEmpty(set) {
 			clear(set)
 			c.Changed = append(c.Changed, Cell{x, d})
 		}

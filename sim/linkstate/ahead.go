@@ -273,7 +273,7 @@ func (c *Control) retract(x int32) {
 func (c *Control) clearAhead(x int32, now int64) {
 	empty := c.scratch.none[:c.lay.Words[x]]
 	for d := int32(0); int(d) < c.f.Leaves; d++ {
-		if !isEmpty(c.Table.Of(d, x)) {
+		if !IsEmpty(c.Table.Of(d, x)) {
 			c.list(x, d, -1, now, empty)
 		}
 	}

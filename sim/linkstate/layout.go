@@ -1,6 +1,8 @@
 package linkstate
 
 import (
+	"math/bits"
+
 	"halflight/model/fabric"
 	"halflight/sim/kernel"
 )
@@ -51,7 +53,17 @@ func (s Sets) word(d, x, port int32) *uint64 {
 	return &s.Bits[int(d)*s.Stride+int(s.Offset[x]+port>>6)]
 }
 
-func isEmpty(set []uint64) bool {
+// HopsIn is how many next hops are in a set.
+func HopsIn(set []uint64) int {
+	k := 0
+	for _, w := range set {
+		k += bits.OnesCount64(w)
+	}
+	return k
+}
+
+// IsEmpty says whether a set has no next hop.
+func IsEmpty(set []uint64) bool {
 	for _, w := range set {
 		if w != 0 {
 			return false

@@ -260,7 +260,7 @@ func (r *Routes) drop(d, x, port int32) {
 	w := r.Next.word(d, x, port)
 	*w &^= 1 << (port & 63)
 	r.note(x)
-	if *w == 0 && isEmpty(r.Next.Of(d, x)) {
+	if *w == 0 && IsEmpty(r.Next.Of(d, x)) {
 		r.removed = append(r.removed, x)
 	}
 }

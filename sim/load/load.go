@@ -148,11 +148,7 @@ func (b *Book) pass(d, x int32) {
 		return
 	}
 	set := b.table.Of(d, x)
-	k := 0
-	for _, w := range set {
-		k += bits.OnesCount64(w)
-	}
-	amount := float64(b.flow[x] / float64(max(k, 1)))
+	amount := float64(b.flow[x] / float64(max(linkstate.HopsIn(set), 1)))
 	for w, word := range set {
 		for ; word != 0; word &= word - 1 {
 			p := &b.f.Ports[x][w*64+bits.TrailingZeros64(word)]
@@ -174,31 +170,17 @@ func (b *Book) walk(d, x int32, amount float64) {
 		return
 	}
 	b.on[x] = true
-	b.hops(d, x, func(p *fabric.Port, each float64) {
-		b.put(p.Out(), float64(amount*each))
-		b.walk(d, p.Peer, float64(amount*each))
-	})
-	b.on[x] = false
-}
-
-// hops calls for each next hop of x's for d over a direction that is not dead,
-// with its share of what x carries.
-func (b *Book) hops(d, x int32, call func(p *fabric.Port, each float64)) {
-	if x == d {
-		return
-	}
 	set := b.table.Of(d, x)
-	k := 0
-	for _, w := range set {
-		k += bits.OnesCount64(w)
-	}
+	each := float64(amount * (1 / float64(linkstate.HopsIn(set))))
 	for w, word := range set {
 		for ; word != 0; word &= word - 1 {
 			if p := &b.f.Ports[x][w*64+bits.TrailingZeros64(word)]; !b.dead(p.Out()) {
-				call(p, 1/float64(k))
+				b.put(p.Out(), each)
+				b.walk(d, p.Peer, each)
 			}
 		}
 	}
+	b.on[x] = false
 }
 
 // Use returns how full a direction is where a mean leaf sends so many bit/s to each
