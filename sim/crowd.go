@@ -79,11 +79,12 @@ func (e *engine) reload() {
 	if c.use = 0; e.crowded() {
 		if c.dirty {
 			c.book.All()
+		} else {
+			for _, d := range c.stale {
+				c.book.One(d)
+			}
 		}
 		c.dirty = false
-		for _, d := range c.stale {
-			c.book.One(d)
-		}
 		e.addDetours()
 		for dir := range int32(len(c.full)) {
 			u := c.book.Use(dir, c.book.Load[dir]+c.detoured(dir), pair)

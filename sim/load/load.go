@@ -12,7 +12,6 @@ import (
 	"math/bits"
 
 	"halflight/model/fabric"
-	"halflight/model/traffic"
 	"halflight/sim/linkstate"
 )
 
@@ -36,8 +35,9 @@ type Book struct {
 	used  []int32   // directions of which now is not 0
 }
 
-// New returns the book of a table, empty. pair is what a leaf sends to another. With apart each destination can be found
-// anew by itself, for which what it puts on each direction is kept.
+// New returns the book of a table, empty. pair is what a leaf sends to another. With
+// apart each destination can be found anew by itself, for which what it puts on each
+// direction is kept.
 func New(f *fabric.Fabric, table linkstate.Sets, pair func(s, d int32) float64, dead func(direction int32) bool, alive func(router int32) bool, apart bool) *Book {
 	n, m := len(f.Routers), 2*len(f.Links)
 	b := &Book{f: f, table: table, pair: pair, dead: dead, alive: alive, Load: make([]float64, m), flow: make([]float64, n),
@@ -190,22 +190,6 @@ func (b *Book) Use(direction int32, load, pair float64) float64 {
 		return float64(load * pair / speed)
 	}
 	return 0
-}
-
-// Fullest returns how full the fullest direction is, and which it is: the first of
-// several.
-func (b *Book) Fullest(pair float64) (use float64, direction int32) {
-	for dir, load := range b.Load {
-		if u := b.Use(int32(dir), load, pair); u > use {
-			use, direction = u, int32(dir)
-		}
-	}
-	return use, direction
-}
-
-// Lost returns what share of its load a direction is asked to carry in vain.
-func (b *Book) Lost(direction int32, pair float64) float64 {
-	return traffic.Lost(b.Use(direction, b.Load[direction], pair))
 }
 
 // Hops returns how many hops each router is away from the nearer end of a direction,
