@@ -12,17 +12,6 @@ type Visit struct {
 	Early     bool // it is put back as it boots
 }
 
-// stint is how far a visit is.
-type stint uint8
-
-const (
-	queued stint = iota
-	drained
-	worked
-	settling
-	finished
-)
-
 // campaign is one round of planned work over the boxes of a tier.
 //
 // At most so many boxes are out at once. A box is begun only if its drain would
@@ -30,7 +19,7 @@ const (
 // box that is not allowed stands aside for those behind it.
 type campaign struct {
 	visits  []Visit
-	stages  []stint
+	begun   []bool // by visit
 	away    []bool // by router: under way
 	out     int    // how many of them
 	left    int    // not finished
@@ -41,13 +30,13 @@ type campaign struct {
 
 // Planned is what campaigns did so far. Times are ns.
 type Planned struct {
-	Boxes     int64 // finished
-	Campaigns int64 // begun
-	Nights    int64 // days on which a box was begun, summed over campaigns
-	Left      int64 // boxes of the campaign under way that are not finished
-	Skipped   int64 // campaigns that were due while another was under way
-	Exposed   int64 // time with at least one box out
-	Capacity  float64
+	Boxes     int64   // finished
+	Campaigns int64   // begun
+	Nights    int64   // days on which a box was begun, summed over campaigns
+	Left      int64   // boxes of the campaign under way that are not finished
+	Skipped   int64   // campaigns that were due while another was under way
+	Exposed   int64   // time with at least one box out
+	Capacity  float64 // least uplink share left at any leaf meanwhile
 }
 
 // exposure is the time with a box out.
@@ -73,7 +62,7 @@ func (o *Operator) StartCampaign(visits []Visit, now int64) {
 		return
 	}
 	o.planned.Campaigns++
-	*c = campaign{visits: visits, stages: make([]stint, len(visits)), away: make([]bool, len(o.use.nodes)), left: len(visits), night: -1, awaits: c.awaits}
+	*c = campaign{visits: visits, begun: make([]bool, len(visits)), away: make([]bool, len(o.use.nodes)), left: len(visits), night: -1, awaits: c.awaits}
 	o.proceed(now)
 }
 
@@ -92,7 +81,7 @@ func (o *Operator) proceed(now int64) {
 		return
 	}
 	for i := range c.visits {
-		if c.stages[i] != queued {
+		if c.begun[i] {
 			continue
 		}
 		if !o.mayLeave(c.visits[i].Box) {
@@ -154,7 +143,7 @@ func (o *Operator) leaves(i int32, now int64) {
 	}
 	c.out++
 	c.away[v.Box] = true
-	c.stages[i] = drained
+	c.begun[i] = true
 	o.exposure.change(+1, now)
 	if o.exposure.boxes == 1 {
 		o.use.expose(true, now)
@@ -180,7 +169,6 @@ func (o *Operator) leaves(i int32, now int64) {
 func (o *Operator) workOn(i int32, now int64) {
 	c := &o.campaign
 	v := &c.visits[i]
-	c.stages[i] = worked
 	o.doBox(now, Restart, v)
 	o.task(now+v.Works+v.Dead, Booted, i, 0)
 }
@@ -188,7 +176,6 @@ func (o *Operator) workOn(i int32, now int64) {
 // booted is the end of the work on a box.
 func (o *Operator) booted(i int32, now int64) {
 	c := &o.campaign
-	c.stages[i] = settling
 	if c.visits[i].Early {
 		o.putBack(i, now)
 		return
@@ -206,7 +193,6 @@ func (o *Operator) putBack(i int32, now int64) {
 		}
 		o.retryLater(now)
 	}
-	c.stages[i] = finished
 	c.out--
 	c.away[v.Box] = false
 	c.left--

@@ -172,7 +172,7 @@ func TestCampaignAgainstTwin(t *testing.T) {
 		waited++
 		c := &p.o.campaign
 		for i := range c.visits {
-			if c.stages[i] == queued && (int(c.visits[i].Box) < f.Leaves || w.allows(part{c.visits[i].Box, true})) {
+			if !c.begun[i] && (int(c.visits[i].Box) < f.Leaves || w.allows(part{c.visits[i].Box, true})) {
 				t.Fatalf("box %d waits, and no rule forbids it", c.visits[i].Box)
 			}
 		}
