@@ -7,7 +7,7 @@ func (s *Servers) turn(t Task, now int64) {
 		return
 	}
 	x := s.plan.At(t.A)
-	s.spoilPair(s.pairOf(x))
+	s.spoilPair(s.PairOf(x))
 	s.look(x)
 	switch t.Kind {
 	case Server:
@@ -53,20 +53,20 @@ func (s *Servers) ofItself(x int32) func(x, link int32, now int64) {
 	at.dropped, at.was = s.plan.FollowUplinks && at.alive && !at.uplinks, at.alive
 	switch {
 	case was && !at.alive: // it says no more
-		s.spoilPair(s.pairOf(x))
+		s.spoilPair(s.PairOf(x))
 		return func(_, link int32, _ int64) {
 			s.links[link].local = false
 			s.later(Leaf, link, Never)
 			s.later(Announce, link, Never)
 		}
 	case !was && at.alive, had && !at.dropped: // what it announced before, it announces anew
-		s.spoilPair(s.pairOf(x))
+		s.spoilPair(s.PairOf(x))
 		return func(_, link int32, _ int64) {
 			s.links[link].announced = false
 			s.later(Announce, link, Never)
 		}
 	case !had && at.dropped: // nobody would hear of it
-		s.spoilPair(s.pairOf(x))
+		s.spoilPair(s.PairOf(x))
 		return func(_, link int32, _ int64) {
 			if l := &s.links[link]; !l.cut {
 				l.local = false
@@ -91,12 +91,12 @@ func (s *Servers) follow(x, link int32, now int64) {
 	was := l.works
 	l.works, l.lit = works, lit
 	if was != works {
-		s.spoilPair(s.pairOf(x))
+		s.spoilPair(s.PairOf(x))
 		s.count(link, now)
 	}
 	switch {
 	case !works:
-		s.goes(x, link, was, now)
+		s.goes(link, was, now)
 	case !was:
 		s.comes(link, now)
 	}
@@ -114,7 +114,7 @@ func (s *Servers) accuse(x, link int32) {
 	}
 	if l.fault != fault {
 		l.fault = fault
-		s.spoilPair(s.pairOf(x))
+		s.spoilPair(s.PairOf(x))
 	}
 }
 
@@ -134,7 +134,7 @@ func (s *Servers) comes(link int32, now int64) {
 }
 
 // goes is an access link that does not work, or has another light than before.
-func (s *Servers) goes(x, link int32, was bool, now int64) {
+func (s *Servers) goes(link int32, was bool, now int64) {
 	l := &s.links[link]
 	if was {
 		l.since = now

@@ -38,14 +38,11 @@ type state struct {
 	moved, cut                    bool
 }
 
-// pairOf is what a pair of leaves has.
-type pairOf struct {
+// pair is what a pair of leaves has.
+type pair struct {
 	kinds []alike
 	old   bool
 }
-
-// pairOf is the pair that a leaf is of.
-func (s *Servers) pairOf(x int32) int32 { return x / int32(s.plan.Attachments) }
 
 // leafOf is a leaf of a pair.
 func (s *Servers) leafOf(p int32, i int) int32 { return p*int32(s.plan.Attachments) + int32(i) }
@@ -82,7 +79,7 @@ func (s *Servers) Leaves(p int32) (first int32, n int) {
 }
 
 // PairOf is the pair that a leaf is of.
-func (s *Servers) PairOf(x int32) int32 { return s.pairOf(x) }
+func (s *Servers) PairOf(x int32) int32 { return x / int32(s.plan.Attachments) }
 
 // kinds returns the groups of a pair, those that are alike together.
 func (s *Servers) kinds(p int32) []alike {
@@ -114,7 +111,7 @@ func (s *Servers) sortOut(p int32) {
 	}
 }
 
-func (s *Servers) put(o *pairOf, st state, home int) {
+func (s *Servers) put(o *pair, st state, home int) {
 	for i := range o.kinds {
 		if o.kinds[i].state == st {
 			o.kinds[i].count[home]++

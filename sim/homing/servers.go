@@ -95,7 +95,7 @@ type Servers struct {
 	leaves []leaf
 	groups []group
 	sights []sight // by leaf that looks and leaf looked at
-	pairs  []pairOf
+	pairs  []pair
 
 	toDo      []int32 // leaves to look at when the instant is closed
 	isToDo    []bool
@@ -123,7 +123,7 @@ func New(plan *homing.Plan, f *fabric.Fabric, signal, settle, from int64) *Serve
 	n := f.Leaves
 	s := &Servers{plan: plan, f: f, signal: signal, settle: settle, from: from, links: make([]access, plan.Access(f)),
 		leaves: make([]leaf, n), groups: make([]group, n*plan.Groups), sights: make([]sight, n*n), isToDo: make([]bool, n),
-		pairs: make([]pairOf, n/plan.Attachments), lostSince: make([]int64, plan.Access(f))}
+		pairs: make([]pair, n/plan.Attachments), lostSince: make([]int64, plan.Access(f))}
 	for i := range s.links {
 		s.links[i] = access{lit: true, works: true, uses: true, local: true, announced: true, cutter: -1, fault: -1}
 		s.lostSince[i] = -1
@@ -201,7 +201,7 @@ func (s *Servers) Missing(a, b int32, missing bool, now int64) {
 		s.Tasks = append(s.Tasks, Task{now + s.plan.Tracking, Forget, a, b, v.gen[0]})
 	} else if v.forgotten {
 		v.forgotten = false
-		s.spoil(s.pairOf(a), s.pairOf(b))
+		s.spoil(s.PairOf(a), s.PairOf(b))
 	}
 }
 
@@ -228,8 +228,8 @@ func (s *Servers) Dark(a, b int32, dark bool, now int64) {
 
 func (s *Servers) session(a, b int32, down bool) {
 	s.at(a, b).down, s.at(b, a).down = down, down
-	s.spoil(s.pairOf(a), s.pairOf(b))
-	s.spoil(s.pairOf(b), s.pairOf(a))
+	s.spoil(s.PairOf(a), s.PairOf(b))
+	s.spoil(s.PairOf(b), s.PairOf(a))
 }
 
 // Do carries out a task.
@@ -240,7 +240,7 @@ func (s *Servers) Do(t Task, now int64) {
 	case Forget:
 		if v := s.at(t.A, t.B); v.gen[0] == t.Gen {
 			v.forgotten = true
-			s.spoil(s.pairOf(t.A), s.pairOf(t.B))
+			s.spoil(s.PairOf(t.A), s.PairOf(t.B))
 			if !s.leaves[t.A].alive {
 				return
 			}
@@ -257,7 +257,7 @@ func (s *Servers) Do(t Task, now int64) {
 	case Move:
 		if g := &s.groups[t.A]; g.gen == t.Gen {
 			g.moved = true
-			s.spoilPair(s.pairOf(t.A / int32(s.plan.Groups)))
+			s.spoilPair(s.PairOf(t.A / int32(s.plan.Groups)))
 			s.tell("replicas move away from", s.plan.GroupName(s.f, t.A/int32(s.plan.Groups), int(t.A)%s.plan.Groups))
 		}
 	}
@@ -338,7 +338,7 @@ func (s *Servers) reach(home int32, k int, now int64) {
 		g.gen++
 		if g.moved {
 			g.moved = false
-			s.spoilPair(s.pairOf(home))
+			s.spoilPair(s.PairOf(home))
 		}
 	}
 }
