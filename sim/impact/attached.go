@@ -1,10 +1,6 @@
 package impact
 
-import (
-	"math"
-
-	"halflight/sim/homing"
-)
+import "halflight/sim/homing"
 
 // attached is what the ledger keeps of servers that may have two leaves. The
 // traffic between two leaves then counts by a weight, which changes with what
@@ -127,7 +123,7 @@ func (l *Ledger) blockWeight(p, q int32) float64 {
 
 // atServers is the charge for what is lost at servers, or for want of them.
 func (l *Ledger) atServers(x homing.Loss) entry {
-	e := entry{fault: x.Fault, kind: cellOverlay, first: -1, amount: int64(math.Round(float64(x.Amount * l.unit)))}
+	e := entry{fault: x.Fault, kind: cellOverlay, first: -1, amount: l.units(x.Amount)}
 	if x.Stranded {
 		e.kind = cellStranded
 	}
@@ -159,10 +155,10 @@ func (l *Ledger) weighted(list []entry, d, s, dead int32, now int64) []entry {
 	}
 	for _, loss := range l.field.Losses(d, s) {
 		e := l.entryOf(loss, d, s, now)
-		e.amount = int64(math.Round(float64(float64(loss.Amount*weight) * l.unit)))
+		e.amount = l.units(float64(loss.Amount * weight))
 		if e.kind == cellStranded && spare > 0 {
 			o := e
-			o.kind, o.amount = cellOverlay, int64(math.Round(float64(float64(loss.Amount*spare)*l.unit)))
+			o.kind, o.amount = cellOverlay, l.units(float64(loss.Amount*spare))
 			e.amount -= o.amount
 			list = put(list, o)
 		}

@@ -83,7 +83,7 @@ func (l *Ledger) followAll(d int32, each bool, t int64) {
 					continue
 				}
 				if each && !o.uneasy && !o.stale && !l.field.Beyond && !l.Plainly {
-					if o.still = true; o.charged != l.line.weight[int(d)*len(l.f.Routers)+int(x)] {
+					if o.still = true; o.charged != l.weightAt(d, x) {
 						l.chargeDoor(d, o, t)
 					}
 					continue
@@ -249,7 +249,7 @@ func putUnit(list []entryOfUnit, e entryOfUnit) []entryOfUnit {
 // chargeDoor charges what leaves whose entries are converged lose at an
 // entrance.
 func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
-	o.charged = l.line.weight[int(d)*len(l.f.Routers)+int(o.x)]
+	o.charged = l.weightAt(d, o.x)
 	w := l.weightOf(d, o.x)
 	if o.stale && w > 0 {
 		l.field.Settle(d)

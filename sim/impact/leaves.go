@@ -122,7 +122,7 @@ func (l *Ledger) sortOut(d, x int32, t int64) {
 func (l *Ledger) weighed(d, pod int32, t int64) {
 	q := &l.line.dests[d]
 	for _, i := range q.byPod[pod] {
-		if o := &q.doors[i]; o.charged != l.line.weight[int(d)*len(l.f.Routers)+int(o.x)] {
+		if o := &q.doors[i]; o.charged != l.weightAt(d, o.x) {
 			l.chargeDoor(d, o, t)
 		}
 	}

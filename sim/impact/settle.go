@@ -146,7 +146,7 @@ func (l *Ledger) deadFault(d, s int32) int32 {
 
 // entryOf charges one loss.
 func (l *Ledger) entryOf(loss forwarding.Loss, d, s int32, now int64) entry {
-	e := entry{first: loss.First, amount: int64(math.Round(float64(loss.Amount * l.unit)))}
+	e := entry{first: loss.First, amount: l.units(loss.Amount)}
 	switch loss.Kind {
 	case forwarding.GrayDirection:
 		e.fault, e.kind = loss.Cause, cellGray

@@ -90,7 +90,7 @@ func (l *Ledger) group(d int32, t int64) {
 		} else if s.fault != u.fault || s.kind != u.kind {
 			return
 		}
-		s.count(linkstate.HopsIn(l.ctl.Table.Of(d, x)), l.line.weight[int(d)*len(l.f.Routers)+int(x)], 1)
+		s.count(linkstate.HopsIn(l.ctl.Table.Of(d, x)), l.weightAt(d, x), 1)
 	}
 	if s.kind != cellLoop && s.kind != cellMaintenance {
 		return
@@ -207,7 +207,7 @@ func (l *Ledger) passStar(d int32, o *entrance, t int64) {
 	lack := l.line.dests[d].star.loss(linkstate.HopsIn(l.ctl.Table.Of(d, o.x)))
 	for p := range l.Apps {
 		usual := int64(0)
-		if l.line.weight[int(d)*len(l.f.Routers)+int(o.x)] > 0 {
+		if l.weightAt(d, o.x) > 0 {
 			usual = int64(math.Round(float64(o.lack(p, lack) * l.Apps[p].unit)))
 		}
 		l.through(p, o.x, &l.line.accounts[o.account].out[p], usual, t)
@@ -248,7 +248,7 @@ func (l *Ledger) ungroup(d int32, t int64) {
 		o.inStar = false
 		lack := s.loss(linkstate.HopsIn(l.ctl.Table.Of(d, o.x)))
 		o.losses[o.loop].amount, o.view[o.loop].amount = lack, lack
-		o.charged = l.line.weight[int(d)*len(l.f.Routers)+int(o.x)]
+		o.charged = l.weightAt(d, o.x)
 		for p := range o.lacks {
 			o.lacks[p] = o.lack(p, lack)
 		}
@@ -305,7 +305,7 @@ func (l *Ledger) starWrites(d, x, id int32, t int64) bool {
 			return false
 		}
 		l.ctl.Enter(id)
-		s.count(hops, l.line.weight[int(d)*len(l.f.Routers)+int(x)], -1)
+		s.count(hops, l.weightAt(d, x), -1)
 		l.leaveStar(d, at, t)
 	} else if !l.joinStar(d, x, id, t) {
 		return false
@@ -385,7 +385,7 @@ func (l *Ledger) joinStar(d, x, id int32, t int64) bool {
 	if len(q.byPod[l.line.pod[x]]) == 1 {
 		l.weighPod(d, x)
 	}
-	weight := l.line.weight[int(d)*len(l.f.Routers)+int(x)]
+	weight := l.weightAt(d, x)
 	s.count(linkstate.HopsIn(l.ctl.Table.Of(d, x)), weight, 1)
 	o.losses, o.loop, o.rest = append(o.losses[:0], entryOfUnit{fault: s.fault, first: -1, kind: s.kind}), 0, o.rest[:0]
 	hops := float64(linkstate.HopsIn(l.ctl.Table.Of(d, x)))

@@ -8,11 +8,12 @@ import (
 	"halflight/sim/linkstate"
 )
 
-// weightOf is how much traffic for d leaves with converged entries send to an
-// entrance, in leaves' worth.
-func (l *Ledger) weightOf(d, x int32) float64 {
-	return float64(l.line.weight[int(d)*len(l.f.Routers)+int(x)]) / weightUnit
-}
+// weightAt is how much traffic for d leaves with converged entries send to an
+// entrance, see weightUnit.
+func (l *Ledger) weightAt(d, x int32) int64 { return l.line.weight[int(d)*len(l.f.Routers)+int(x)] }
+
+// weightOf is the same in leaves' worth.
+func (l *Ledger) weightOf(d, x int32) float64 { return float64(l.weightAt(d, x)) / weightUnit }
 
 // weighPod weighs what the leaves below x, the first entrance of its pod that does not
 // deliver all, send to the entrances. Leaves that use it and whose entries are not the
