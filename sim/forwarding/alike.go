@@ -43,7 +43,7 @@ type edge struct {
 	dir  int32
 }
 
-// sort of the edges of a router, so that twins have equal lists.
+// sortEdges sorts the edges of a router, so that those that are alike have equal lists.
 func sortEdges(list []edge) {
 	slices.SortFunc(list, func(a, b edge) int { return cmp.Or(cmp.Compare(a.peer, b.peer), cmp.Compare(a.dir, b.dir)) })
 }

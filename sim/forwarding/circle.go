@@ -277,8 +277,7 @@ func (q *Field) gatherAll(d, x, circle int32, begin int) {
 	c.steps = c.most
 	q.gatherCircle(d, x, circle, -1, 1, begin)
 	if c.steps < 0 {
-		way := q.loss.part[begin:]
-		kept := slices.Clone(way)
+		kept := slices.Clone(q.loss.part[begin:])
 		q.loss.part = q.loss.part[:begin]
 		if !q.gatherAlike(d, x, circle, begin) {
 			q.loss.part = append(q.loss.part, kept...)

@@ -26,6 +26,16 @@ type Direction struct {
 	Full  bool      // most of what it drops, it drops for want of room
 }
 
+// sound says whether a direction passes everything.
+func (d *Direction) sound() bool {
+	for _, p := range d.Pass {
+		if p != 1 {
+			return false
+		}
+	}
+	return !d.Dead && !d.Whole
+}
+
 // Field is the share delivered from every router to every destination.
 // Plane 0 is the traffic itself; each further plane is an application class,
 // whose pass share is the probability that a unit of work is not hit.
@@ -173,12 +183,8 @@ func (q *Field) SetDirection(dir int32, state Direction) {
 	q.dirs[dir] = state
 	x := q.f.From(dir)
 	port := q.port(x, dir>>1)
-	good := !state.Dead && !state.Whole
-	for _, p := range state.Pass {
-		good = good && p == 1
-	}
 	w := &q.perfect[int(q.table.Offset[x]+port>>6)]
-	if good {
+	if state.sound() {
 		*w |= 1 << (port & 63)
 	} else {
 		*w &^= 1 << (port & 63)

@@ -96,7 +96,7 @@ func (q *Field) recomputeStar(d int32) {
 			c.totals[i] = c.exits[i][x] + float64(float64(q.dirs[toHub].Pass[i]/hops)*(s.back[i]-own))
 		}
 		q.assign(d, x, c.totals, true)
-		s.plain = s.plain && q.sound(h.dir) && q.sound(toHub)
+		s.plain = s.plain && q.dirs[h.dir].sound() && q.dirs[toHub].sound()
 	}
 	for _, x := range members {
 		for _, p := range q.f.Ports[x] {
@@ -171,25 +171,14 @@ func (q *Field) starLoss(d, x int32) (Loss, bool) {
 	return Loss{Loop, -1, first, 1 - q.delivered(0, d, x)}, true
 }
 
-// sound says whether a direction passes everything.
-func (q *Field) sound(dir int32) bool {
-	state := &q.dirs[dir]
-	for _, p := range state.Pass {
-		if p != 1 {
-			return false
-		}
-	}
-	return !state.Dead && !state.Whole
-}
-
-// Star returns the hub and the points of the star that goes round for d, which
-// was settled last, if it is one that the caller can follow write by write: of a
+// Star returns the hub and the points of the star that goes round for the destination
+// settled last, if it is one that the caller can follow write by write: of a
 // point's k next hops one is the hub, of the hub's h each point is one, and all
 // passes within the star. What a point loses by coming back is then
 // (1 + sum of 1/k over the points - 1/k) / h / k, in every plane; what else it
 // loses stays as it is while points that lose nothing else come and go. From then
-// on, and until d is settled again, what routers of the star deliver is not kept.
-func (q *Field) Star(d int32) (hub int32, points []int32, ok bool) {
+// on, and until that is settled again, what routers of the star deliver is not kept.
+func (q *Field) Star() (hub int32, points []int32, ok bool) {
 	c := &q.circles
 	if !c.star.is || !c.star.plain || len(c.parts) != 1 || len(c.parts[0]) < 2 {
 		return 0, nil, false

@@ -64,7 +64,7 @@ func (l *Ledger) StarWrites() int { return l.line.starred }
 // group has a star of d's followed write by write, as of t, if it can be.
 func (l *Ledger) group(d int32, t int64) {
 	q := &l.line.dests[d]
-	hub, points, ok := l.field.Star(d)
+	hub, points, ok := l.field.Star()
 	if !ok || l.Plainly || len(q.apart) > 0 || l.deadAt[d] >= 0 {
 		return
 	}
