@@ -38,27 +38,9 @@ type lookBack struct {
 
 func (b *lookBack) n() int { return b.e.f.Leaves }
 
-// throughout says whether something was so at all times in [at-span, at).
-func (b *lookBack) throughout(at, span int64, so func(m *moment) bool) bool {
-	end := at
-	for i := len(b.history) - 1; i >= 0; i-- {
-		m := &b.history[i]
-		if m.at >= at {
-			continue
-		}
-		if !so(m) {
-			return false
-		}
-		end = m.at
-		if end <= at-span {
-			return true
-		}
-	}
-	return false // before time 0 all was well
-}
-
-// well is throughout for what was so before time 0.
-func (b *lookBack) well(at, span int64, so func(m *moment) bool) bool {
+// throughout says whether something was so at all times in [at-span, at), or, where
+// that begins earlier, since time 0 and before it.
+func (b *lookBack) throughout(at, span int64, before bool, so func(m *moment) bool) bool {
 	for i := len(b.history) - 1; i >= 0; i-- {
 		m := &b.history[i]
 		if m.at >= at {
@@ -71,7 +53,17 @@ func (b *lookBack) well(at, span int64, so func(m *moment) bool) bool {
 			return true
 		}
 	}
-	return true
+	return before
+}
+
+// lately is throughout for what was not so before time 0, when all was well.
+func (b *lookBack) lately(at, span int64, so func(m *moment) bool) bool {
+	return b.throughout(at, span, false, so)
+}
+
+// well is throughout for what was so before time 0.
+func (b *lookBack) well(at, span int64, so func(m *moment) bool) bool {
+	return b.throughout(at, span, true, so)
 }
 
 // see reads what is so off the engine, after an instant is closed.
@@ -125,8 +117,8 @@ func (b *lookBack) believe(m *moment) {
 		}
 		works := func(m *moment) bool { return m.works[a] }
 		switch {
-		case uses && (b.throughout(m.at, b.e.t.Signal, func(m *moment) bool { return !m.works[a] && !m.glows[a] }) ||
-			b.p.Keepalive < plan.Never && b.throughout(m.at, b.p.Keepalive, func(m *moment) bool { return !m.works[a] })):
+		case uses && (b.lately(m.at, b.e.t.Signal, func(m *moment) bool { return !m.works[a] && !m.glows[a] }) ||
+			b.p.Keepalive < plan.Never && b.lately(m.at, b.p.Keepalive, func(m *moment) bool { return !m.works[a] })):
 			uses = false
 		case !uses && b.well(m.at, b.e.t.Settle, works):
 			uses = true
@@ -135,7 +127,7 @@ func (b *lookBack) believe(m *moment) {
 			announced, pendingAt = pending, -1
 		}
 		switch {
-		case local && b.throughout(m.at, b.e.t.Signal, func(m *moment) bool { return m.cut[a] && m.alive[x] }):
+		case local && b.lately(m.at, b.e.t.Signal, func(m *moment) bool { return m.cut[a] && m.alive[x] }):
 			local, pendingAt, pending = false, m.at+b.p.Withdraw, false
 		case !local && b.well(m.at, b.e.t.Settle, works):
 			local, pendingAt, pending = true, m.at+b.p.Withdraw, true
@@ -153,8 +145,8 @@ func (b *lookBack) believe(m *moment) {
 	}
 	m.forgotten, m.down = make([]bool, n*n), make([]bool, n*n)
 	for i := range m.missing {
-		m.forgotten[i] = m.missing[i] && b.throughout(m.at, b.p.Tracking, func(m *moment) bool { return m.missing[i] })
-		dropped := b.throughout(m.at, b.p.Hold, func(m *moment) bool { return m.dark[i] })
+		m.forgotten[i] = m.missing[i] && b.lately(m.at, b.p.Tracking, func(m *moment) bool { return m.missing[i] })
+		dropped := b.lately(m.at, b.p.Hold, func(m *moment) bool { return m.dark[i] })
 		if k := len(b.history) - 1; k >= 0 {
 			dropped = dropped || b.history[k].down[i]
 		}
@@ -167,7 +159,7 @@ func (b *lookBack) believe(m *moment) {
 			cut = cut && !(m.uses[a] && m.works[a] && m.uplinks[b.p.At(a)])
 		}
 		m.cutOff = append(m.cutOff, cut)
-		m.moved = append(m.moved, cut && b.p.MovesShare > 0 && b.throughout(m.at, b.p.MovesWithin, func(m *moment) bool { return m.cutOff[g] }))
+		m.moved = append(m.moved, cut && b.p.MovesShare > 0 && b.lately(m.at, b.p.MovesWithin, func(m *moment) bool { return m.cutOff[g] }))
 	}
 }
 

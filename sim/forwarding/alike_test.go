@@ -11,19 +11,7 @@ import (
 
 // The field against listing every way, with ways bundled from the first step on.
 func TestBundledWaysAgainstListing(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		s := newStage(drawClos(t), settings{classes: rapid.IntRange(0, 2).Draw(t, "classes")})
-		s.field.SetSteps(0)
-		all := s.open()
-		for range rapid.IntRange(1, 6).Draw(t, "instants") {
-			for range rapid.IntRange(1, 6).Draw(t, "changes") {
-				s.drawChange(t)
-			}
-			s.keep(all)
-			s.holds(t, false)
-			s.agrees(t, all, false)
-		}
-	})
+	rapid.Check(t, func(t *rapid.T) { againstListing(t, false, func(q *forwarding.Field) { q.SetSteps(0) }) })
 }
 
 // plane is a plane of pods whose spines and tops all send to one another for the

@@ -217,16 +217,19 @@ func (s *stage) turn(x int32, alive bool) {
 // The field, brought up to date change by change, against listing every way:
 // any tables, loops and holes included, any pass shares, dead routers.
 func TestFieldAgainstListing(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) { againstListing(t, false) })
+	rapid.Check(t, func(t *rapid.T) { againstListing(t, false, nil) })
 }
 
 // The same when all routers hash alike.
 func TestPolarisedFieldAgainstListing(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) { againstListing(t, true) })
+	rapid.Check(t, func(t *rapid.T) { againstListing(t, true, nil) })
 }
 
-func againstListing(t *rapid.T, polarised bool) {
+func againstListing(t *rapid.T, polarised bool, set func(*forwarding.Field)) {
 	s := newStage(drawClos(t), settings{polarised: polarised, classes: rapid.IntRange(0, 2).Draw(t, "classes")})
+	if set != nil {
+		set(s.field)
+	}
 	all := s.open()
 	for range rapid.IntRange(1, 6).Draw(t, "instants") {
 		for range rapid.IntRange(1, 6).Draw(t, "changes") {

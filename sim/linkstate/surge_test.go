@@ -3,6 +3,7 @@ package linkstate
 import (
 	"math/rand/v2"
 	"reflect"
+	"slices"
 	"testing"
 
 	"halflight/model/fabric"
@@ -20,13 +21,8 @@ func TestSurgeAgainstOneByOne(t *testing.T) {
 	n := len(f.Routers)
 	for seed := range uint64(200) {
 		random := rand.New(rand.NewPCG(8405, seed))
-		quick, plain := New(f, &p, Options{}), New(f, &p, Options{})
-		plain.mixed = newMixture(make([]*timer.SPF, 0, n), &p.SPF)
-		for range n {
-			plain.mixed.spf, plain.mixed.kind = append(plain.mixed.spf, &p.SPF), append(plain.mixed.kind, 0)
-		}
-		plain.mixed.kinds = append(plain.mixed.kinds, &p.SPF)
-		plain.mixed.open()
+		// A mixture of one kind has no surges.
+		quick, plain := New(f, &p, Options{}), New(f, &p, Options{SPF: slices.Repeat([]*timer.SPF{&p.SPF}, n)})
 		now, fired := int64(0), 0
 		for range 60 {
 			now += int64(random.ExpFloat64() * float64([]int64{ms, 100 * ms, 3000 * ms}[random.IntN(3)]))
