@@ -1,8 +1,6 @@
 package linkstate
 
-import (
-	"halflight/model/timer"
-)
+import "halflight/model/timer"
 
 // mixture is an area whose routers have other SPF back-offs than one another: each
 // kind keeps books of its own, since the usual waits are others.
@@ -11,7 +9,7 @@ type mixture struct {
 	kind   []uint8      // by router
 	kinds  []*timer.SPF
 	books  []books // by kind
-	states bool    // the kinds have states of their own
+	states bool    // not all kinds have the states of the usual one
 }
 
 // books are those of one kind of back-off: of leaves, and of all other routers.
@@ -68,6 +66,7 @@ func (c *Control) spf(x int32) *timer.SPF {
 	return c.mixed.spf[x]
 }
 
+// bookOf is the book in which waits of x are kept.
 func (c *Control) bookOf(x int32) *waitBook {
 	b := &c.books
 	if c.mixed != nil {
@@ -79,7 +78,7 @@ func (c *Control) bookOf(x int32) *waitBook {
 	return b.others
 }
 
-// place is the place of a state of x's back-off among those of the area.
+// statePlace is the place of a state of x's back-off among those of the area.
 func (c *Control) statePlace(x int32, s int) int {
 	if c.mixed != nil && c.mixed.states && s == 1 && c.mixed.spf[x].Family != timer.RFC8405 {
 		return len(timer.MixedStates) - 1

@@ -92,11 +92,12 @@ func (w *surge) end(c *Control) {
 		return
 	}
 	c.LastEvent = w.now
-	c.books.leaves.add3(w.leaf)
-	c.books.others.add3(w.core)
+	c.books.leaves.addSums(w.leaf)
+	c.books.others.addSums(w.core)
 }
 
-func (w *waitBook) add3(s waitSums) {
+// addSums adds what a surge added up.
+func (w *waitBook) addSums(s waitSums) {
 	w.restTime += float64(s.rest)
 	w.shortTime += float64(s.short)
 	w.longTime += float64(s.long)
