@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"math/rand/v2"
 	"slices"
-	"strings"
 	"testing"
 
 	"halflight/model/fabric"
@@ -378,27 +377,11 @@ func TestCopiesWithReducedFlooding(t *testing.T) {
 // Engine and twin agree on every random script with reduced flooding in which nothing
 // changes while an LSP is on its way.
 func TestEngineAgreesWithMessagesOnReducedFlooding(t *testing.T) {
-	compared, met := 0, 0
-	for seed := uint64(100_000); seed < 101_500; seed++ {
-		if *only >= 0 && seed != uint64(*only) {
-			continue
-		}
-		text := reducedText(seed, true)
-		w := build(t, text)
-		p := playScript(w, ideal(w))
-		if *only >= 0 {
-			t.Log(strings.ReplaceAll(text, ",", ",\n"))
-		}
-		if p.meetings > 0 {
-			met++
-			continue
-		}
-		compared++
-		if d := differ(asOutcome(p), engine(w)); d != "" {
-			t.Errorf("seed %d: twin, engine: %s", seed, d)
-		}
+	from, to := uint64(100_000), uint64(101_500)
+	if *only >= 0 {
+		from, to = max(from, uint64(*only)), min(to, uint64(*only)+1)
 	}
-	t.Logf("%d scripts compared; in %d more something changes while an LSP is on its way", compared, met)
+	compared := agree(t, from, to, func(seed uint64) string { return reducedText(seed, true) })
 	if compared < 500 && *only < 0 {
 		t.Error("too few are compared")
 	}
