@@ -21,7 +21,6 @@ type campaign struct {
 	visits  []Visit
 	begun   []bool // by visit
 	away    []bool // by router: under way
-	out     int    // how many of them
 	left    int    // not finished
 	night   int64  // day of the last box begun
 	blocked bool   // a box could be begun if the rules allowed it
@@ -39,7 +38,7 @@ type Planned struct {
 	Capacity  float64 // least uplink share left at any leaf meanwhile
 }
 
-// exposure is the time with a box out.
+// exposure is how many boxes are out, and the time with one at least.
 type exposure struct {
 	since, sum int64
 	boxes      int
@@ -70,7 +69,7 @@ func (o *Operator) StartCampaign(visits []Visit, now int64) {
 func (o *Operator) proceed(now int64) {
 	c, u := &o.campaign, o.plan.Upgrades
 	c.blocked = false
-	if c.left == 0 || c.out >= u.AtOnce {
+	if c.left == 0 || o.exposure.boxes >= u.AtOnce {
 		return
 	}
 	if opens := nextOpening(u, u.Length(o.plan.SoakTime), now); opens > now {
@@ -89,7 +88,7 @@ func (o *Operator) proceed(now int64) {
 			continue
 		}
 		o.leaves(int32(i), now)
-		if c.out >= u.AtOnce {
+		if o.exposure.boxes >= u.AtOnce {
 			c.blocked = false
 			return
 		}
@@ -141,7 +140,6 @@ func (o *Operator) leaves(i int32, now int64) {
 		c.night = day
 		o.planned.Nights++
 	}
-	c.out++
 	c.away[v.Box] = true
 	c.begun[i] = true
 	o.exposure.change(+1, now)
@@ -193,7 +191,6 @@ func (o *Operator) putBack(i int32, now int64) {
 		}
 		o.retryLater(now)
 	}
-	c.out--
 	c.away[v.Box] = false
 	c.left--
 	o.exposure.change(-1, now)
