@@ -175,12 +175,16 @@ func (q *Field) recomputeCircle(d, part int32) {
 	for _, x := range members {
 		q.exit(d, x)
 	}
+	mixed := false // too many kinds of routers to be bundled
 	for _, x := range members {
 		clear(c.totals)
 		c.steps = c.most
 		whole := q.wander(d, x, part, 1, q.loss.ones[:q.planes])
-		if c.steps < 0 && q.wanderAlike(d, part) {
-			return
+		if c.steps < 0 && !mixed {
+			if q.wanderAlike(d, part) {
+				return
+			}
+			mixed = true
 		}
 		q.see(d, x, q.assign(d, x, c.totals, whole))
 	}
