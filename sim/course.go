@@ -149,7 +149,7 @@ func (e *engine) members(all []int32, n int, p *modePurposes, u *unit) []int32 {
 	return out
 }
 
-// sameParts is how long the timers that a part wound are its own doing.
+// samePart is how long the timers that a part wound are its own doing.
 const samePart = 600_000_000_000
 
 // background says how busy the routers are as a fault begins.

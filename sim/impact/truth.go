@@ -32,7 +32,7 @@ type Truth struct {
 	alive      []bool
 	undetected int
 	reach      [][]bool // by destination: routers with a path of alive links
-	reachAt    []uint64 // by destination: aliveVersion of reach, plus one
+	reachAt    []uint64 // by destination: aliveCount of reach, plus one
 	aliveCount uint64
 	stack      []int32
 }
