@@ -7,8 +7,9 @@ import (
 	"testing"
 )
 
-// Time-outs of 200 ms that double (RFC 6298 section 5.5) make a packet late by 200,
-// 600, 1,400 and 3,000 ms.
+// Time-outs of 200 ms (the least of the Linux kernel header) that double (RFC 6298
+// section 5.5) make a packet late by 200, 600, 1,400 and 3,000 ms; of 1 s, the floor of
+// RFC 6298 section 2.4, by 1, 3, 7 and 15 s.
 func TestDelays(t *testing.T) {
 	c := Calls()
 	if c.Delays() != nil || c.Later() != nil {
@@ -17,6 +18,11 @@ func TestDelays(t *testing.T) {
 	c.TimeOuts = 4
 	if got := c.Delays(); !slices.Equal(got, []int64{200e6, 600e6, 1400e6, 3000e6}) {
 		t.Errorf("late by %v", got)
+	}
+	standard := c
+	standard.TimeOut = 1e9
+	if got := standard.Delays(); !slices.Equal(got, []int64{1e9, 3e9, 7e9, 15e9}) {
+		t.Errorf("with the floor of the standard late by %v", got)
 	}
 	for k, l := range c.Later() {
 		if l.Tries() != k+1 {
@@ -73,5 +79,20 @@ func TestLateTrialByTrial(t *testing.T) {
 		if got := sum / trials; math.Abs(got-mean) > 0.02*mean {
 			t.Errorf("n %d, p %v: late by %v ms on average, want %v", s.n, s.p, got/1e6, mean/1e6)
 		}
+	}
+}
+
+// Rates that are too much use up 2, 5 and 10 % of a month's budget (30 d) in 1 h, 6 h
+// and 3 d: handbooks on reliability engineering, from memory.
+func TestBurns(t *testing.T) {
+	const hour = 3600e9
+	want := []struct{ hours, share float64 }{{1, 0.02}, {6, 0.05}, {72, 0.10}}
+	list := Burns()
+	if len(list) != len(want) {
+		t.Fatalf("%d windows", len(list))
+	}
+	for i, b := range list {
+		near(t, "window", float64(b.Window)/hour, want[i].hours, 0)
+		near(t, "share of a month's budget", b.Rate*want[i].hours/720, want[i].share, 1e-12)
 	}
 }
