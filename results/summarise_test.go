@@ -273,6 +273,24 @@ func withServers(s *Set) *Set {
 	return s
 }
 
+// Jobs stand still after more than 9 s and are lost after 2 min (Qian et al., SIGCOMM
+// 2024, section 9.3): cut off for each and for a ns more, once in two months.
+func TestServersStandStill(t *testing.T) {
+	s := withServers(testSet(4))
+	for i := range s.Replications {
+		r := &s.Replications[i]
+		r.Servers.Cutoffs = nil
+		for _, ns := range []int64{9e9, 9e9 + 1, 120e9, 120e9 + 1} {
+			r.Servers.Cutoffs = append(r.Servers.Cutoffs, record.Cutoff{From: r.From, To: r.From + ns, Groups: 1})
+		}
+	}
+	sum := Summarise(s, Options{})
+	still, lost := measure(t, sum, "servers.stalls").Estimate.Value, measure(t, sum, "servers.stalls_lost").Estimate.Value
+	if still != 3*lost || lost != 0.5 {
+		t.Errorf("%v stand still a month, %v of them are lost; want 1.5 and 0.5", still, lost)
+	}
+}
+
 // By hand, over two months: 320 of 4 x 60 d cut off, three times more than 9 s and
 // one of them more than 2 min, 0.02 of 8 links, three sessions.
 func TestServersByHand(t *testing.T) {
