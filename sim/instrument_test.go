@@ -212,8 +212,7 @@ failures: [{name: hush, on: link, kind: silent, life: {exponential: {mean: 1y}},
 
 // Links that corrupt packets are taken out of use as far as a floor allows, and
 // that cuts what corruption loses by three to six orders of magnitude against
-// leaving them (Zhuo et al., SIGCOMM 2017, abstract; its conditions from memory,
-// so half an order more is allowed at either end).
+// leaving them (Zhuo et al., SIGCOMM 2017, abstract; its conditions from memory).
 func TestDrainsCutCorruptionLoss(t *testing.T) {
 	t.Parallel()
 	lost := func(telemetry, reaction string) float64 {
@@ -239,11 +238,13 @@ failures: [{name: optic-dirty, on: link, kind: lossy, life: {exponential: {mean:
 	programs := lost("{name: counters, polling: {every: 10s}}, ", "automatic")
 	t.Logf("lost to corruption: nothing done %.3g, counters and people %.3g (1e%.1f less), counters of 10 s and programs %.3g (1e%.1f less)", nothing, people,
 		math.Log10(nothing/people), programs, math.Log10(nothing/programs))
-	if r := nothing / programs; r < math.Pow(10, 2.5) || r > math.Pow(10, 6.5) {
-		t.Errorf("cut by %.3g, published 1e3 to 1e6", r)
+	for _, r := range []float64{nothing / programs, nothing / people} {
+		if r < 1e3 || r > 1e6 {
+			t.Errorf("cut by %.3g, published 1e3 to 1e6", r)
+		}
 	}
-	if people > nothing/30 {
-		t.Errorf("people cut it by %.3g only", nothing/people)
+	if programs > people/10 {
+		t.Errorf("programs leave %.3g, people %.3g", programs, people)
 	}
 }
 
