@@ -75,6 +75,9 @@ func (a *Weighing) Open(h *Host) (name string, seed uint64, digest string, err e
 	for i := range a.offered {
 		q.Instruments = append(q.Instruments, a.offered[i].Name)
 	}
+	if i := slices.IndexFunc(q.Instruments, rowOfItsOwn); i >= 0 {
+		return "", 0, "", status.Data("%s: telemetry %q: %s is another row's name here: name the instrument otherwise", s.File, q.Instruments[i], q.Instruments[i])
+	}
 	if len(q.Instruments) == 0 {
 		return "", 0, "", status.Data("%s: there is no instrument to weigh but complaints: name some under telemetry", s.File)
 	}
@@ -124,6 +127,10 @@ func noInstrument(name string, known []string) string {
 	return "there is no such instrument; there are " + strings.Join(known, ", ")
 }
 
+// rowOfItsOwn says whether a name is that of a row of every answer: without any
+// instrument, or with all.
+func rowOfItsOwn(name string) bool { return name == "none" || name == "all" }
+
 // bundle reads NAME=INSTRUMENT+INSTRUMENT.
 func (a *Weighing) bundle(text string) (weighing.Bundle, error) {
 	name, list, ok := strings.Cut(text, "=")
@@ -131,7 +138,7 @@ func (a *Weighing) bundle(text string) (weighing.Bundle, error) {
 		return weighing.Bundle{}, status.CommandLine("--bundle %s: is no bundle: write NAME=INSTRUMENT+INSTRUMENT", text)
 	}
 	taken := slices.Contains(a.question.Instruments, name) || slices.ContainsFunc(a.question.Bundles, func(b weighing.Bundle) bool { return b.Name == name })
-	if taken || name == "none" || name == "all" {
+	if taken || rowOfItsOwn(name) {
 		return weighing.Bundle{}, status.CommandLine("--bundle %s: %s is another row's name: take a new one", text, name)
 	}
 	b := weighing.Bundle{Name: name}
