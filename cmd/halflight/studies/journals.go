@@ -151,5 +151,5 @@ func (h *Host) each(ctx context.Context, list []*Scenario, jobs []replication.Jo
 		}
 	}
 	played, err := replication.Each(ctx, jobs, h.Workers, keep, h.Told)
-	return played, oursOf(err)
+	return played, OursOf(err)
 }

@@ -58,8 +58,8 @@ func (h *Host) between(before, all int) *Host {
 	return &part
 }
 
-// oursOf has a mistake of the program end as one.
-func oursOf(err error) error {
+// OursOf has a mistake of the program end as one.
+func OursOf(err error) error {
 	var ours *replication.Fault
 	if errors.As(err, &ours) {
 		return &status.Failed{Status: status.Ours, Err: err}

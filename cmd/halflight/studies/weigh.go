@@ -242,11 +242,7 @@ func (a *Weighing) play(ctx context.Context, h *Host, round []weighing.Subset, n
 		}
 	}
 	played, err := replication.Each(ctx, jobs, h.Workers, nil, told)
-	var ours *replication.Fault
-	if errors.As(err, &ours) {
-		return nil, nil, &status.Failed{Status: status.Ours, Err: err}
-	}
-	return played, worlds, err
+	return played, worlds, OursOf(err)
 }
 
 // trim keeps of a record what a weighing looks at.

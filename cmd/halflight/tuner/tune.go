@@ -9,7 +9,6 @@ package tuner
 import (
 	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"maps"
 	"math"
@@ -202,13 +201,8 @@ func (t *Tune) figures(ctx context.Context, h *studies.Host, list []play) ([]tun
 		t.playedOnes++
 		return t.memory.keep(keys[missing[k]], tuning.FiguresOf(&header, r, one.condition.cuts...))
 	}
-	_, err := replication.Each(ctx, jobs, h.Workers, keep, nil)
-	var ours *replication.Fault
-	if errors.As(err, &ours) {
-		return nil, &status.Failed{Status: status.Ours, Err: err}
-	}
-	if err != nil {
-		return nil, err
+	if _, err := replication.Each(ctx, jobs, h.Workers, keep, nil); err != nil {
+		return nil, studies.OursOf(err)
 	}
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
