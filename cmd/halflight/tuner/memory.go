@@ -14,9 +14,8 @@ import (
 )
 
 // memory holds the figures of what was played, in a file that outlives a kill: a
-// line of JSON each, appended when a handful is finished. A search asks for the
-// same in the same order again, so it goes on where it was. A cut last line is
-// passed over.
+// line of JSON each, appended as soon as it is finished. A search asks for the same
+// again, so it goes on where it was. A cut last line is passed over.
 type memory struct {
 	path string
 	file *os.File
