@@ -90,12 +90,11 @@ func (d *door) compare(asked *studies.Comparison, r *running, all bool) error {
 	if jobs > 0 {
 		told.done(0, jobs)
 	}
-	h.KeepAt(s.journals())
-	s.onward = goesOn
+	s.keeps(h)
 	out, partial, err := asked.Run(s.stop, h)
 	told.end()
 	if code, how := s.stop.status(); partial && err != nil {
-		return &status.Failed{Status: code, Err: fmt.Errorf("%s before every side had a replication; the same command goes on from there", how)}
+		return &status.Failed{Status: code, Err: fmt.Errorf("%s before every side had a replication%s", how, s.onward)}
 	}
 	if err != nil {
 		return err
@@ -162,11 +161,11 @@ func (d *door) begin(r *running, name string, told *progress, m store.Manifest) 
 	})}, nil
 }
 
-// goesOn is said of a study that keeps what is finished.
-const goesOn = "; the same command goes on from there"
-
-// journals is what the names of files begin with in which what is finished is kept.
-func (s *study) journals() string { return player.JournalPath(s.folder.Final(), s.manifest.Digest) }
+// keeps has what is finished kept beside the result.
+func (s *study) keeps(h *studies.Host) {
+	h.KeepAt(player.JournalPath(s.folder.Final(), s.manifest.Digest))
+	s.onward = "; the same command goes on from there"
+}
 
 func (s *study) end() {
 	s.stop.release()

@@ -110,12 +110,11 @@ func (d *door) sweep(s *studies.Sweep, r *running, measures []string) error {
 	}
 	defer under.end()
 	told.say(fmt.Sprintf("halflight: %s, %s each", words.Many(settings, "setting"), words.Many(each, "replication")))
-	h.KeepAt(under.journals())
-	under.onward = goesOn
+	under.keeps(h)
 	c, partial, err := s.Run(under.stop, h)
 	told.end()
 	if code, how := under.stop.status(); partial && err != nil {
-		return &status.Failed{Status: code, Err: fmt.Errorf("%s before every setting had a replication; the same command goes on from there", how)}
+		return &status.Failed{Status: code, Err: fmt.Errorf("%s before every setting had a replication%s", how, under.onward)}
 	}
 	if err != nil {
 		return err
@@ -171,15 +170,14 @@ func (d *door) sweepWorlds(s *studies.Sweep, count int, r *running, measures []s
 		return err
 	}
 	defer under.end()
-	h.KeepAt(under.journals())
-	under.onward = goesOn
+	under.keeps(h)
 	out, partial, err := worlds.Run(under.stop, h, base, s.Measures)
 	told.end()
 	if err != nil {
 		return err
 	}
 	if code, how := under.stop.status(); partial && out.Count < 2 {
-		return &status.Failed{Status: code, Err: fmt.Errorf("%s before two worlds were played; the same command goes on from there", how)}
+		return &status.Failed{Status: code, Err: fmt.Errorf("%s before two worlds were played%s", how, under.onward)}
 	}
 	a := &swing.Answer{Study: studies.StudyOf(h, base, each), Worlds: out, Skipped: worlds.Skipped}
 	if partial {
