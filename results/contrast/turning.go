@@ -117,9 +117,9 @@ func (t *Turning) Sentence(c *Contrast, i int) string {
 		r := &t.Rows[first]
 		left := fmt.Sprintf("%.0f to %.0f %% of it", 100*r.Left, 100*t.Rows[last].Left)
 		if r.Left < 0 {
-			turned = append(turned, fmt.Sprintf("%s at %s turns %s (%s is left)", r.Input, plain(r.Value), h.what, left))
+			turned = append(turned, fmt.Sprintf("%s at %s turns %s (%s is left)", r.Input, Plain(r.Value), h.what, left))
 		} else {
-			held = append(held, fmt.Sprintf("of %s %s, least with %s at %s", h.what, left, r.Input, plain(r.Value)))
+			held = append(held, fmt.Sprintf("of %s %s, least with %s at %s", h.what, left, r.Input, Plain(r.Value)))
 		}
 	}
 	text := fmt.Sprintf("What would turn %s against %s: %s without a source, each at either end of its range, %s each: ",
@@ -138,8 +138,8 @@ func (t *Turning) Sentence(c *Contrast, i int) string {
 	return text + "."
 }
 
-// plain shortens a law to its median.
-func plain(value string) string {
+// Plain shortens a law, as a scenario has it, to its median.
+func Plain(value string) string {
 	if rest, ok := strings.CutPrefix(value, "{lognormal: {median: "); ok {
 		median, _, _ := strings.Cut(rest, ",")
 		return median

@@ -213,7 +213,7 @@ func (p *text) turning(c *contrast.Contrast) {
 		if r.Left < 0 {
 			left += ", turned"
 		}
-		rows = append(rows, []string{what, plainKey(r.Input), plainEnd(r.Value), left})
+		rows = append(rows, []string{what, plainKey(r.Input), contrast.Plain(r.Value), left})
 	}
 	if len(rows) > 0 {
 		head := []string{"decided", "input", "at", "of it is left"}

@@ -81,7 +81,7 @@ func (p *text) swings(t *swing.Table) {
 			more++
 			continue
 		}
-		rows = append(rows, []string{plainKey(r.Input.Key), r.Input.Grade, plainEnd(r.Input.Low), plainEnd(r.Input.High),
+		rows = append(rows, []string{plainKey(r.Input.Key), r.Input.Grade, contrast.Plain(r.Input.Low), contrast.Plain(r.Input.High),
 			mark(amount(r.Low, t.Unit), &r.Less[0]), mark(amount(r.High, t.Unit), &r.Less[1])})
 	}
 	if len(rows) > 0 {
@@ -107,15 +107,6 @@ func mark(cell string, d *contrast.Difference) string {
 // plainKey leaves out what the mean of a law adds to a key.
 func plainKey(key string) string { return strings.TrimSuffix(key, ".exponential.mean") }
 
-// plainEnd shortens a law to its median.
-func plainEnd(value string) string {
-	if rest, ok := strings.CutPrefix(value, "{lognormal: {median: "); ok {
-		median, _, _ := strings.Cut(rest, ",")
-		return median
-	}
-	return value
-}
-
 // grid writes one measure over the values of one or two keys.
 func (p *text) grid(g *swing.Grid, c *contrast.Contrast, r *contrast.Row) {
 	p.blank()
@@ -134,7 +125,7 @@ func (p *text) grid(g *swing.Grid, c *contrast.Contrast, r *contrast.Row) {
 			if one.Side > 0 {
 				less = differenceCell(&r.Differences[one.Side-1], r.Unit)
 			}
-			rows = append(rows, []string{plainEnd(one.Values[0]), amount(r.Values[one.Side], r.Unit), less})
+			rows = append(rows, []string{contrast.Plain(one.Values[0]), amount(r.Values[one.Side], r.Unit), less})
 		}
 		p.lines = append(p.lines, draw(head, rows, tw.AlignLeft, tw.AlignRight, tw.AlignRight)...)
 		return
@@ -145,11 +136,11 @@ func (p *text) grid(g *swing.Grid, c *contrast.Contrast, r *contrast.Row) {
 		part := across[from:min(from+gridAcross, len(across))]
 		head, align := []string{""}, []tw.Align{tw.AlignLeft}
 		for _, v := range part {
-			head, align = append(head, narrow(plainEnd(v), 12)+"  "), append(align, tw.AlignRight)
+			head, align = append(head, narrow(contrast.Plain(v), 12)+"  "), append(align, tw.AlignRight)
 		}
 		var rows [][]string
 		for i, v := range g.Values[0] {
-			row := []string{narrow(plainEnd(v), 12)}
+			row := []string{narrow(contrast.Plain(v), 12)}
 			for k := range part {
 				row = append(row, cell(g.Cells[i*len(across)+from+k].Side))
 			}
@@ -180,7 +171,7 @@ func (p *text) worlds(w *swing.Worlds, measures string) {
 		for _, r := range b.Ranks {
 			if r.Sure {
 				in := &w.Inputs[r.Input]
-				rows = append(rows, []string{plainKey(in.Key), in.Grade, plainEnd(in.Low), plainEnd(in.High), fmt.Sprintf("%.2f", r.R)})
+				rows = append(rows, []string{plainKey(in.Key), in.Grade, contrast.Plain(in.Low), contrast.Plain(in.High), fmt.Sprintf("%.2f", r.R)})
 			}
 		}
 		if len(rows) == 0 {
