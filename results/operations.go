@@ -64,7 +64,7 @@ func (b *summary) crew() float64 {
 
 func technicians(crew float64) string {
 	if crew == math.Trunc(crew) {
-		return count(int(crew), "technician")
+		return unit.Count(int(crew), "technician")
 	}
 	return fmt.Sprintf("the %.3g technicians there on average", crew)
 }

@@ -49,7 +49,7 @@ func mostHurt(s *Summary, h *record.Header) string {
 	kind, most, next := leading(s, "lost_seconds.kind.", kindsOf(h))
 	if most == nil {
 		return fmt.Sprintf("What hurt applications most: nothing was lost in %s of %s.",
-			count(s.Replications, "replication"), unit.Words(float64(s.Study.Horizon)/1e9, unit.Seconds))
+			unit.Count(s.Replications, "replication"), unit.Words(float64(s.Study.Horizon)/1e9, unit.Seconds))
 	}
 	text := fmt.Sprintf("What hurt applications most: faults of kind %s, with %s of all lost seconds (%s)",
 		kind, percent(most.Estimate.Value/total), unit.Words(most.Estimate.Value, unit.SPerMonth))
@@ -117,7 +117,7 @@ func waitsInstead(s *Summary, h *record.Header, quiet, noise int) string {
 	if noise >= stat.EventsLeast {
 		what, n = "in quiet", quiet
 	}
-	few := fmt.Sprintf("only %s with a convergence time began %s, fewer than %d", count(n, "fault"), what, stat.EventsLeast)
+	few := fmt.Sprintf("only %s with a convergence time began %s, fewer than %d", unit.Count(n, "fault"), what, stat.EventsLeast)
 	if n == 0 {
 		few = "no fault with a convergence time began " + what
 	}

@@ -72,7 +72,7 @@ func (b *summary) converged(name string, pass func(f *record.Fault) bool) {
 	var doubt []stat.Warning
 	if open > 0 {
 		doubt = append(doubt, stat.Warning{Code: OpenAtHorizon, Text: fmt.Sprintf(
-			"%s still changed the loss at the horizon and measured up to there; a longer horizon would show the rest", count(open, "fault"))})
+			"%s still changed the loss at the horizon and measured up to there; a longer horizon would show the rest", unit.Count(open, "fault"))})
 	}
 	b.spread(name, unit.Seconds, doubt, func(f *record.Fault) (float64, bool) {
 		if !pass(f) {
@@ -103,7 +103,7 @@ func (b *summary) reached(name, never string, at func(f *record.Fault) int64) {
 	if without > 0 {
 		doubt = append(doubt, stat.Warning{Code: NotAllReached, Text: fmt.Sprintf(
 			"%d of %s %s and are not in it, so the whole takes longer; see unseen.<mode> for all of them, or add an instrument that sees them",
-			without, count(all, "gray fault"), never)})
+			without, unit.Count(all, "gray fault"), never)})
 	}
 	b.spread(name, unit.Seconds, doubt, func(f *record.Fault) (float64, bool) {
 		if !isGray(f) {
@@ -120,12 +120,4 @@ func (b *summary) blast() {
 	b.spread("blast.routers", unit.Share, nil, func(f *record.Fault) (float64, bool) {
 		return shareOf(float64(f.Touched), float64(b.header.Routers)), true
 	})
-}
-
-// count writes a number of things, with an s unless it is one.
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
 }

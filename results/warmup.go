@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"halflight/results/stat"
+	"halflight/results/unit"
 	"halflight/sim/record"
 )
 
@@ -139,7 +140,7 @@ func (b *summary) rare() {
 	}
 	more := ""
 	if n := len(list) - named; n > 0 {
-		list, more = list[:named], fmt.Sprintf(" and %s", count(n, "other mode"))
+		list, more = list[:named], fmt.Sprintf(" and %s", unit.Count(n, "other mode"))
 	}
 	b.out.Doubts = append(b.out.Doubts, stat.Warning{Code: stat.FewEvents, Text: fmt.Sprintf(
 		"fewer than %d faults were seen of %s%s; if one of them matters, figures and their intervals may be far off, above all those without a number of events",

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"halflight/results"
+	"halflight/results/unit"
 )
 
 // Turning is what became of the decided headlines when inputs without a source
@@ -123,7 +124,7 @@ func (t *Turning) Sentence(c *Contrast, i int) string {
 		}
 	}
 	text := fmt.Sprintf("What would turn %s against %s: %s without a source, each at either end of its range, %s each: ",
-		c.Sides[i].Name, c.Sides[0].Name, many(t.Inputs, "input"), many(t.Replications, "replication"))
+		c.Sides[i].Name, c.Sides[0].Name, unit.Count(t.Inputs, "input"), unit.Count(t.Replications, "replication"))
 	if len(turned) == 0 && len(held) == 0 {
 		return text + "no headline is decided, so there is nothing to turn."
 	}
@@ -145,11 +146,4 @@ func Plain(value string) string {
 		return median
 	}
 	return value
-}
-
-func many(n int, thing string) string {
-	if n != 1 {
-		thing += "s"
-	}
-	return fmt.Sprintf("%d %s", n, thing)
 }

@@ -71,7 +71,7 @@ func (r *Evidence) dataPedigree() Factor {
 	}
 	share := float64(sourced) / float64(graded)
 	f.Level = 1 + step(share >= 0.5) + step(share >= 0.9) + step(primary == graded)
-	f.Says = fmt.Sprintf("Of %s that carry a grade %s have a source of grade A or B.", count(graded, "default"), phrase.Words(share, unit.Share))
+	f.Says = fmt.Sprintf("Of %s that carry a grade %s have a source of grade A or B.", unit.Count(graded, "default"), phrase.Words(share, unit.Share))
 	return f
 }
 
@@ -122,7 +122,7 @@ func (r *Evidence) inputPedigree() Factor {
 		f.Level = 2 + step(unsourced == 0)
 	}
 	f.Says = fmt.Sprintf("%d of %d failure inputs are given by the scenario, %d of them with a source; %s in force rest on an assumption alone.",
-		given, rates, sourced, count(unsourced, "input"))
+		given, rates, sourced, unit.Count(unsourced, "input"))
 	return f
 }
 
@@ -133,11 +133,11 @@ func (r *Evidence) uncertainty() Factor {
 	case n < 2:
 		f.Says = "One replication has no interval."
 	case n < 20 || r.Partial != "":
-		f.Level, f.Says = 1, fmt.Sprintf("Intervals of chance from %s only.", count(n, "replication"))
+		f.Level, f.Says = 1, fmt.Sprintf("Intervals of chance from %s only.", unit.Count(n, "replication"))
 	case r.Together:
-		f.Level, f.Says = 3, fmt.Sprintf("Intervals of chance from %s, and the unsure inputs were varied over their documented ranges.", count(n, "replication"))
+		f.Level, f.Says = 3, fmt.Sprintf("Intervals of chance from %s, and the unsure inputs were varied over their documented ranges.", unit.Count(n, "replication"))
 	default:
-		f.Level, f.Says = 2, fmt.Sprintf("Intervals of chance from %s; inputs: not varied.", count(n, "replication"))
+		f.Level, f.Says = 2, fmt.Sprintf("Intervals of chance from %s; inputs: not varied.", unit.Count(n, "replication"))
 	}
 	return f
 }
@@ -169,11 +169,4 @@ func (r *Evidence) management() Factor {
 		f.Level, f.Says = 2, "Seed and the digest of all settings are on record and equal inputs give equal bytes, but the program's state is not."
 	}
 	return f
-}
-
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
 }

@@ -29,10 +29,10 @@ func Contrast(to io.Writer, c *contrast.Contrast, all bool) error {
 	for i, s := range c.Sides {
 		st := &s.Set.Study
 		p.say("", fmt.Sprintf("%s: seed %d, %s of %s after a warm-up of %s.", c.Sides[i].Name, st.Seed,
-			count(len(s.Set.Replications), "replication"), span(st.Horizon), span(st.WarmUp)))
+			unit.Count(len(s.Set.Replications), "replication"), span(st.Horizon), span(st.WarmUp)))
 	}
 	if c.LeftOut > 0 {
-		p.say("", fmt.Sprintf("%s left out, which not every side holds.", count(c.LeftOut, "replication")))
+		p.say("", fmt.Sprintf("%s left out, which not every side holds.", unit.Count(c.LeftOut, "replication")))
 	}
 	if !c.Measured {
 		p.say("", "The sides measure other stretches of time; compare rates, not what grows with the horizon.")
@@ -176,14 +176,6 @@ func gainCell(d *contrast.Difference) string {
 	return unit.Digits(d.Reduction)
 }
 
-// count writes a number of things, with an s unless it is one.
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
-}
-
 // turnsMost is how many inputs are shown of each headline.
 const turnsMost = 3
 
@@ -221,7 +213,7 @@ func (p *text) turning(c *contrast.Contrast) {
 		p.lines = append(p.lines, draw(head, rows, tw.AlignLeft, tw.AlignLeft, tw.AlignRight, tw.AlignRight)...)
 	}
 	text := fmt.Sprintf("%s without a source (grade D), one at a time at either end of its range; %s of each side, with the same draws: hints, not intervals.",
-		count(t.Inputs, "input"), count(t.Replications, "replication"))
+		unit.Count(t.Inputs, "input"), unit.Count(t.Replications, "replication"))
 	if t.Ranged > 0 {
 		text += fmt.Sprintf(" %d given in the scenario have no documented range: a third and three times.", t.Ranged)
 	}

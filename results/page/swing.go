@@ -25,7 +25,7 @@ func Swing(to io.Writer, a *swing.Answer, measures []string) error {
 	case a.Worlds != nil:
 		p.worlds(a.Worlds, strings.Join(measures, " "))
 	case a.Grid != nil:
-		p.say("", fmt.Sprintf("%s each, with the same draws.", count(len(a.Contrast.Sides[0].Set.Replications), "replication")))
+		p.say("", fmt.Sprintf("%s each, with the same draws.", unit.Count(len(a.Contrast.Sides[0].Set.Replications), "replication")))
 		p.hints(len(a.Contrast.Sides[0].Set.Replications))
 		for i := range a.Contrast.Rows {
 			if r := &a.Contrast.Rows[i]; anyMatch(strings.Join(measures, " "), r.Name) {
@@ -35,7 +35,7 @@ func Swing(to io.Writer, a *swing.Answer, measures []string) error {
 		p.starred(a.Contrast)
 	default:
 		p.say("", fmt.Sprintf("%s, one at a time at either end of its range; %s each, with the same draws.",
-			count(len(a.Tables[0].Rows), "unsure input"), count(len(a.Contrast.Sides[0].Set.Replications), "replication")))
+			unit.Count(len(a.Tables[0].Rows), "unsure input"), unit.Count(len(a.Contrast.Sides[0].Set.Replications), "replication")))
 		p.hints(len(a.Contrast.Sides[0].Set.Replications))
 		for _, t := range a.Tables {
 			p.swings(t)
@@ -156,7 +156,7 @@ const gridAcross = 4
 // worlds writes the bars, and what those of some measures follow.
 func (p *text) worlds(w *swing.Worlds, measures string) {
 	p.say("", fmt.Sprintf("%s in which %s are drawn together over their ranges; %s each, with the same draws.",
-		count(w.Count, "world"), count(len(w.Inputs), "unsure input"), count(w.Replications, "replication")))
+		unit.Count(w.Count, "world"), unit.Count(len(w.Inputs), "unsure input"), unit.Count(w.Replications, "replication")))
 	if len(w.Bars) == 0 {
 		return
 	}
@@ -222,5 +222,5 @@ func (p *text) varied(s *results.Summary) {
 	fit(head, rows)
 	p.lines = append(p.lines, draw(head, rows, tw.AlignLeft, tw.AlignRight, tw.AlignRight, tw.AlignRight)...)
 	p.say("", fmt.Sprintf("%s, each with other values of %s, drawn together over their documented ranges, and %s. The second bar holds %.0f %% of the worlds; some chance is in it too.",
-		count(v.Worlds, "world"), count(v.Inputs, "unsure input"), count(v.Replications, "replication"), 100*v.Level))
+		unit.Count(v.Worlds, "world"), unit.Count(v.Inputs, "unsure input"), unit.Count(v.Replications, "replication"), 100*v.Level))
 }

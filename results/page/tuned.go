@@ -16,7 +16,7 @@ func Tuned(to io.Writer, a *tuned.Answer) error {
 	p := &text{most: Width}
 	st := &a.Study
 	p.say("", fmt.Sprintf("%s, seed %d: %s started beside the present setting, %d were left at the end of the race; the local search tried %d. "+
-		"A router may be busy for %s of its worst 10 s.", st.Scenario, st.Seed, count(a.Searched.Start, "candidate"),
+		"A router may be busy for %s of its worst 10 s.", st.Scenario, st.Seed, unit.Count(a.Searched.Start, "candidate"),
 		a.Searched.Alive[len(a.Searched.Alive)-1]-1, a.Searched.Local, unit.Words(a.Limit, unit.Share)))
 	p.say("", "All figures below but those of flatness are of replications that the search has not seen.")
 	p.knobs(a)
@@ -25,7 +25,7 @@ func Tuned(to io.Writer, a *tuned.Answer) error {
 		p.contrast(a.Full, 1, true)
 		p.blank()
 		p.say("", fmt.Sprintf("%s of %s each at the scenario's own flap rate. * beyond doubt, as in compare.",
-			count(len(a.Full.Sides[0].Set.Replications), "replication"), span(st.Horizon)))
+			unit.Count(len(a.Full.Sides[0].Set.Replications), "replication"), span(st.Horizon)))
 	}
 	p.curves(a)
 	p.blank()

@@ -19,7 +19,7 @@ func Weighing(to io.Writer, w *weighing.Weighing) error {
 	p := &text{most: wide}
 	q := w.Question
 	p.say("", fmt.Sprintf("%s, seed %d: %d of %s, each %s after a warm-up of %s; %d sets of instruments, played with the same draws.",
-		q.Scenario, q.Seed, w.Replications, count(q.Asked, "replication"), span(q.Horizon), span(q.WarmUp), w.Played))
+		q.Scenario, q.Seed, w.Replications, unit.Count(q.Asked, "replication"), span(q.Horizon), span(q.WarmUp), w.Played))
 	if w.Replications < stat.LookFirst {
 		p.say("", fewHint)
 	}

@@ -83,7 +83,7 @@ func WorstMonth(r *Result) Picture {
 		most += hours[n].lost
 	}
 	p.Says = fmt.Sprintf("Of all %s measured the worst stretch of %s is in replication %d, from day %s: %s lost. %s of its %d slots of %s hold 80 %% of that, so %s.",
-		count(len(r.Set.Replications), "replication"), phrase.Words(float64(m.n)*slot, unit.Seconds), m.r.Number,
+		unit.Count(len(r.Set.Replications), "replication"), phrase.Words(float64(m.n)*slot, unit.Seconds), m.r.Number,
 		phrase.Words(float64(m.from)*slot/86400, unit.One), phrase.Words(m.lost, unit.Seconds), capital(figure(n)), m.n, phrase.Words(slot, unit.Seconds), concentrated(n, m.n))
 	p.Table = r.behind(m)
 	return p

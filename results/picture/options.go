@@ -170,7 +170,7 @@ func Doubts(r *Result) (out []string) {
 	}
 	for k, n := range more {
 		if n > 0 {
-			out[k] += " The same kind of doubt goes with " + count(n, "more figure") + "; summary.json has the words for each."
+			out[k] += " The same kind of doubt goes with " + unit.Count(n, "more figure") + "; summary.json has the words for each."
 		}
 	}
 	return out

@@ -189,12 +189,4 @@ func known(s *results.Summary, name string) (stat.Estimate, bool) {
 	return m.Estimate, true
 }
 
-// count writes a number of things.
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
-}
-
 func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

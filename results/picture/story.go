@@ -67,7 +67,7 @@ func (r *Result) story(f *record.Fault, number uint32) Story {
 		at   int64
 		what string
 	}{
-		{f.FullConvergence, fmt.Sprintf("routing has settled; %s ran SPF because of it", count(int(f.Touched), "router"))},
+		{f.FullConvergence, fmt.Sprintf("routing has settled; %s ran SPF because of it", unit.Count(int(f.Touched), "router"))},
 		{f.Sighted, "first sighted" + by(f.SightedBy)},
 		{f.Mitigated, "out of use"},
 	}

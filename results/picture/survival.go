@@ -161,7 +161,7 @@ func onlyCuts(n int) string {
 	if n == 0 {
 		return "no cut"
 	}
-	return "only " + count(n, "cut")
+	return "only " + unit.Count(n, "cut")
 }
 
 // quietAgainstNoise says what noise cost: of each result the highest quantile

@@ -1,6 +1,7 @@
 package unit
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -92,4 +93,12 @@ func Words(v float64, unit string) string {
 		shown = "per router and hour"
 	}
 	return strings.TrimSpace(digits + " " + shown)
+}
+
+// Count writes a number of things, with an s unless it is one.
+func Count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
 }

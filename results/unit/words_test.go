@@ -36,3 +36,11 @@ func TestWords(t *testing.T) {
 		}
 	}
 }
+
+func TestCount(t *testing.T) {
+	for n, want := range []string{"0 more figures", "1 more figure", "2 more figures"} {
+		if got := Count(n, "more figure"); got != want {
+			t.Errorf("%d: %q, want %q", n, got, want)
+		}
+	}
+}
