@@ -98,10 +98,10 @@ func (m *Measure) json() jsonMeasure {
 		out.Events = &m.Events
 	}
 	if e.Known {
-		out.Value = finite(e.Value)
+		out.Value = Finite(e.Value)
 	}
 	if e.Available() {
-		out.Interval = &jsonInterval{finite(e.Low), finite(e.High), e.Level, e.Sides.String()}
+		out.Interval = &jsonInterval{Finite(e.Low), Finite(e.High), e.Level, e.Sides.String()}
 	}
 	lost := (e.Known && out.Value == nil) || (out.Interval != nil && (out.Interval.Low == nil || out.Interval.High == nil))
 	if lost && out.Reason == "" {
@@ -114,7 +114,8 @@ func (m *Measure) json() jsonMeasure {
 	return out
 }
 
-func finite(v float64) *float64 {
+// Finite is a number for JSON, null if it is none.
+func Finite(v float64) *float64 {
 	if math.IsInf(v, 0) || math.IsNaN(v) {
 		return nil
 	}

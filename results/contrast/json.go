@@ -3,7 +3,6 @@ package contrast
 import (
 	"encoding/json"
 	"io"
-	"math"
 
 	"halflight/results"
 	"halflight/results/stat"
@@ -100,9 +99,9 @@ func (c *Contrast) WriteJSON(to io.Writer) error {
 	}
 	for i := 1; i < len(c.Sides); i++ {
 		if b, ok := c.BreakEven(i); ok {
-			one := jsonBreakEven{One: b.One, Two: b.Two, Share: b.Share, Within: finite(b.Within), Interval: b.Known}
+			one := jsonBreakEven{One: b.One, Two: b.Two, Share: b.Share, Within: results.Finite(b.Within), Interval: b.Known}
 			if b.Known {
-				one.Low, one.High = finite(b.Low), finite(b.High)
+				one.Low, one.High = results.Finite(b.Low), results.Finite(b.High)
 			}
 			out.BreakEven = append(out.BreakEven, one)
 		}
@@ -127,7 +126,7 @@ func (c *Contrast) json(r *Row) jsonRow {
 	for i := range r.Values {
 		var v *float64
 		if r.Values[i].Known {
-			v = finite(r.Values[i].Value)
+			v = results.Finite(r.Values[i].Value)
 		}
 		out.Values = append(out.Values, v)
 	}
@@ -136,15 +135,15 @@ func (c *Contrast) json(r *Row) jsonRow {
 		one := jsonDifference{Of: c.Sides[i+1].Name, Beyond: d.Sure, Paired: d.Paired, P: d.P, Reason: d.Difference.Reason,
 			Warnings: []jsonWarning{}}
 		if d.Difference.Known {
-			one.Value = finite(d.Difference.Value)
+			one.Value = results.Finite(d.Difference.Value)
 		}
 		if d.Difference.Sides == stat.TwoSided {
 			one.Interval = &jsonInterval{d.Difference.Low, d.Difference.High}
 			one.Family = &jsonInterval{d.FamilyLow, d.FamilyHigh}
-			one.Reduction = finite(d.Reduction)
+			one.Reduction = results.Finite(d.Reduction)
 		}
 		if d.Correlated {
-			one.Correlation = finite(d.Correlation)
+			one.Correlation = results.Finite(d.Correlation)
 		}
 		for _, w := range d.Difference.Warnings {
 			one.Warnings = append(one.Warnings, jsonWarning{string(w.Code), w.Text})
@@ -152,11 +151,4 @@ func (c *Contrast) json(r *Row) jsonRow {
 		out.Differences = append(out.Differences, one)
 	}
 	return out
-}
-
-func finite(v float64) *float64 {
-	if math.IsInf(v, 0) || math.IsNaN(v) {
-		return nil
-	}
-	return &v
 }

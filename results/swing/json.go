@@ -3,7 +3,6 @@ package swing
 import (
 	"encoding/json"
 	"io"
-	"math"
 
 	"halflight/results"
 	"halflight/results/contrast"
@@ -151,15 +150,15 @@ func measureJSON(c *contrast.Contrast, r *contrast.Row) jsonMeasure {
 func point(setting string, v contrast.Value, d *contrast.Difference) jsonPoint {
 	p := jsonPoint{Setting: setting}
 	if v.Known {
-		p.Value = finite(v.Value)
+		p.Value = results.Finite(v.Value)
 	}
 	if d == nil || !d.Difference.Known {
 		return p
 	}
-	p.Difference, p.Beyond, p.Paired = finite(d.Difference.Value), d.Sure, d.Paired
+	p.Difference, p.Beyond, p.Paired = results.Finite(d.Difference.Value), d.Sure, d.Paired
 	if d.Difference.Sides == stat.TwoSided {
 		p.Interval, p.Wide = &jsonInterval{d.Difference.Low, d.Difference.High}, &jsonInterval{d.FamilyLow, d.FamilyHigh}
-		p.Reduction = finite(d.Reduction)
+		p.Reduction = results.Finite(d.Reduction)
 	}
 	return p
 }
@@ -167,7 +166,7 @@ func point(setting string, v contrast.Value, d *contrast.Difference) jsonPoint {
 func (t *Table) json() jsonTable {
 	out := jsonTable{Measure: t.Measure, Unit: t.Unit, Sentence: t.Sentence()}
 	if t.Present.Known {
-		out.Present = finite(t.Present.Value)
+		out.Present = results.Finite(t.Present.Value)
 	}
 	for i := range t.Rows {
 		r := &t.Rows[i]
@@ -187,11 +186,4 @@ func (o *Worlds) json() *jsonWorlds {
 		out.Bars = append(out.Bars, one)
 	}
 	return out
-}
-
-func finite(v float64) *float64 {
-	if math.IsInf(v, 0) || math.IsNaN(v) {
-		return nil
-	}
-	return &v
 }
