@@ -3,6 +3,7 @@ package model
 import (
 	"fmt"
 
+	"halflight/model/given"
 	"halflight/model/setting"
 	"halflight/model/transport"
 )
@@ -15,17 +16,9 @@ func (b *builder) transport() {
 		return
 	}
 	t := transport.Default(transport.By(s.By))
-	if s.Segments != nil {
-		t.Segments = *s.Segments
-	}
-	if s.Entropy != nil {
-		t.Entropy = *s.Entropy
-	}
-	if s.MTU != nil {
-		t.MTU = int(*s.MTU)
-	}
-	if least := leastMTU(t); t.MTU < least {
-		b.bad("transport.mtu", fmt.Sprintf("%d bytes leave no room for a server's packet: %d of header and at least %d", t.MTU, t.InRepair(), least-t.InRepair()))
+	t.Segments, t.Entropy, t.MTU = given.Or(s.Segments, t.Segments), given.Or(s.Entropy, t.Entropy), int(given.Or(s.MTU, int64(t.MTU)))
+	if t.MTU < t.InRepair()+packetLeast {
+		b.bad("transport.mtu", fmt.Sprintf("%d bytes leave no room for a server's packet: %d of header and at least %d", t.MTU, t.InRepair(), packetLeast))
 	}
 	if b.s.FIB.Families != nil || b.s.FIB.Labels != nil {
 		b.bad("transport", "transport says what tables hold, and so do fib.families and fib.labels: keep one")
@@ -45,8 +38,6 @@ func (b *builder) transport() {
 // packetLeast is the least packet that is worth carrying: what every host that
 // speaks IPv4 takes (RFC 791 section 3.1, 576 bytes).
 const packetLeast = 576
-
-func leastMTU(t transport.Transport) int { return t.InRepair() + packetLeast }
 
 // transport lists what carries packets.
 func (l *lister) transport() {
