@@ -13,18 +13,29 @@ func (m *Mode) Population(f *fabric.Fabric, groups []fabric.Group) int {
 		return f.Access
 	}
 	n := 0
-	for i := range f.Border {
-		if m.On == OnBorder && f.Border[i] {
-			n++
-		}
-	}
 	for i := range f.Routers {
-		if class, ok := m.router(); ok && f.Routers[i].Class == class {
+		if m.on(f, i) {
 			n++
 		}
 	}
 	for i := range groups {
 		if m.Strikes(&groups[i]) {
+			n++
+		}
+	}
+	return n
+}
+
+// on says whether the mode strikes a router by its class or its place.
+func (m *Mode) on(f *fabric.Fabric, router int) bool {
+	class, one := m.router()
+	return one && f.Routers[router].Class == class || m.On == OnBorder && f.Border != nil && f.Border[router]
+}
+
+// Bordering is how many of the routers that a mode strikes take traffic from outside.
+func (m *Mode) Bordering(f *fabric.Fabric) (n int) {
+	for i, is := range f.Border {
+		if is && (m.On == OnRouter || m.on(f, i)) {
 			n++
 		}
 	}

@@ -2,7 +2,6 @@ package sizing
 
 import (
 	"halflight/model"
-	"halflight/model/fabric"
 	"halflight/model/failure"
 	"halflight/model/reliability"
 )
@@ -34,7 +33,7 @@ func (a *Fabric) modes(w *model.World, lead float64) {
 			continue
 		}
 		p := populationOf(m, units)
-		if n := bordering(w.Fabric, m); n > 0 && n < units { // boxes of a second kind have spares of their own
+		if n := m.Bordering(w.Fabric); n > 0 && n < units { // boxes of a second kind have spares of their own
 			a.row(m, m.Name, populationOf(m, units-n), lead)
 			a.row(m, m.Name+", border", populationOf(m, n), lead)
 		} else {
@@ -67,17 +66,6 @@ func (a *Fabric) row(m *failure.Mode, name string, p reliability.Population, lea
 		one.Spares = &n
 	}
 	a.Modes = append(a.Modes, one)
-}
-
-// bordering is how many routers that a mode strikes take traffic from outside.
-func bordering(f *fabric.Fabric, m *failure.Mode) (n int) {
-	for x, is := range f.Border {
-		c := f.Routers[x].Class
-		if is && (m.On == failure.OnRouter || m.On == failure.OnLeaf && c == fabric.Leaf || m.On == failure.OnSpine && c == fabric.Spine || m.On == failure.OnTop && c == fabric.Top) {
-			n++
-		}
-	}
-	return n
 }
 
 // populationOf is a mode as a population of so many units.
