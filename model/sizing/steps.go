@@ -8,6 +8,7 @@ import (
 	"halflight/model/failure"
 	"halflight/model/reliability"
 	"halflight/model/timer"
+	"halflight/model/traffic"
 )
 
 // Step is a width with what it costs and what it saves, beside the step before.
@@ -46,18 +47,19 @@ func stepsAround(w *model.World) Steps {
 		s.Price += p
 	}
 	c := closOf(w)
+	rest := w.Traffic.Rest(w.Fabric, w.Traffic.Busiest)
 	for _, spines := range around(c.Spines) {
 		v := c
 		v.Spines = spines
 		one := stepOf(w, c, v)
-		one.Short = shortLeaves(w, v)
+		one.Short = shortLeaves(w, v, rest)
 		s.Spines = append(s.Spines, one)
 	}
 	for _, tops := range around(c.Tops) {
 		v := c
 		v.Tops = tops
 		one := stepOf(w, c, v)
-		one.Short = shortSpines(w, v)
+		one.Short = shortSpines(w, v, rest)
 		s.Tops = append(s.Tops, one)
 	}
 	pays(s.Spines)
@@ -156,21 +158,19 @@ func scaled(w *model.World, m *failure.Mode, now, c reliability.Clos) float64 {
 }
 
 // shortLeaves is how many hours a year leaves have fewer uplinks than the busiest
-// hour needs, over all leaves.
-func shortLeaves(w *model.World, c reliability.Clos) float64 {
-	rest := w.Traffic.Rest(w.Fabric, w.Traffic.Busiest)
-	now := w.Fabric.Shape
-	need := rest.LeafSpine * float64(now.Spines*now.Parallel) / speedOf(w, 0)
-	return hoursShort(float64(fabricsOf(w)*c.Pods*c.Leaves), c.Spines*c.Parallel, need, uplinksOf(w).Unavailability)
+// hour needs, over all leaves; rest is what links carry in it.
+func shortLeaves(w *model.World, c reliability.Clos, rest traffic.Levels) float64 {
+	now, uplink := w.Fabric.Shape, w.Fabric.Ports[0][0]
+	need := rest.LeafSpine * float64(now.Spines*now.Parallel) / w.Fabric.Links[0].Speed
+	return hoursShort(float64(fabricsOf(w)*c.Pods*c.Leaves), c.Spines*c.Parallel, need, outOf(w, uplink, failure.OnSpine))
 }
 
 // shortSpines is the same of spines whose links to tops are too few: each counts
 // for the leaves of its pod.
-func shortSpines(w *model.World, c reliability.Clos) float64 {
+func shortSpines(w *model.World, c reliability.Clos, rest traffic.Levels) float64 {
 	if c.Tops == 0 {
 		return 0
 	}
-	rest := w.Traffic.Rest(w.Fabric, w.Traffic.Busiest)
 	spine := w.Fabric.Ports[w.Fabric.Leaves]
 	last := spine[len(spine)-1]
 	need := rest.SpineTop * float64(closOf(w).Tops) / w.Fabric.Links[last.Link].Speed
@@ -187,9 +187,6 @@ func hoursShort(units float64, n int, need, out float64) float64 {
 	}
 	return units * reliability.HoursPerYear * reliability.UplinksShort(n, whole, out)
 }
-
-// speedOf is the speed of a link.
-func speedOf(w *model.World, link int) float64 { return w.Fabric.Links[link].Speed }
 
 // outOf is the share of time that one port's link is out, the router behind it
 // included.
