@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"halflight/scenarios/outline"
 	"halflight/scenarios/part"
 	"halflight/scenarios/wording"
 )
@@ -136,7 +137,7 @@ func (o *object) groups(g *Groups) {
 	case n.Kind == seqKind:
 		used := map[string]int{}
 		for i, c := range n.Content {
-			if e := o.w.object(c, index(path, i)); e != nil {
+			if e := o.w.object(c, outline.Index(path, i)); e != nil {
 				e.group(g, used)
 			}
 		}
@@ -199,9 +200,9 @@ func (o *object) group(g *Groups, used map[string]int) {
 		o.Wrong("members", "a group needs members", "")
 	}
 	for i, c := range items {
-		p, ok := o.w.part(c, index(path, i))
+		p, ok := o.w.part(c, outline.Index(path, i))
 		if bad := e.misfit(p); ok && bad != nil {
-			o.w.Reject(c, index(path, i), bad)
+			o.w.Reject(c, outline.Index(path, i), bad)
 		} else if ok {
 			e.Members = append(e.Members, p)
 		}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"halflight/scenarios/law"
+	"halflight/scenarios/outline"
 	"halflight/scenarios/part"
 	"halflight/scenarios/unit"
 	"halflight/scenarios/wording"
@@ -20,7 +21,7 @@ func (o *object) failures() {
 	s.FailuresGiven = given
 	used := map[string]int{}
 	for i, c := range items {
-		e := o.w.object(c, index(path, i))
+		e := o.w.object(c, outline.Index(path, i))
 		switch {
 		case e == nil:
 			continue

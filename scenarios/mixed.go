@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"halflight/scenarios/control"
+	"halflight/scenarios/outline"
 	"halflight/scenarios/wording"
 )
 
@@ -11,7 +12,7 @@ import (
 func (o *object) mixed(s *Scenario) {
 	items, path, _ := o.Items("mixed")
 	for i, c := range items {
-		if e := o.w.object(c, index(path, i)); e != nil {
+		if e := o.w.object(c, outline.Index(path, i)); e != nil {
 			s.Mixed = append(s.Mixed, e.otherSPF())
 		}
 	}

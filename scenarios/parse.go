@@ -2,7 +2,6 @@ package scenarios
 
 import (
 	"path"
-	"strconv"
 	"strings"
 
 	"go.yaml.in/yaml/v3"
@@ -84,9 +83,6 @@ func (o *object) switchable(key string) (m *object, off, given bool) {
 	}
 	return m, off, given
 }
-
-// index appends an index to a key path.
-func index(path string, i int) string { return outline.Join(path, strconv.Itoa(i)) }
 
 // stem is the name of a scenario that gives none: that of its file.
 func stem(file string) string {

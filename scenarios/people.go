@@ -58,7 +58,7 @@ func (o *object) applications() {
 	s.ApplicationsGiven = given
 	used := map[string]int{}
 	for i, c := range items {
-		e := o.w.object(c, index(path, i))
+		e := o.w.object(c, outline.Index(path, i))
 		if e == nil {
 			continue
 		}

@@ -8,6 +8,7 @@ import (
 	"halflight/scenarios/homing"
 	"halflight/scenarios/objective"
 	"halflight/scenarios/operator"
+	"halflight/scenarios/outline"
 	"halflight/scenarios/transport"
 	"halflight/scenarios/unit"
 	"halflight/scenarios/wording"
@@ -110,7 +111,7 @@ func (o *object) spread(r *Routers) {
 func (o *object) objectives() {
 	items, path, _ := o.Items("objectives")
 	for i, c := range items {
-		if e := o.w.object(c, index(path, i)); e != nil {
+		if e := o.w.object(c, outline.Index(path, i)); e != nil {
 			o.w.s.Objectives = append(o.w.s.Objectives, objective.Read(e.Object))
 		}
 	}

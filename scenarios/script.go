@@ -6,6 +6,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
+	"halflight/scenarios/outline"
 	"halflight/scenarios/unit"
 	"halflight/scenarios/wording"
 )
@@ -17,7 +18,7 @@ var scriptKeys = []string{"light", "plane", "loss", "share", "above", "changes",
 func (o *object) script() {
 	items, path, _ := o.Items("script")
 	for i, c := range items {
-		if e := o.w.object(c, index(path, i)); e != nil {
+		if e := o.w.object(c, outline.Index(path, i)); e != nil {
 			o.w.s.Script = append(o.w.s.Script, e.event())
 		}
 	}
@@ -116,9 +117,9 @@ func (o *object) details(e *Event) {
 	o.Bytes("above", &e.Above)
 	items, path, given := o.Items("changes")
 	for i, c := range items {
-		d, ok := o.w.Duration(c, index(path, i))
+		d, ok := o.w.Duration(c, outline.Index(path, i))
 		if n := len(e.Changes); ok && n > 0 && d < e.Changes[n-1] {
-			o.w.Reject(c, index(path, i), wording.Wrong("is before the change before it", "offsets from at: off, on, off, ..."))
+			o.w.Reject(c, outline.Index(path, i), wording.Wrong("is before the change before it", "offsets from at: off, on, off, ..."))
 		} else if ok {
 			e.Changes = append(e.Changes, d)
 		}

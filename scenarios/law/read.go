@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 
 	"go.yaml.in/yaml/v3"
 
@@ -201,7 +200,7 @@ func (w *walker) table(n *yaml.Node, path string, d *Distribution, q *Quantity) 
 	plain := !slices.ContainsFunc(n.Content, func(c *yaml.Node) bool { return c.Kind != yaml.ScalarNode })
 	sum, sound := 0.0, true
 	for i, c := range n.Content {
-		rowPath := index(path, i)
+		rowPath := outline.Index(path, i)
 		var b Bin
 		if plain {
 			v, ok := w.quantity(c, rowPath, q)
@@ -261,6 +260,3 @@ func (w *walker) object(n *yaml.Node, path string) *object {
 	}
 	return nil
 }
-
-// index appends an index to a key path.
-func index(path string, i int) string { return outline.Join(path, strconv.Itoa(i)) }

@@ -1,8 +1,6 @@
 package objective
 
 import (
-	"fmt"
-
 	"halflight/scenarios/outline"
 	"halflight/scenarios/unit"
 )
@@ -21,7 +19,7 @@ func Burns(o *outline.Object) []Burn {
 	}
 	list := []Burn{}
 	for i, c := range items {
-		e := o.Outline().Open(c, fmt.Sprintf("%s.%d", path, i))
+		e := o.Outline().Open(c, outline.Index(path, i))
 		if e == nil {
 			continue
 		}
