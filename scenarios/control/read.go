@@ -1,6 +1,9 @@
 package control
 
-import "halflight/scenarios/unit"
+import (
+	"halflight/scenarios/part"
+	"halflight/scenarios/unit"
+)
 
 // timers reads the timers of the control plane.
 func (o *object) timers(t *Timers) {
@@ -125,8 +128,8 @@ func (o *object) bfdAt(h *Hellos) {
 	if at == nil {
 		return
 	}
-	for i, tier := range tiers[:] {
-		if m := at.open(tier); m != nil {
+	for i := range h.At {
+		if m := at.open(part.Tier(i).String()); m != nil {
 			h.At[i] = &Ends{}
 			m.Duration("interval", &h.At[i].Interval, 1000)
 			m.Duration("receive", &h.At[i].Receive, 1000)
@@ -203,6 +206,3 @@ func (o *object) flooding(f *Flooding) {
 	}
 	o.Done()
 }
-
-// tiers are the classes of routers.
-var tiers = [...]string{"leaf", "spine", "top"}
