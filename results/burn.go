@@ -69,7 +69,7 @@ func (b *summary) late(class int, name string) {
 	for k, at := range delays {
 		each := b.each(func(r *record.Replication) float64 { return r.Applications[class].Late[k] })
 		shares[k] = stat.Mean(each, b.o.Level).Value
-		b.addMean(fmt.Sprintf("%s.late.%dms", name, (at+500_000)/1_000_000), unit.One, b.amount(each, 1, b.hurt), hurt, each)
+		b.addMean(name+".late."+DelayName(at), unit.One, b.amount(each, 1, b.hurt), hurt, each)
 	}
 	mean := b.each(func(r *record.Replication) float64 { return meanDelay(r.Applications[class].Late, delays) })
 	b.addMean(name+".delay.mean", unit.Seconds, b.amount(mean, float64(delays[len(delays)-1])/1e9, b.hurt), hurt, mean)
@@ -77,6 +77,9 @@ func (b *summary) late(class int, name string) {
 		b.add(name+".delay."+q.name, unit.Seconds, delayAt(shares, delays, q.at), hurt)
 	}
 }
+
+// DelayName is how a delay, ns, is written in the name of a measure.
+func DelayName(at int64) string { return fmt.Sprintf("%dms", (at+500_000)/1_000_000) }
 
 // meanDelay is the mean delay, s, of a unit that is late, with the shares that are
 // late by so much or more; what is later than the last counts as late by that.

@@ -1,7 +1,6 @@
 package table
 
 import (
-	"strconv"
 	"strings"
 
 	"halflight/results"
@@ -46,7 +45,7 @@ func Replications(set *results.Set) *Table {
 			burn("leaf_above_h", func(b *record.Burn) float64 { return float64(b.LeafAbove) / 3600e9 })
 		}
 		for k, at := range class.Delays {
-			app("late_"+strconv.FormatInt((at+500_000)/1_000_000, 10)+"ms", func(a *record.Application) float64 { return a.Late[k] })
+			app("late_"+results.DelayName(at), func(a *record.Application) float64 { return a.Late[k] })
 		}
 	}
 	m.add("router_time_h", Number, func(r *record.Replication) Cell { return hours(r.RouterTime) })
