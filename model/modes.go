@@ -119,8 +119,27 @@ func (b *builder) mode(path string, f *scenarios.Failure) {
 	case m.Population(b.w.Fabric, b.w.Groups) == 0:
 		b.bad(path+".on", fmt.Sprintf("this fabric has nothing of class %s: see groups", m.On))
 	}
+	if b.counted(m.Name) {
+		b.bad(path+".name", "is what results call faults of no mode of failure: take another name")
+	}
 	b.often(path, &m, f.Episodes != nil)
 	b.put(m)
+}
+
+// counted says whether results of this world count other faults by a name: drains
+// and scripted faults always do.
+func (b *builder) counted(name string) bool {
+	switch name {
+	case "drain", "script":
+		return true
+	case "upgrade":
+		return b.w.Operation.Upgrades != nil
+	case "change":
+		return b.w.Operation.Changes != nil
+	case "demand":
+		return b.w.Traffic.Congestion
+	}
+	return false
 }
 
 // classOf translates a target; both lists are in the same order.
