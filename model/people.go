@@ -35,6 +35,13 @@ func (b *builder) traffic() {
 		if planes += w.Classes[i].TimeOuts; planes > traffic.MostPlanes {
 			b.bad(fmt.Sprintf("applications.%d", i), fmt.Sprintf("with it there are %d classes and time-outs to follow, at most %d can be", planes, traffic.MostPlanes))
 		}
+		delays := w.Classes[i].Delays()
+		for k := 1; k < len(delays); k++ {
+			if traffic.Milliseconds(delays[k]) == traffic.Milliseconds(delays[k-1]) {
+				b.bad(fmt.Sprintf("applications.%d.request.time_outs", i), "delays are told in whole ms, and two of them are the same: a time_out of 250us or more tells them apart")
+				break
+			}
+		}
 		for _, u := range w.Classes[i].Burn {
 			if w.Horizon/u.Window > 1_000_000 {
 				b.bad(fmt.Sprintf("applications.%d", i), "a window of the error budget is less than a millionth of the horizon")

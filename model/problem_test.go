@@ -24,6 +24,7 @@ func TestProblems(t *testing.T) {
 		{"traffic: {busiest: 0.2}", "traffic.load", "0.2"},
 		{"hashing: polarised\ntraffic: {congestion: true}", "traffic.congestion", "independent hashing"},
 		{"applications: [{name: a, request: {time_outs: 8}}, {name: b, request: {time_outs: 8}}]", "applications.1", "at most 15"},
+		{"applications: [{name: a, request: {time_out: 100us, time_outs: 2}}]", "applications.0.request.time_outs", "250us"},
 		{"horizon: 100y\napplications: [{name: a, request: {burn: [{window: 1min, rate: 1}]}}]", "applications.0", "millionth"},
 		{"script: [{at: 90d, on: leaf-0-0, kind: hard}]", "script.0.at", "horizon, 90d"},
 		{"random: false\nscript: [{at: 0s, on: leaf-0-0~spine-0-0, kind: flapping, period: 2us, off: 1us}]", "script.0.period", "500000 flaps"},

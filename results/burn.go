@@ -78,7 +78,8 @@ func (b *summary) late(class int, name string) {
 	}
 }
 
-// DelayName is how a delay, ns, is written in the name of a measure.
+// DelayName is how a delay, ns, is written in the name of a measure. A scenario of
+// which two would have one name is refused.
 func DelayName(at int64) string { return fmt.Sprintf("%dms", (at+500_000)/1_000_000) }
 
 // meanDelay is the mean delay, s, of a unit that is late, with the shares that are

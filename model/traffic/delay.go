@@ -17,6 +17,9 @@ func (c *Class) Delays() []int64 {
 	return list
 }
 
+// Milliseconds is a delay, ns, as names of measures have it.
+func Milliseconds(delay int64) int64 { return (delay + 500_000) / 1_000_000 }
+
 // Later returns the classes that tell how late requests are: of the k-th a unit is
 // slow if one of its packets was lost k times in a row or more, which makes it late
 // by Delays()[k-1] at least. Of a request and its reply the later counts.
