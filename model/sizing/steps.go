@@ -106,21 +106,22 @@ func stepOf(w *model.World, now, c reliability.Clos) Step {
 		}
 		p := reliability.Population{Count: 1, MTBF: m.Life.Mean() / 3600e9, MTTR: m.Dwell() / 3600e9}
 		hourly := cycling(p).Rate() * units
-		s.Faults += hourly * 720
+		s.Faults += float64(hourly * 720)
 		switch {
 		case m.Kind == failure.Flapping:
-			s.Changes += hourly * 24 * 2 * m.Flaps.Mean() / k
+			s.Changes += float64(hourly*24*2*m.Flaps.Mean()) / k
 		case m.Kind.Converges():
-			s.Changes += hourly * 24 * 2 / k
+			s.Changes += float64(hourly*24*2) / k
 		}
 		if !m.HandsOn.Zero() {
-			visits += hourly * reliability.HoursPerYear
+			visits += float64(hourly * reliability.HoursPerYear)
 			if !m.Routers() {
-				optics += hourly * reliability.HoursPerYear
+				optics += float64(hourly * reliability.HoursPerYear)
 			}
 		}
 	}
-	s.Cost = k*(float64(2*n.Links)*w.Prices.Port+float64(n.Leaves)*w.Prices.Leaf) + visits*(w.Prices.Visit+handsOn*w.Prices.TechnicianHour) + optics*w.Prices.Optic
+	ports := float64(float64(2*n.Links)*w.Prices.Port) + float64(float64(n.Leaves)*w.Prices.Leaf)
+	s.Cost = float64(k*ports) + float64(visits*(w.Prices.Visit+float64(handsOn*w.Prices.TechnicianHour))) + float64(optics*w.Prices.Optic)
 	if t := &w.Timers.SPF; t.Family == timer.RFC8405 && s.Changes > 0 {
 		b := reliability.Backoff{Initial: seconds(t.Initial), Short: seconds(t.Short), Long: seconds(t.Long), Learn: seconds(t.TimeToLearn), Holddown: seconds(t.Holddown)}
 		if load, err := b.UnderPoisson(s.Changes / 86400); err == nil {
@@ -144,9 +145,9 @@ func scaled(w *model.World, m *failure.Mode, now, c reliability.Clos) float64 {
 	units := float64(m.Population(w.Fabric, w.Groups))
 	switch m.On {
 	case failure.OnLink:
-		return units + k*float64(n.Links-was.Links) // links to the outside stay
+		return units + float64(k*float64(n.Links-was.Links)) // links to the outside stay
 	case failure.OnRouter:
-		return units + k*float64(n.Routers-was.Routers)
+		return units + float64(k*float64(n.Routers-was.Routers))
 	case failure.OnSpine:
 		return k * float64(n.Spines)
 	case failure.OnTop:

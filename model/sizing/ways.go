@@ -40,7 +40,7 @@ func waysOf(w *model.World) Ways {
 		entries := int(w.Timers.Prefixes) * t.Entries() * w.Fabric.Leaves
 		a.List = append(a.List, Way{By: t.By.String(), Present: w.Transport.On && t.By == w.Transport.By, Header: t.Header(), Inner: t.Inner(), InRepair: t.InnerInRepair(),
 			Overhead: float64(t.Header()) / float64(packet+t.Header()), Entries: entries,
-			Write: (float64(w.Timers.FIBBase) + float64(entries)*float64(w.Timers.FIBPerPrefix)) / 1e9, Repairs: t.Repairs(), Entropy: t.EntropyBits()})
+			Write: (float64(w.Timers.FIBBase) + float64(float64(entries)*float64(w.Timers.FIBPerPrefix))) / 1e9, Repairs: t.Repairs(), Entropy: t.EntropyBits()})
 	}
 	return a
 }

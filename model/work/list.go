@@ -60,7 +60,7 @@ func flow(l *setting.List, at string, c *traffic.Class, a *scenarios.Application
 	at += key
 	f := c.Flow
 	l.Add(at+"law", f.Law.String(), g.Law != nil)
-	l.Time(at+"round_trip", int64(f.RoundTrip*1e9+0.5), g.RoundTrip != nil)
+	l.Time(at+"round_trip", int64(float64(f.RoundTrip*1e9)+0.5), g.RoundTrip != nil)
 	l.Add(at+"segment", setting.Number(f.Segment), g.Segment != nil)
 	l.Add(at+"rate", setting.Speed(f.Rate), g.Rate != nil)
 	l.Add(at+"least", setting.Number(f.Least), g.Least != nil)
