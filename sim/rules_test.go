@@ -31,7 +31,7 @@ var heldRules = []struct {
 	{10, "an origination is an event at its origin", []int{1, 8}, nil, ""},
 	{11, "flooding, and slow hops", []int{1, 12, 53}, []string{"s11-lossy", "s11-reduced", "s11-reduced-repair"}, ""},
 	{12, "exchange, and what is under way", []int{8, 26, 60, 65}, []string{"s12-late-adjacency", "s12-unseen-cut", "s12-hosts"}, ""},
-	{13, "pacing", nil, []string{"s13-pacing", "s13-pacing-burst"}, ""},
+	{13, "pacing", nil, []string{"s13-pacing", "s13-pacing-burst", "s13-pacing-dead", "s13-pacing-unseen-cut"}, ""},
 	{14, "what is an event", []int{1}, []string{"s14-second-lsp-counts", "s14-second-lsp-does-not-count"}, ""},
 	{15, "SPF delay (machines: sim/linkstate)", []int{1, 2, 36, 51}, []string{"s15-doubling-a-wound", "s15-doubling-b-wound", "s15-mixed-slow-leaf", "s15-mixed-slow-spine"}, ""},
 	{16, "SPF (routes: sim/linkstate)", []int{13, 21}, []string{"s16-metrics", "s16-parallel-change-places", "s16-parallel-one-direction"}, ""},

@@ -136,6 +136,7 @@ func (c *Control) Silence(x int32, now int64) {
 	}
 	c.snaps.release(r.next)
 	c.unhold(x)
+	c.forgetWaiting(x)
 	c.brief[x] = brief{ranFrom: longAgo, fault: -1, dead: true}
 	*r = router{frozen: true, overload: r.overload, factor: r.factor, slow: r.slow, stuck: r.stuck, drain: r.drain,
 		origin: r.origin, hosts: r.hosts, fault: r.fault, returned: r.returned, stage: r.stage, source: r.source, left: append(r.left, r.pending...),
@@ -256,7 +257,7 @@ func (c *Control) Do(t Task, now int64) {
 	case Cross:
 		c.crossed(t.A, now)
 	case Token:
-		c.token(t.A, now)
+		c.token(now)
 	case Ready:
 		c.ready(t.A, now)
 	case Redraw:

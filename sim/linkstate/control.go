@@ -27,7 +27,7 @@ const (
 	Prune                 // A: router, B: port
 	Arrive                // A: flood, B: level; Router: origin of the LSP
 	Cross                 // A: crossing of one adjacency by LSPs, B: link
-	Token                 // A: flood that waited for a token
+	Token                 // a flood that waited gets a token
 	Ready                 // A: router whose first table after a return is in force
 	Redraw                // the area leader draws the flooding topology anew
 	Detour                // A: direction of a dead link that its sender may go around

@@ -1,6 +1,10 @@
 package linkstate
 
-import "halflight/model/fabric"
+import (
+	"slices"
+
+	"halflight/model/fabric"
+)
 
 // A flood spreads LSPs from one router: they arrive at a router at the start
 // plus one per_hop for each of the least hops over links that carry packets
@@ -21,6 +25,7 @@ type flood struct {
 	level []int32  // where each hop begins in reach
 	delay []int64  // by level, if some control plane is slow: from the start to its arrival
 	left  int      // levels still to arrive
+	due   int64    // when it gets a token
 	late  bool     // some routers may have its LSP already: it does not go on from those
 }
 
@@ -56,6 +61,7 @@ type floodState struct {
 	underWay  int
 	mute      []int32 // links whose adjacency is up at both ends but that carry nothing
 	full      int64   // pacing: when the token bucket would be full
+	waiting   []int32 // pacing: floods that wait for a token, in order
 	ports     [][]uint64
 }
 
@@ -141,17 +147,39 @@ func (c *Control) send(x int32, lsps []version, late bool, now int64) {
 		c.spread(id, now)
 		return
 	}
-	c.task(at, Token, x, id, 0)
+	fl.due = at
+	s.waiting = append(s.waiting, id)
+	c.task(at, Token, x, 0, 0)
 }
 
-// token starts a flood that waited.
-func (c *Control) token(id int32, now int64) {
-	if c.brief[c.flooding.floods.all[id].from].dead {
-		c.endFlood(id)
-		return
+// token starts the floods that have waited long enough.
+func (c *Control) token(now int64) {
+	s := &c.flooding
+	for len(s.waiting) > 0 && s.floods.all[s.waiting[0]].due <= now {
+		id := s.waiting[0]
+		s.waiting = s.waiting[1:]
+		s.floods.all[id].late = true
+		c.spread(id, now)
 	}
-	c.flooding.floods.all[id].late = true
-	c.spread(id, now)
+}
+
+// forgetWaiting drops the floods from a router that still wait for a token. Those
+// behind them move up.
+func (c *Control) forgetWaiting(x int32) {
+	s := &c.flooding
+	kept := s.waiting[:0]
+	var due []int64
+	for _, id := range s.waiting {
+		fl := s.floods.all[id]
+		if due = append(due, fl.due); fl.from == x {
+			s.full -= c.t.PacingInterval
+			c.endFlood(id)
+			continue
+		}
+		fl.due = due[len(kept)]
+		kept = append(kept, id)
+	}
+	s.waiting = kept
 }
 
 // spread takes the hops of a flood and makes a task of each.
@@ -412,17 +440,31 @@ func (c *Control) bundle(to, link, key int32, lsps []version, first bool, at int
 }
 
 // passOn passes an LSP that came over one adjacency on over those that came up
-// since it was originated, without waiting for a token.
+// since it was originated and those that it could not cross before, without waiting
+// for a token.
 func (c *Control) passOn(x int32, v version, now int64) {
 	born := c.data.logs[v.origin].at(v.seq).order
 	for _, p := range c.f.Ports[x] {
-		if !c.flows(p.Link) || c.bothAt[p.Link] <= born || p.Peer == v.origin || c.data.seq[v.origin][p.Peer] >= v.seq {
+		if !c.flows(p.Link) || p.Peer == v.origin || c.data.seq[v.origin][p.Peer] >= v.seq {
 			continue
 		}
-		if c.carries(p.Out()) {
+		owed := c.owed(p.Link, v)
+		switch {
+		case c.bothAt[p.Link] <= born && !owed:
+		case c.carries(p.Out()):
 			c.cross(p.Peer, p.Link, []version{v}, now+c.perHop(x))
-		} else {
+		case !owed:
 			c.flooding.debts = append(c.flooding.debts, debt{p.Link, []version{v}})
 		}
 	}
+}
+
+// owed says whether a version could not cross a link before.
+func (c *Control) owed(link int32, v version) bool {
+	for _, d := range c.flooding.debts {
+		if d.link == link && slices.Contains(d.lsps, v) {
+			return true
+		}
+	}
+	return false
 }
