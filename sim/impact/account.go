@@ -68,6 +68,16 @@ func (l *Ledger) keep(i int32, list []entry, t int64) bool {
 	if sameEntries(a.entries, list) {
 		return false
 	}
+	if len(list) == 1 && len(a.entries) == 1 {
+		if e := &a.entries[0]; e.fault == list[0].fault && e.kind == list[0].kind && e.first == list[0].first { // it has become more or less
+			if e.kind == transit {
+				l.owe(e, e.amount, a.since, t)
+			}
+			l.level(e, list[0].amount-e.amount, t)
+			e.amount, a.since = list[0].amount, t
+			return true
+		}
+	}
 	for k := range a.entries {
 		e := &a.entries[k]
 		if e.kind == transit {

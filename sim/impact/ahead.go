@@ -73,6 +73,7 @@ type destination struct {
 	isDirty bool
 	moved   bool   // the core must be followed
 	again   bool   // losses must be listed anew
+	retried bool   // those must be that depend on tables or on the truth
 	unsure  uint64 // by pod, modulo 64: entries of its leaves may not be the converged ones
 	weighed uint64 // by pod, if there are no more than 64: weights of its entrances are as tables are, and none of its leaves is apart
 	star    star
@@ -83,6 +84,7 @@ type destination struct {
 type apartLeaf struct {
 	leaf    int32
 	account int32 // -1 while it loses nothing
+	uneasy  bool  // who is charged may depend on tables or on the truth
 }
 
 // entrance is a router with leaves that does not deliver all.

@@ -142,14 +142,6 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 	isNew := l.doorAt(d, x) < 0
 	o := l.door(d, x, t)
 	o.still, o.stale = true, false
-	if isNew {
-		if len(l.line.dests[d].byPod[l.line.pod[x]]) == 1 {
-			l.weighPod(d, x)
-		} else {
-			l.sortOut(d, x, t)
-		}
-		o = l.door(d, x, t)
-	}
 	losses := o.losses
 	var room [8]entryOfUnit
 	was := append(room[:0], o.view...)
@@ -197,9 +189,16 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 	for i := range o.view {
 		uneasy = uneasy || o.view[i].kind != cellGray && o.view[i].kind != cellFull
 	}
+	turned := uneasy && !o.uneasy
 	l.markUneasy(d, o, uneasy)
 	for p := range l.Apps {
 		o.lacks[p] = l.field.Lacks(p+1, d, x)
+	}
+	if isNew && len(l.line.dests[d].byPod[l.line.pod[x]]) == 1 {
+		l.weighPod(d, x, turned)
+	} else if turned {
+		l.sortOut(d, x, t)
+		o = l.door(d, x, t)
 	}
 	if whole := l.field.WholeAt(d, x); whole && o.whole < 0 {
 		o.whole = t
@@ -207,7 +206,7 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 		l.openAgain(d, o, t)
 	}
 	l.chargeDoor(d, o, t)
-	if isNew || !slices.Equal(was, o.view) {
+	if turned || isNew || !slices.Equal(was, o.view) {
 		l.viewChanged(d, o.x, t)
 	}
 }

@@ -25,11 +25,26 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 		l.ctl.Enter(due.ID) // nothing is lost before or after
 		return
 	}
+	if q.place[int(d)*l.f.Leaves+int(s)] == 0 {
+		l.turnAway(d, s, table, set, due.At)
+	}
 	l.ungroup(d, due.At)
 	l.leave(d, s, table, due.At)
 	l.ctl.Enter(due.ID)
 	l.join(d, s, due.At)
 	l.weighed(d, q.pod[s], due.At)
+}
+
+// turnAway books, at t, the time in which some flow was lost entirely at entrances
+// that a leaf with others makes no use of from now on.
+func (l *Ledger) turnAway(d, s int32, was, is []uint64, t int64) {
+	q := &l.line.dests[d]
+	for _, i := range q.byPod[l.line.pod[s]] {
+		o := &q.doors[i]
+		if list := l.line.accounts[o.account].entries; o.whole >= 0 && len(list) > 0 && crosses(was, l.line.mask[o.x]) && !crosses(is, l.line.mask[o.x]) {
+			l.lostEntirely(list, o.whole, t)
+		}
+	}
 }
 
 // leave takes a leaf out of the account that it is in.
@@ -55,19 +70,24 @@ func (l *Ledger) leave(d, s int32, set []uint64, t int64) {
 // join puts a leaf in the account that it belongs in: with the others if its
 // entry is the converged one, else apart.
 func (l *Ledger) join(d, s int32, t int64) {
-	q := &l.line
 	if set := l.ctl.Table.Of(d, s); l.together(d, s, set) {
 		l.weigh(d, s, set, 1)
 		return
 	}
-	q.dests[d].apart = append(q.dests[d].apart, apartLeaf{s, -1})
-	n := len(q.dests[d].apart)
-	q.place[int(d)*l.f.Leaves+int(s)] = int32(n)
-	l.chargeLeaf(d, s, &q.dests[d].apart[n-1], t)
+	l.chargeLeaf(d, s, l.apart(d, s), t)
+}
+
+// apart puts a leaf apart.
+func (l *Ledger) apart(d, s int32) *apartLeaf {
+	q := &l.line.dests[d]
+	q.apart = append(q.apart, apartLeaf{leaf: s, account: -1})
+	n := len(q.apart)
+	l.line.place[int(d)*l.f.Leaves+int(s)] = int32(n)
+	return &q.apart[n-1]
 }
 
 // together says whether a leaf's traffic for d is put together with that of
-// others: its entry is the converged one, or all its next hops deliver all; and
+// others: its entry is the converged one, or none of its next hops is uneasy; and
 // it has some.
 func (l *Ledger) together(d, s int32, set []uint64) bool {
 	empty := uint64(0)
@@ -77,20 +97,23 @@ func (l *Ledger) together(d, s int32, set []uint64) bool {
 	return empty != 0 && (!l.uses(d, s, set) || !changes(set, l.field.Truth(d, s)))
 }
 
-// uses says whether a set of a leaf's holds an entrance that does not deliver
-// all.
+// uses says whether a set of a leaf's holds an uneasy entrance.
 func (l *Ledger) uses(d, s int32, set []uint64) bool {
 	q := &l.line.dests[d]
+	if q.uneasy == 0 {
+		return false
+	}
 	for _, i := range q.byPod[l.line.pod[s]] {
-		if crosses(set, l.line.mask[q.doors[i].x]) {
+		if o := &q.doors[i]; o.uneasy && crosses(set, l.line.mask[o.x]) {
 			return true
 		}
 	}
 	return false
 }
 
-// sortOut sees to the leaves of an entrance that opens: those whose entries are
-// not the converged ones are apart from then on.
+// sortOut sees to the leaves of an entrance that becomes uneasy: those whose entries
+// are not the converged ones are apart from then on. What they lose is charged when
+// they are told of it.
 func (l *Ledger) sortOut(d, x int32, t int64) {
 	bit := uint64(1) << (uint(l.line.pod[x]) & 63)
 	if l.line.dests[d].unsure&bit == 0 {
@@ -104,8 +127,8 @@ func (l *Ledger) sortOut(d, x int32, t int64) {
 		}
 		late = true
 		if crosses(set, l.line.mask[x]) && l.line.place[int(d)*l.f.Leaves+int(s)] == 0 {
-			l.leave(d, s, set, t)
-			l.join(d, s, t)
+			l.weigh(d, s, set, -1)
+			l.apart(d, s)
 			any = true
 		}
 	}
@@ -134,8 +157,8 @@ func (l *Ledger) chargeLeaf(d, s int32, a *apartLeaf, t int64) {
 	set := l.ctl.Table.Of(d, s)
 	k := linkstate.HopsIn(set)
 	dead := l.deadAt[d] >= 0 || l.deadAt[s] >= 0
-	if !dead {
-		list = l.lossesOfLeaf(list, d, s, set, k, t)
+	if a.uneasy = false; !dead {
+		list, a.uneasy = l.lossesOfLeaf(list, d, s, set, k, t)
 	}
 	l.line.list = list
 	if a.account < 0 {
@@ -162,15 +185,16 @@ func (l *Ledger) chargeLeaf(d, s int32, a *apartLeaf, t int64) {
 	}
 }
 
-// lossesOfLeaf lists what a leaf loses beyond its uplinks.
-func (l *Ledger) lossesOfLeaf(list []entry, d, s int32, set []uint64, k int, t int64) []entry {
+// lossesOfLeaf lists what a leaf loses beyond its uplinks, and says whether who is
+// charged may depend on tables or on the truth.
+func (l *Ledger) lossesOfLeaf(list []entry, d, s int32, set []uint64, k int, t int64) (_ []entry, uneasy bool) {
 	late := changes(set, l.field.Truth(d, s))
 	if k == 0 {
 		e := entry{fault: -1, kind: transit, first: s, amount: l.units(1)}
 		if late {
 			e.fault = l.blameAhead(s, d, t)
 		}
-		return put(list, l.asStranded(e))
+		return put(list, l.asStranded(e)), true
 	}
 	q := &l.line.dests[d]
 	for _, i := range q.byPod[l.line.pod[s]] {
@@ -185,13 +209,13 @@ func (l *Ledger) lossesOfLeaf(list []entry, d, s int32, set []uint64, k int, t i
 			if v.kind == transit {
 				e.first = s
 			}
-			if e.fault < 0 && late {
+			if uneasy = uneasy || e.fault < 0; e.fault < 0 && late {
 				e.fault = l.blameAhead(s, d, t)
 			}
 			list = put(list, l.asStranded(e))
 		}
 	}
-	return list
+	return list, uneasy
 }
 
 // hitOfLeaf is how many of a pair's units of work are hit beyond the uplinks of
@@ -356,13 +380,15 @@ func (l *Ledger) settleLine(now int64) {
 		if len(s.changed) > 0 {
 			l.regroup(d, now)
 		}
-		if s.again || s.moved {
-			l.followCore(d, s.again, now)
+		if s.again || s.retried || s.moved {
+			l.followCore(d, s.again || s.retried, now)
 		}
-		for i := 0; i < len(s.apart) && s.again; i++ {
-			l.chargeLeaf(d, s.apart[i].leaf, &s.apart[i], now)
+		for i := 0; i < len(s.apart) && (s.again || s.retried); i++ {
+			if a := &s.apart[i]; s.again || a.uneasy {
+				l.chargeLeaf(d, a.leaf, a, now)
+			}
 		}
-		s.again, s.moved = false, false
+		s.again, s.retried, s.moved = false, false, false
 		for _, due := range s.due {
 			q.upcoming[l.ctl.Writing(due.ID).Router] = 0
 		}
@@ -396,7 +422,7 @@ func (l *Ledger) isRestless(q *destination) bool {
 		return true
 	}
 	for i := range q.apart {
-		if a := q.apart[i].account; a >= 0 && len(l.line.accounts[a].entries) > 0 {
+		if q.apart[i].uneasy {
 			return true
 		}
 	}
@@ -413,7 +439,8 @@ func (l *Ledger) retryLine() {
 			continue
 		}
 		kept = append(kept, d)
-		l.look(d, true)
+		l.line.dests[d].retried = true
+		l.look(d, false)
 	}
 	l.restless = kept
 	l.line.retried = true

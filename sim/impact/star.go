@@ -383,7 +383,7 @@ func (l *Ledger) joinStar(d, x, id int32, t int64) bool {
 	l.ctl.Enter(id)
 	o := l.door(d, x, t)
 	if len(q.byPod[l.line.pod[x]]) == 1 {
-		l.weighPod(d, x)
+		l.weighPod(d, x, true)
 	}
 	weight := l.weightAt(d, x)
 	s.count(linkstate.HopsIn(l.ctl.Table.Of(d, x)), weight, 1)

@@ -16,9 +16,10 @@ func (l *Ledger) weightAt(d, x int32) int64 { return l.line.weight[int(d)*len(l.
 func (l *Ledger) weightOf(d, x int32) float64 { return float64(l.weightAt(d, x)) / weightUnit }
 
 // weighPod weighs what the leaves below x, the first entrance of its pod that does not
-// deliver all, send to the entrances. Leaves that use it and whose entries are not the
-// converged ones are apart from then on; what they lose is charged when it is known.
-func (l *Ledger) weighPod(d, x int32) {
+// deliver all, send to the entrances. If it is uneasy leaves that use it and whose
+// entries are not the converged ones are apart from then on; what they lose is charged
+// when they are told of it.
+func (l *Ledger) weighPod(d, x int32, uneasy bool) {
 	q := &l.line
 	dest, bit := &q.dests[d], uint64(1)<<(uint(q.pod[x])&63)
 	unsure, harmed := dest.unsure&bit != 0, q.harmed[q.pod[x]] > 0
@@ -45,9 +46,8 @@ func (l *Ledger) weighPod(d, x int32) {
 		}
 		set := l.ctl.Table.Of(d, s)
 		isLate := unsure && changes(set, l.field.Truth(d, s))
-		if late = late || isLate; isLate && crosses(set, q.mask[x]) {
-			dest.apart = append(dest.apart, apartLeaf{s, -1})
-			q.place[int(d)*l.f.Leaves+int(s)] = int32(len(dest.apart))
+		if late = late || isLate; isLate && uneasy && crosses(set, q.mask[x]) {
+			l.apart(d, s)
 			continue
 		}
 		switch {
