@@ -30,10 +30,15 @@ type App struct {
 	up    []int64 // by leaf: units that its own uplinks hit, to sound destinations
 	below []int64 // by pod: over ports of a leaf and destinations, what is hit of a leaf's worth of units sent there
 
-	// What uplinks hit is felt at the other end too: by all leaves alike.
+	// What uplinks hit is felt at the other end too: by all leaves alike. It is kept
+	// part after part, for leaves that are booked later.
 	allUp, both int64
 	spreadSlow  float64
 	spreadSince int64
+	spreadMost  float64
+	spreadOver  int64   // ns in which that alone was over budget
+	overAt      []int64 // by leaf: spreadOver when it was booked last
+	parts       []part
 	stale       []int32 // leaves whose share must be found anew
 	isOld       []bool
 	under       []int32 // pods whose leaves must be
@@ -43,10 +48,19 @@ type App struct {
 	Burn *series.Burn // how fast the error budget goes; nil: not kept
 }
 
+// part is a share that uplinks of others took from an instant on.
+type part struct {
+	from  int64
+	share float64
+}
+
+// partsMost is how many parts are kept before all leaves are booked.
+const partsMost = 1 << 14
+
 func newApp(leaves int) App {
 	return App{sum: make([]int64, leaves), slow: make([]float64, leaves),
 		over: make([]int64, leaves), share: make([]float64, leaves), since: make([]int64, leaves), unit: math.Ldexp(1, 40),
-		in: make([]int64, leaves), up: make([]int64, leaves), isOld: make([]bool, leaves)}
+		overAt: make([]int64, leaves), in: make([]int64, leaves), up: make([]int64, leaves), isOld: make([]bool, leaves)}
 }
 
 func (a *App) touch(leaf int32) {
@@ -215,16 +229,44 @@ func (a *App) feel(l *Ledger, m *move, at int64) {
 	}
 }
 
-// everybody books for all leaves before what uplinks do to them changes.
+// everybody books before what uplinks do to all leaves changes.
 func (a *App) everybody(l *Ledger, at int64) {
 	if a.spreadSince >= at {
 		return
 	}
-	for leaf := range a.share { // it counts against every budget
+	if a.class.FanOut > 1 { // chances of parts do not add up
+		for leaf := range a.share {
+			a.book(l, int32(leaf), at)
+		}
+	}
+	a.passSpread(l, at)
+	if len(a.parts) < partsMost {
+		return
+	}
+	for leaf := range a.share {
 		a.book(l, int32(leaf), at)
 	}
-	a.spreadSlow += float64(a.spread() * l.span(a.spreadSince, at))
-	a.spreadSince = at
+	a.parts = a.parts[:0]
+}
+
+// passSpread books what uplinks of others took up to now.
+func (a *App) passSpread(l *Ledger, now int64) {
+	if a.spreadSince >= now {
+		return
+	}
+	share, span := a.spread(), l.span(a.spreadSince, now)
+	a.spreadSlow += float64(share * span)
+	if a.class.FanOut <= 1 {
+		a.spreadMost = max(a.spreadMost, share)
+		if share > a.class.Budget {
+			a.spreadOver += int64(span)
+		}
+		if n := len(a.parts); n == 0 || a.parts[n-1].share != share {
+			a.parts = append(a.parts, part{a.spreadSince, share})
+		}
+		a.Burn.All(share, a.spreadSince, now)
+	}
+	a.spreadSince = now
 }
 
 // bothAt is how many of a leaf's units are hit both on its uplinks and on their
@@ -304,29 +346,56 @@ func (a *App) fanOut(q float64) float64 {
 // book counts for a leaf up to now. What uplinks of others take is booked for all
 // alike, unless a unit has many parts: chances of parts do not add up.
 func (a *App) book(l *Ledger, leaf int32, now int64) {
-	if a.share[leaf] != 0 || a.allUp != 0 {
-		span := l.span(a.since[leaf], now)
-		slow := a.fanOut(a.share[leaf] + a.spread())
-		if a.class.FanOut > 1 {
+	since, share := a.since[leaf], a.share[leaf]
+	a.since[leaf] = now
+	if a.class.FanOut > 1 {
+		if share != 0 || a.allUp != 0 {
+			slow, span := a.fanOut(share+a.spread()), l.span(since, now)
 			a.slow[leaf] += float64(slow * span)
-		} else {
-			a.slow[leaf] += float64(min(a.share[leaf], 1-a.spread()) * span) // no more than all are slow
+			if slow > a.class.Budget {
+				a.over[leaf] += int64(span)
+			}
+			a.Burn.Add(leaf, slow, since, now)
 		}
-		if slow > a.class.Budget {
+		return
+	}
+	a.passSpread(l, now)
+	most := share + a.spreadMost
+	switch {
+	case share == 0:
+		a.over[leaf] += a.spreadOver - a.overAt[leaf]
+	case most <= 1 && (most <= a.class.Budget || share > a.class.Budget):
+		span := l.span(since, now)
+		a.slow[leaf] += float64(share * span)
+		if share > a.class.Budget {
 			a.over[leaf] += int64(span)
 		}
-		a.Burn.Add(leaf, slow, a.since[leaf], now)
+	default:
+		a.bookParts(l, leaf, share, since, now)
 	}
-	a.since[leaf] = now
+	a.overAt[leaf] = a.spreadOver
+	a.Burn.Add(leaf, share, since, now)
+}
+
+// bookParts books part after part of what uplinks of others took.
+func (a *App) bookParts(l *Ledger, leaf int32, share float64, since, now int64) {
+	for i := len(a.parts) - 1; i >= 0 && now > since; i-- {
+		p := &a.parts[i]
+		span := l.span(max(since, p.from), now)
+		a.slow[leaf] += float64(min(share, 1-p.share) * span) // no more than all are slow
+		if share+p.share > a.class.Budget {
+			a.over[leaf] += int64(span)
+		}
+		now = p.from
+	}
 }
 
 func (a *App) flush(l *Ledger, now int64) {
 	a.close(l, now, true)
-	a.spreadSlow += float64(a.spread() * l.span(a.spreadSince, now))
-	a.spreadSince = now
 	for leaf := range a.sum {
 		a.book(l, int32(leaf), now)
 	}
+	a.passSpread(l, now)
 }
 
 // Slow returns, as flushed, the integral of a leaf's slow share (share x ns)

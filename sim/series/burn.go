@@ -1,6 +1,9 @@
 package series
 
-import "math/bits"
+import (
+	"math"
+	"math/bits"
+)
 
 // Window is a stretch of time over which the burn of an error budget is looked at.
 type Window struct {
@@ -17,23 +20,38 @@ const looksMost, looksAll = 6, 110_000
 // now, over the budget. Shares are integrated exactly; rates are looked at a sixth
 // of the shortest window apart (less often in years of time), over whole windows of
 // the measured time only.
+//
+// What is slow at a leaf is what is slow at all leaves alike (All) and its own
+// (Add). All must have been told up to the time that Add is.
 type Burn struct {
 	from, slot int64
 	slots      int64 // that the measured time holds
 	budget     float64
 	windows    []Window
 	spans      []int64   // of the windows, in slots
+	tooMuch    []float64 // of the windows: the least share x ns in one that burns too fast
 	all        []float64 // by slot: share x ns, over leaves
+	common     commonBurn
 	leaves     []leafBurn
-	most       []float64 // by window: largest burn rate at any leaf
+	most       []float64 // by window: the most share x ns in one, at any leaf
 	over       []int64   // by window: slots at whose end a leaf burnt too fast, over leaves
 }
 
-// leafBurn is one leaf: sums of share x ns at the ends of the latest slots.
+// commonBurn is what is slow at all leaves alike.
+type commonBurn struct {
+	at   int64     // ns since from, kept up to here
+	sum  float64   // share x ns
+	ends []float64 // sum at the ends of slots, the first one 0
+	over [][]int32 // by window and end of a slot: at how many ends so far that alone burnt too fast
+}
+
+// leafBurn is what is slow at one leaf besides: sums of share x ns at the ends of the
+// latest slots.
 type leafBurn struct {
-	at   int64 // ns since from, kept up to here
-	sum  float64
-	ends []float64
+	at    int64 // ns since from, kept up to here
+	sum   float64
+	moved int64 // the last slot in which sum changed
+	ends  []float64
 }
 
 // NewBurn returns the book of a class, nil without windows.
@@ -54,19 +72,79 @@ func NewBurn(from, until int64, leaves int, budget float64, windows []Window) *B
 	}
 	b.slots = (until - from) / b.slot
 	longest := int64(0)
-	for _, w := range windows {
+	for i, w := range windows {
 		n := w.Length / b.slot
 		b.spans, longest = append(b.spans, n), max(longest, n)
+		b.tooMuch = append(b.tooMuch, b.leastOver(i))
+		b.common.over = append(b.common.over, make([]int32, b.slots+1))
 	}
-	b.all, b.leaves = make([]float64, b.slots), make([]leafBurn, leaves)
+	b.all, b.leaves, b.common.ends = make([]float64, b.slots), make([]leafBurn, leaves), make([]float64, b.slots+1)
 	for i := range b.leaves {
-		b.leaves[i].ends = make([]float64, 1<<bits.Len64(uint64(longest))) // a power of two
+		l := &b.leaves[i]
+		l.ends = make([]float64, 1<<bits.Len64(uint64(longest))) // a power of two
+		l.moved = -int64(len(l.ends))
 	}
 	b.most, b.over = make([]float64, len(windows)), make([]int64, len(windows))
 	return b
 }
 
-// Add says that a share of a leaf's units was slow over [from, to), which may not
+// rate is the burn rate of a window that holds so many share x ns.
+func (b *Burn) rate(i int, held float64) float64 {
+	return held / float64(b.windows[i].Length) / b.budget
+}
+
+// leastOver is the least share x ns in a window that burns too fast.
+func (b *Burn) leastOver(i int) float64 {
+	w := b.windows[i]
+	held := w.Rate * float64(w.Length) * b.budget
+	for b.rate(i, held) < w.Rate {
+		held = math.Nextafter(held, math.Inf(1))
+	}
+	for held > 0 {
+		less := math.Nextafter(held, 0)
+		if b.rate(i, less) < w.Rate {
+			break
+		}
+		held = less
+	}
+	return held
+}
+
+// All says that a share of the units of every leaf was slow over [from, to), which
+// must begin where it was told last; what lies before the measured time may be left out.
+func (b *Burn) All(share float64, from, to int64) {
+	if b == nil {
+		return
+	}
+	c := &b.common
+	from, to = max(from-b.from, 0), min(to-b.from, b.slots*b.slot)
+	if to <= from {
+		return
+	}
+	spread(b.all, b.slot, from, to, float64(share*float64(len(b.leaves))))
+	for c.at < to {
+		k := c.at / b.slot
+		end := min((k+1)*b.slot, to)
+		c.sum += float64(share * float64(end-c.at))
+		if c.at = end; end < (k+1)*b.slot {
+			return
+		}
+		c.ends[k+1] = c.sum
+		for i, n := range b.spans {
+			count := c.over[i][k]
+			if k+1 >= n {
+				held := c.sum - c.ends[k+1-n]
+				b.most[i] = max(b.most[i], held)
+				if held >= b.tooMuch[i] {
+					count++
+				}
+			}
+			c.over[i][k+1] = count
+		}
+	}
+}
+
+// Add says that a share of a leaf's own units was slow over [from, to), which may not
 // lie before what it was told last of that leaf; what is left out was not slow.
 func (b *Burn) Add(leaf int32, share float64, from, to int64) {
 	if b == nil {
@@ -85,48 +163,42 @@ func (b *Burn) Add(leaf int32, share float64, from, to int64) {
 // pass brings a leaf up to a time, at a share all the while.
 func (b *Burn) pass(l *leafBurn, share float64, to int64) {
 	ring := int64(len(l.ends))
-	for alike := int64(0); l.at < to; alike++ {
+	for l.at < to {
 		k := l.at / b.slot
+		if share != 0 {
+			l.moved = k
+		}
 		end := (k + 1) * b.slot
 		if to < end {
 			l.sum += float64(share * float64(to-l.at))
 			l.at = to
 			return
 		}
-		if left := to/b.slot - k - 1; alike > ring && left > ring {
-			b.skip(l, share, left)
+		if last := to / b.slot; k-l.moved > ring { // for longer than any window: it has what all have
+			for i, over := range b.common.over {
+				b.over[i] += int64(over[last] - over[k])
+			}
+			l.at = last * b.slot
 			continue
 		}
 		l.sum += float64(share * float64(end-l.at))
 		l.at = end
 		l.ends[(k+1)&(ring-1)] = l.sum
-		b.look(l, k+1, 1)
+		b.look(l, k+1)
 	}
 }
 
-// skip passes slots of a stretch that has been alike for longer than any window:
-// all rates stay as they are.
-func (b *Burn) skip(l *leafBurn, share float64, slots int64) {
-	b.look(l, l.at/b.slot, slots)
-	l.at += slots * b.slot
-	l.sum += float64(share * float64(slots*b.slot))
-	k, ring := l.at/b.slot, int64(len(l.ends))
-	for j := int64(0); j < ring; j++ {
-		l.ends[(k-j)&(ring-1)] = l.sum - float64(share*float64(j*b.slot))
-	}
-}
-
-// look notes a leaf's rates at the end of a slot, or of so many that are alike.
-func (b *Burn) look(l *leafBurn, k, slots int64) {
+// look notes a leaf's rates at the end of a slot.
+func (b *Burn) look(l *leafBurn, k int64) {
 	mask := int64(len(l.ends)) - 1
 	for i, n := range b.spans {
 		if k < n {
 			continue
 		}
-		burnt := (l.ends[k&mask] - l.ends[(k-n)&mask]) / float64(b.windows[i].Length) / b.budget
-		b.most[i] = max(b.most[i], burnt)
-		if burnt >= b.windows[i].Rate {
-			b.over[i] += slots
+		held := l.ends[k&mask] - l.ends[(k-n)&mask] + (b.common.ends[k] - b.common.ends[k-n])
+		b.most[i] = max(b.most[i], held)
+		if held >= b.tooMuch[i] {
+			b.over[i]++
 		}
 	}
 }
@@ -143,6 +215,7 @@ func (b *Burn) Record() []Burnt {
 	if b == nil {
 		return nil
 	}
+	b.All(0, b.from+b.common.at, b.from+b.slots*b.slot)
 	for i := range b.leaves {
 		b.pass(&b.leaves[i], 0, b.slots*b.slot)
 	}
@@ -158,13 +231,13 @@ func (b *Burn) Record() []Burnt {
 			continue
 		}
 		for k := n; k <= b.slots; k++ {
-			burnt := (ends[k] - ends[k-n]) / float64(b.windows[i].Length) / float64(len(b.leaves)) / b.budget
+			burnt := b.rate(i, ends[k]-ends[k-n]) / float64(len(b.leaves))
 			o.Most = max(o.Most, burnt)
 			if burnt >= b.windows[i].Rate {
 				o.Above += b.slot
 			}
 		}
-		o.MostLeaf, o.LeafAbove = b.most[i], b.over[i]*b.slot
+		o.MostLeaf, o.LeafAbove = b.rate(i, b.most[i]), b.over[i]*b.slot
 	}
 	return out
 }

@@ -39,7 +39,8 @@ func TestBurnByHand(t *testing.T) {
 func close(a, b float64) bool { return math.Abs(a-b) <= 1e-9*math.Abs(b) }
 
 // Against a twin that knows every stretch and integrates it anew at every look:
-// long stretches, which the book passes in one step, and short ones.
+// long stretches, some of which the book passes in one step, and short ones; of single
+// leaves and, in half of the worlds, of all alike (-1).
 func TestBurnAgainstList(t *testing.T) {
 	type stretch struct {
 		leaf     int32
@@ -53,16 +54,18 @@ func TestBurnAgainstList(t *testing.T) {
 		from, until := 100*second, 100*second+int64(2000+r.IntN(3000))*second+int64(r.IntN(1e9))
 		b := NewBurn(from, until, leaves, budget, windows)
 		var list []stretch
-		for leaf := range int32(leaves) {
-			for at := int64(0); at < until; {
+		for leaf := int32(-1); leaf < leaves; leaf++ {
+			for at := int64(0); at < until && (leaf >= 0 || seed%2 == 1); {
 				length := int64(math.Pow(10, 7+5*r.Float64())) // 10 ms to 1,000 s
 				share := 0.0
-				if r.IntN(3) > 0 {
+				if r.IntN(3) > 0 && (leaf != 1 || at > until/2) { // leaf 1 has none of its own for long
 					share = math.Pow(10, -4*r.Float64())
 				}
 				s := stretch{leaf, share, at, min(at+length, until)}
 				list = append(list, s)
-				if share > 0 || r.IntN(2) == 0 {
+				if leaf < 0 {
+					b.All(s.share, s.from, s.to)
+				} else if share > 0 || r.IntN(2) == 0 {
 					b.Add(s.leaf, s.share, s.from, s.to)
 				}
 				at = s.to
@@ -77,7 +80,7 @@ func TestBurnAgainstList(t *testing.T) {
 				for leaf := range int32(leaves) {
 					sum := 0.0
 					for _, s := range list {
-						if s.leaf == leaf {
+						if s.leaf == leaf || s.leaf < 0 {
 							sum += s.share * float64(max(0, min(s.to, end)-max(s.from, end-w.Length)))
 						}
 					}
