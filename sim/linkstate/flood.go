@@ -297,12 +297,17 @@ func (c *Control) follow(fl *flood, direction int32, now int64) {
 func (c *Control) cross(to, link int32, lsps []version, at int64) {
 	if c.t.Pacing {
 		for _, v := range lsps {
-			c.bundle(to, link, v.origin, []version{v}, false, at)
+			c.bundle(to, link, oneByOne(v), []version{v}, false, at)
 		}
 		return
 	}
 	c.bundle(to, link, link, append([]version(nil), lsps...), false, at)
 }
+
+// oneByOne is the place of a version among those that come over adjacencies to one
+// router at one instant, with pacing: by origin, the newer of two versions first. It is
+// right for versions less than 64 apart.
+func oneByOne(v version) int32 { return v.origin<<6 | int32(^v.seq&63) }
 
 // payDebts lets LSPs cross a link that carries packets again.
 func (c *Control) payDebts(link int32, now int64) {
@@ -416,12 +421,12 @@ func (c *Control) exchange(link int32, now int64) {
 		}
 		at := now + c.perHop(from) + c.exchangeTime(c.withHosts(newer, to), c.perHop(from))
 		for c.t.Pacing && len(newer) > 1 { // one by one, so that tokens go by origin
-			c.bundle(to, link, newer[0].origin, newer[:1:1], false, at)
+			c.bundle(to, link, oneByOne(newer[0]), newer[:1:1], false, at)
 			newer = newer[1:]
 		}
 		key := link
 		if c.t.Pacing && len(newer) > 0 {
-			key = newer[0].origin
+			key = oneByOne(newer[0])
 		}
 		c.bundle(to, link, key, newer, first, at)
 	}
@@ -445,12 +450,12 @@ func (c *Control) bundle(to, link, key int32, lsps []version, first bool, at int
 func (c *Control) passOn(x int32, v version, now int64) {
 	born := c.data.logs[v.origin].at(v.seq).order
 	for _, p := range c.f.Ports[x] {
-		if !c.flows(p.Link) || p.Peer == v.origin || c.data.seq[v.origin][p.Peer] >= v.seq {
+		if !c.bothUp(p.Link) || p.Peer == v.origin || c.data.seq[v.origin][p.Peer] >= v.seq {
 			continue
 		}
 		owed := c.owed(p.Link, v)
 		switch {
-		case c.bothAt[p.Link] <= born && !owed:
+		case !owed && (c.bothAt[p.Link] <= born || !c.flows(p.Link)):
 		case c.carries(p.Out()):
 			c.cross(p.Peer, p.Link, []version{v}, now+c.perHop(x))
 		case !owed:

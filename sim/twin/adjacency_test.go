@@ -77,6 +77,7 @@ func (s *sim) refresh(l, end int) {
 	}
 	s.meter.dirty = true
 	s.ask(r)
+	defer s.noticed(r)
 	if !holds {
 		if s.scn.FIB.RepairTunnel {
 			s.plan(s.now+int64(s.scn.FIB.PruneDelay), event{kind: evDetour, router: r, part: 2*l + end, token: s.routers[r].epoch})

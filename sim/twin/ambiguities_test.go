@@ -68,7 +68,7 @@ package twin
 //	         flooded again. A flood that reaches nobody still takes a token.
 //	A20b S4   Of arrivals at one instant LSPs that were flooded come first, by origin,
 //	         the newer of two versions first; then what comes over one adjacency, as
-//	         a whole, by link (with pacing one by one, by origin).
+//	         a whole, by link (with pacing one by one, by origin, the newer first).
 //	A21 S13  The clock of the next token starts when the bucket stops being full.
 //	         Floods wait in the order in which they were asked for. The waiting order
 //	         comes before a flood asked for at the same instant.

@@ -46,6 +46,7 @@ const (
 	evWrite
 
 	evOperator
+	evRedraw
 )
 
 func rankOf(kind int) int {
@@ -74,6 +75,8 @@ type event struct {
 	kind   int
 	router int
 	part   int // link, direction, origin or destination
+	over   int // link over which an LSP comes
+	newer  int // its version, if of two versions the newer comes first
 	token  int
 	serial int
 	lsp    *lsp
@@ -103,7 +106,7 @@ func (q *queue) Pop() any {
 }
 
 func (e *event) key() [8]int64 {
-	part, newer := e.part, int64(0)
+	part, newer := e.part, -int64(e.newer)
 	switch e.kind {
 	case evBFDExpire, evTell, evHelloExpire, evShake, evReuse, evDetour:
 		part /= 2 // by link, not by direction (A1)
@@ -133,6 +136,8 @@ func (s *sim) handle(e *event) {
 	switch e.kind {
 	case evPhysical:
 		s.physical()
+	case evRedraw:
+		s.redraw()
 	case evOperator:
 		s.operator()
 	case evSPF, evLearn, evHolddown, evQuiet:

@@ -68,9 +68,9 @@ func (s *sim) send(to int, at int64, p *lsp) {
 // cross brings an LSP over one link by S12. What comes over one link at one
 // instant comes as a whole, after what was flooded; with pacing one by one.
 func (s *sim) cross(to int, at int64, p *lsp, l int) {
-	e := event{kind: evCross, router: to, part: l, lsp: p}
+	e := event{kind: evCross, router: to, part: l, over: l, lsp: p}
 	if s.scn.Flooding.Pacing.On {
-		e.part = p.origin
+		e.part, e.newer = p.origin, p.seq
 	}
 	s.plan(at, e)
 }
@@ -83,6 +83,9 @@ func (s *sim) arrive(e *event) {
 		return
 	}
 	old := x.db[p.origin]
+	if old != nil && old.seq > p.seq {
+		s.answer(e, old)
+	}
 	if old != nil && old.seq >= p.seq {
 		return
 	}
@@ -112,7 +115,7 @@ func (s *sim) passOn(r int, p *lsp) {
 		if !s.bothHeld(l) {
 			continue
 		}
-		late := line.upSince >= 0 && line.upSince >= p.at
+		late := line.upSince >= 0 && line.upSince >= p.at && s.flows(l)
 		kept := slices.Contains(line.pending, p)
 		switch {
 		case (late || kept) && s.alive[l] && s.carries(2*l+s.end(l, r)):
@@ -144,7 +147,7 @@ func (s *sim) flood(r int, p *lsp) {
 		}
 	}
 	for l := range s.lines {
-		if line := &s.lines[l]; s.bothHeld(l) && !(s.alive[l] && s.carries(2*l) && s.carries(2*l+1)) && !slices.Contains(line.pending, p) {
+		if line := &s.lines[l]; s.flows(l) && !(s.alive[l] && s.carries(2*l) && s.carries(2*l+1)) && !slices.Contains(line.pending, p) {
 			line.pending = append(line.pending, p)
 		}
 	}
@@ -162,7 +165,7 @@ func (s *sim) floodTimes(r int, p *lsp) []int64 {
 	for again := true; again; { // relax until nothing changes
 		again = false
 		for l, k := range s.links {
-			if !s.bothHeld(l) || !s.alive[l] {
+			if !s.flows(l) || !s.alive[l] {
 				continue
 			}
 			for e, from := range k.ends {
@@ -193,7 +196,7 @@ func (s *sim) adjacencyUp(l int) {
 				news = append(news, theirs)
 			}
 		}
-		at := s.now + s.perHop(from) + s.lastLeaves(len(news), s.perHop(from))
+		at := s.now + s.perHop(from) + s.lastLeaves(len(news)+s.hostsOf(news, to), s.perHop(from))
 		for _, p := range news {
 			s.cross(to, at, p, l)
 		}

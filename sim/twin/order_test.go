@@ -90,15 +90,21 @@ func (s *sim) differ(old, new *source) differs {
 // restrain decides what the writes of a run must wait for.
 func (s *sim) restrain(r int, k *run) {
 	x := &s.routers[r]
-	if x.ranFrom == nil {
+	before := x.ranFrom
+	for _, y := range x.runs { // one that ends at this instant
+		if !x.frozen || y.complete {
+			before = y.from
+		}
+	}
+	if before == nil {
 		return
 	}
-	d := s.differ(x.ranFrom, k.from)
+	d := s.differ(before, k.from)
 	if s.scn.FIB.LocalDelay > 0 && len(d.links) == 1 && d.gone && !d.bits {
 		k.local = slices.Contains(s.links[d.links[0]].ends[:], r)
 	}
 	if s.scn.FIB.Ordered.On && len(d.links) > 0 && !d.bits && d.worse != d.better {
-		if rank := s.rank(r, x.ranFrom, k.from, d); rank >= 0 {
+		if rank := s.rank(r, before, k.from, d); rank >= 0 {
 			k.turn = x.asked + int64(s.scn.FIB.Ordered.Hold) + int64(rank)*int64(s.scn.FIB.Ordered.Step)
 		}
 	}

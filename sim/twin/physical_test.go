@@ -118,6 +118,7 @@ func (s *sim) regainControl(r int) {
 		x.ranFrom = nil
 	}
 	s.machineStart(r)
+	s.helpItself(r)
 	for _, l := range s.linksOf[r] {
 		if n := s.far(l, r); !x.keptBack && s.ctl[n] {
 			s.plan(s.now, event{kind: evForced, router: n, part: l})

@@ -136,6 +136,22 @@ func (p *window) UnmarshalJSON(text []byte) error {
 	return json.Unmarshal(text, (*plain)(p))
 }
 
+// reducing is flooding.reduced, or off.
+type reducing struct {
+	On     bool
+	Degree int
+	Redraw span
+}
+
+func (p *reducing) UnmarshalJSON(text []byte) error {
+	if bytes.Equal(bytes.TrimSpace(text), []byte("false")) {
+		return nil
+	}
+	type plain reducing
+	p.On = true
+	return json.Unmarshal(text, (*plain)(p))
+}
+
 type doubling struct {
 	Form             string
 	FirstDelay       span `json:"first_delay"`
@@ -206,14 +222,16 @@ type scenario struct {
 		SecondLSPCounts bool `json:"second_lsp_counts"`
 		Lossy           bool
 		Window          window
+		Reduced         reducing
 	}
 	Overload struct {
 		Leaves     bool
 		UntilReady bool `json:"until_ready"`
 	}
-	Restart struct{ Grace span }
-	Hashing string
-	Groups  []struct {
+	Restart  struct{ Grace span }
+	Underlay struct{ Hosts int }
+	Hashing  string
+	Groups   []struct {
 		Name    string
 		Members []string
 	}

@@ -17,6 +17,7 @@ type sim struct {
 	routers []router
 	lines   []line
 	bucket  tokenBucket
+	reduced reduced
 	detours map[int][]int // by direction: the directions of the way around it
 
 	// What is so physically, as of the last physical change.
@@ -110,6 +111,8 @@ func newSim(scn *scenario, last int64) (*sim, error) {
 	}
 	s.now = 0
 	s.bucket.tokens = scn.Flooding.Pacing.Burst
+	s.reduced.in = s.topology()
+	s.reduced.temporary = make([]bool, len(s.names))
 	s.startMachines()
 	s.planScript()
 	s.truthNow()
