@@ -127,6 +127,19 @@ func lostFloods(w *model.World, s kernel.Stream) func(direction int32, flood uin
 	}
 }
 
+// packetDraws are draws for the last packet of a session before an instant, and for the
+// next after it: by direction and instant.
+func packetDraws(w *model.World, s kernel.Stream) func(direction int32, at int64, next bool) float64 {
+	purposes := [2]kernel.Purpose{kernel.PurposeOf("last packet"), kernel.PurposeOf("next packet")}
+	return func(direction int32, at int64, next bool) float64 {
+		p := purposes[0]
+		if next {
+			p = purposes[1]
+		}
+		return s.Uniform(p, linkOwner(w.Fabric, direction>>1), uint64(at)<<1|uint64(direction&1))
+	}
+}
+
 func routerOwner(r *fabric.Router) kernel.Owner {
 	return kernel.OwnerOf(uint8(r.Class)+1, uint32(r.First), uint32(r.Second), 0, 0, 0, 0)
 }

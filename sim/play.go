@@ -51,6 +51,7 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 	c.counts.init(int(modes), len(w.Operation.Instruments), w.WarmUp)
 	c.series = series.New(w.WarmUp, e.until)
 	if e.sketch == nil {
+		e.links.Jitter(packetDraws(w, stream))
 		e.ledger.Passed = c.series.Lost
 		e.keepBurn()
 	}

@@ -25,11 +25,7 @@ func NewSession(loss Loss, multiplier int, interval int64, jitter float64) *Sess
 	if multiplier < 1 || interval < 1 || !(jitter >= 0 && jitter < 1) || !(loss.Share >= 0 && loss.Share <= 1) {
 		panic("detection: a session needs a multiplier and an interval, a jitter below 1 and a share of losses")
 	}
-	low, high := 1-jitter, 1.0
-	if multiplier == 1 && jitter > 0 {
-		// With a multiplier of 1 the gap is at most 90 % (RFC 5880, section 6.8.7).
-		low, high = min(low, 0.9), 0.9
-	}
+	low, high := gaps(multiplier, jitter)
 	i := float64(interval)
 	return &Session{
 		law:    newRunLaw(loss, multiplier, fitting(multiplier, jitter)),

@@ -76,6 +76,10 @@ type Links struct {
 	damp  []damper // by end, if links are damped
 	now   int64
 
+	// draw is one uniform draw for the last packet before an instant, or the next
+	// after it, of a direction; nil if packets leave at multiples of the interval.
+	draw func(direction int32, at int64, next bool) float64
+
 	Tasks []Task // to be taken by the caller
 }
 
@@ -111,6 +115,15 @@ func New(f *fabric.Fabric, t *timer.Set) *Links {
 		s.damp = make([]damper, 2*len(f.Links))
 	}
 	return s
+}
+
+// Jitter lets BFD packets leave early by the jitter of the timers, each direction on a
+// phase of its own: draw is one uniform draw for the last packet before an instant, or
+// the next after it.
+func (s *Links) Jitter(draw func(direction int32, at int64, next bool) float64) {
+	if s.bfd != nil && s.t.BFDJitter > 0 {
+		s.draw = draw
+	}
 }
 
 // Up says whether the end that sends a direction holds the adjacency.

@@ -68,9 +68,36 @@ func (s *Links) bfdPace(from, to fabric.Class) (interval, hold int64) {
 	return interval, interval * int64(multiplier)
 }
 
-// turn is a direction of a link that begins or stops to pass packets. Without
-// jitter they leave at multiples of the interval and arrive at once; one sent as
-// a fault begins is lost.
+// lastPacket is when the last packet of a direction left before now. Without jitter
+// they leave at multiples of the interval.
+func (s *Links) lastPacket(k *watchKind, id, d int32, now int64) int64 {
+	if p, ok := s.jittered(k, id, d); ok {
+		return now - p.Away(s.draw(2*id+d, now, false))
+	}
+	interval, _ := k.pace(s, id, d)
+	return floorDiv(now-1, interval) * interval
+}
+
+// nextPacket is when the next one leaves after now.
+func (s *Links) nextPacket(k *watchKind, id, d int32, now int64) int64 {
+	if p, ok := s.jittered(k, id, d); ok {
+		return now + p.Away(s.draw(2*id+d, now, true))
+	}
+	interval, _ := k.pace(s, id, d)
+	return (floorDiv(now, interval) + 1) * interval
+}
+
+// jittered is the law of the packets of a direction, if they have jitter: those of BFD.
+func (s *Links) jittered(k *watchKind, id, d int32) (p Phase, ok bool) {
+	if s.draw == nil || k.late != Clock {
+		return p, false
+	}
+	interval, hold := k.pace(s, id, d)
+	return NewPhase(int(hold/interval), interval, s.t.BFDJitter), true
+}
+
+// turn is a direction of a link that begins or stops to pass packets. They arrive at
+// once; one sent as a fault begins is lost.
 func (s *Links) turn(k *watchKind, id, d int32, passes bool, now int64) {
 	w, receiver := &k.of(s)[id], 1-d
 	w.stopGen[d]++
@@ -79,8 +106,8 @@ func (s *Links) turn(k *watchKind, id, d int32, passes bool, now int64) {
 		s.maySettle(k, id, receiver, now)
 		return
 	}
-	interval, hold := k.pace(s, id, d)
-	if last := floorDiv(now-1, interval) * interval; last >= w.since[d] {
+	_, hold := k.pace(s, id, d)
+	if last := s.lastPacket(k, id, d, now); last >= w.since[d] {
 		w.last[d] = last
 	}
 	end := w.last[d] + hold
@@ -155,8 +182,7 @@ func (s *Links) silent(k *watchKind, t Task, now int64, changes []Change) []Chan
 // tell sets the instant of the next packet by which an end that is down tells
 // the other.
 func (s *Links) tell(k *watchKind, id, e int32, now int64) {
-	interval, _ := k.pace(s, id, e)
-	s.task((floorDiv(now, interval)+1)*interval, k.peer, 2*id+1-e, k.of(s)[id].downs[e])
+	s.task(s.nextPacket(k, id, e, now), k.peer, 2*id+1-e, k.of(s)[id].downs[e])
 }
 
 // told is such a packet's instant at the other end.
