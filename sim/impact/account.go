@@ -69,12 +69,8 @@ func (l *Ledger) keep(i int32, list []entry, t int64) bool {
 		return false
 	}
 	if len(list) == 1 && len(a.entries) == 1 {
-		if e := &a.entries[0]; e.fault == list[0].fault && e.kind == list[0].kind && e.first == list[0].first { // it has become more or less
-			if e.kind == transit {
-				l.owe(e, e.amount, a.since, t)
-			}
-			l.level(e, list[0].amount-e.amount, t)
-			e.amount, a.since = list[0].amount, t
+		if e := &a.entries[0]; e.fault == list[0].fault && e.kind == list[0].kind && e.first == list[0].first {
+			l.become(a, list[0].amount, t)
 			return true
 		}
 	}
@@ -91,6 +87,19 @@ func (l *Ledger) keep(i int32, list []entry, t int64) bool {
 	a.entries = append(a.entries[:0], list...)
 	a.since = t
 	return true
+}
+
+// become has the only entry of an account be of another amount from t on.
+func (l *Ledger) become(a *account, amount, t int64) {
+	e := &a.entries[0]
+	if e.amount == amount {
+		return
+	}
+	if e.kind == transit {
+		l.owe(e, e.amount, a.since, t)
+	}
+	l.level(e, amount-e.amount, t)
+	e.amount, a.since = amount, t
 }
 
 func sameEntries(a, b []entry) bool {

@@ -256,19 +256,23 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 		l.followDoor(d, o.x, t)
 		return
 	}
-	list := l.line.list[:0]
-	for i := range o.losses {
-		u := &o.losses[i]
-		list = put(list, entry{fault: u.fault, kind: u.kind, first: u.first, amount: l.units(float64(w * u.amount))})
-	}
-	l.line.list = list
 	a := &l.line.accounts[o.account]
-	for i := range list {
-		if !holds(a.entries, list[i].fault) {
-			l.Faults[list[i].fault].Pairs += l.pairsAt(d, o.x)
+	if amount := l.units(float64(w * o.onlyLoss(a))); amount > 0 {
+		l.become(a, amount, t)
+	} else {
+		list := l.line.list[:0]
+		for i := range o.losses {
+			u := &o.losses[i]
+			list = put(list, entry{fault: u.fault, kind: u.kind, first: u.first, amount: l.units(float64(w * u.amount))})
 		}
+		l.line.list = list
+		for i := range list {
+			if !holds(a.entries, list[i].fault) {
+				l.Faults[list[i].fault].Pairs += l.pairsAt(d, o.x)
+			}
+		}
+		l.keep(o.account, list, t)
 	}
-	l.keep(o.account, list, t)
 	used := false
 	for p := range l.Apps {
 		unit := l.Apps[p].unit
@@ -284,6 +288,19 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 	if used { // by leaves with converged entries, or no longer
 		l.viewChanged(d, o.x, t)
 	}
+}
+
+// onlyLoss is what an entrance loses in the only way that its account is charged for,
+// 0 if there are others.
+func (o *entrance) onlyLoss(a *account) float64 {
+	if len(o.losses) != 1 || len(a.entries) != 1 {
+		return 0
+	}
+	u, e := &o.losses[0], &a.entries[0]
+	if u.fault != e.fault || u.kind != e.kind || u.first != e.first {
+		return 0
+	}
+	return u.amount
 }
 
 // pairsAt is how many leaves with converged entries send to an entrance.

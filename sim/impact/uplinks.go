@@ -12,6 +12,7 @@ import (
 // with what it carries: all destinations together.
 type uplink struct {
 	dir     int32
+	port    int32 // of the leaf
 	load    int64 // in weightUnit
 	account int32
 	whole   int64   // since when some flow is lost entirely, -1 if none is
@@ -60,7 +61,7 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		return
 	case i < 0:
 		i = len(l.line.uplinks)
-		l.line.uplinks = append(l.line.uplinks, uplink{dir: dir, account: l.open(now), whole: -1, up: make([]int64, len(l.Apps))})
+		l.line.uplinks = append(l.line.uplinks, uplink{dir: dir, port: port, account: l.open(now), whole: -1, up: make([]int64, len(l.Apps))})
 		l.line.harm[s] = append(l.line.harm[s], int32(i))
 		l.line.harmed[l.line.pod[s]]++
 	}
@@ -153,7 +154,7 @@ func (l *Ledger) divert(d, s int32, was, is []uint64, t int64) {
 	}
 	for _, i := range l.line.harm[s] {
 		u := &l.line.uplinks[i]
-		change := l.shareOf(is, s, u.dir) - l.shareOf(was, s, u.dir)
+		change := l.shareOf(is, u.port) - l.shareOf(was, u.port)
 		if change == 0 {
 			continue
 		}
@@ -193,14 +194,12 @@ func (l *Ledger) reload(d, s int32, was, is []uint64) {
 	}
 	for _, i := range l.line.harm[s] {
 		u := &l.line.uplinks[i]
-		u.load += l.shareOf(is, s, u.dir) - l.shareOf(was, s, u.dir)
+		u.load += l.shareOf(is, u.port) - l.shareOf(was, u.port)
 	}
 }
 
-// shareOf is how much of a leaf's traffic a set sends over one of its
-// directions.
-func (l *Ledger) shareOf(set []uint64, s, dir int32) int64 {
-	port := linkstate.PortOf(l.f, s, dir>>1)
+// shareOf is how much of a leaf's traffic a set sends over one of its ports.
+func (l *Ledger) shareOf(set []uint64, port int32) int64 {
 	if set[port>>6]>>(port&63)&1 == 0 {
 		return 0
 	}
@@ -222,7 +221,7 @@ func (l *Ledger) SetDead(leaf, fault int32, now int64) {
 		for i := range l.line.uplinks { // what it gets counts while it lives
 			u := &l.line.uplinks[i]
 			if s := l.f.From(u.dir); s != leaf {
-				u.load += sign * l.shareOf(l.ctl.Table.Of(leaf, s), s, u.dir)
+				u.load += sign * l.shareOf(l.ctl.Table.Of(leaf, s), u.port)
 				l.refreshUplink(int32(i), now)
 			}
 		}

@@ -45,6 +45,7 @@ type edge struct {
 	router, port, peer int32
 	old, new           uint32
 	transit            bool // only for destinations other than peer
+	only               bool // only for peer, a leaf that is never transit
 }
 
 // NewRoutes returns the routes when no link can be used.
@@ -79,7 +80,7 @@ func (r *Routes) SetMetric(x, port int32, metric uint32) {
 	}
 	r.metric[x][port] = metric
 	peer := r.f.Ports[x][port].Peer
-	r.edges = append(r.edges, edge{x, port, peer, old, metric, false})
+	r.edges = append(r.edges, edge{x, port, peer, old, metric, false, r.overload[peer] && int(peer) < r.f.Leaves})
 }
 
 // SetOverload notes that x's overload bit changed. It is carried out at once,
@@ -95,7 +96,7 @@ func (r *Routes) SetOverload(x int32, on bool) {
 		if m == 0 {
 			continue
 		}
-		e := edge{port.Peer, port.Back, x, 0, m, true}
+		e := edge{port.Peer, port.Back, x, 0, m, true, false}
 		if on {
 			e.old, e.new = m, 0
 		}
@@ -196,6 +197,9 @@ func (r *Routes) concerns(d int32) bool {
 	cost := r.cost[int(d)*len(r.f.Routers):]
 	for i := range r.edges {
 		e := &r.edges[i]
+		if e.only && d != e.peer {
+			continue
+		}
 		if e.old != 0 && r.Next.Has(d, e.router, e.port) {
 			return true
 		}
@@ -215,7 +219,7 @@ func (r *Routes) repair(d int32) {
 	cost := r.cost[int(d)*len(r.f.Routers) : (int(d)+1)*len(r.f.Routers)]
 	for i := range r.edges {
 		e := &r.edges[i]
-		if e.old == 0 || (e.transit && e.peer == d) || !r.Next.Has(d, e.router, e.port) || (e.new != 0 && e.new < e.old) {
+		if e.old == 0 || (e.only && e.peer != d) || (e.transit && e.peer == d) || !r.Next.Has(d, e.router, e.port) || (e.new != 0 && e.new < e.old) {
 			continue
 		}
 		r.drop(d, e.router, e.port)
@@ -225,7 +229,7 @@ func (r *Routes) repair(d int32) {
 	}
 	for i := range r.edges {
 		e := &r.edges[i]
-		if e.new == 0 || (e.transit && e.peer == d) || (e.old != 0 && e.new > e.old) {
+		if e.new == 0 || (e.only && e.peer != d) || (e.transit && e.peer == d) || (e.old != 0 && e.new > e.old) {
 			continue
 		}
 		if m := r.metric[e.router][e.port]; m != 0 {
