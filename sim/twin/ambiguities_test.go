@@ -56,7 +56,8 @@ package twin
 //	A16 S11  A router that was dead in between, but lives at the instant of arrival,
 //	         gets the LSP. A waiting flood (S13) of a router that dies is dropped and
 //	         takes no token.
-//	A17 S12  "Came up since the LSP was originated": at or after that instant.
+//	A17 S12  "Came up since the LSP was originated": after it, in the order of events. One
+//	         that came up before, at the same instant, is of those it was flooded over.
 //	A18 S12  Every flood notes the links that were dead with the adjacency up at both
 //	         ends; when such a link is alive again, or an end first gets the LSP
 //	         later, the end that holds that very LSP (not a newer one) sends it, even

@@ -10,7 +10,7 @@ type lsp struct {
 	origin, seq int
 	links       map[int]int64
 	overload    bool
-	at          int64 // originated
+	born        int // its place among LSPs and adjacencies that come up, in the order of events
 }
 
 func copyDB(db map[int]*lsp) map[int]*lsp { return maps.Clone(db) }
@@ -22,7 +22,8 @@ func (a *lsp) same(b *lsp) bool {
 
 // compose writes the LSP of r as of now (S9).
 func (s *sim) compose(r, seq int) *lsp {
-	out := &lsp{origin: r, seq: seq, links: map[int]int64{}, overload: s.heldBit(r), at: s.now}
+	s.births++
+	out := &lsp{origin: r, seq: seq, links: map[int]int64{}, overload: s.heldBit(r), born: s.births}
 	for _, l := range s.heldLinks(r) {
 		out.links[l] = s.heldMetric(r, l, -1)
 	}
@@ -115,7 +116,7 @@ func (s *sim) passOn(r int, p *lsp) {
 		if !s.bothHeld(l) {
 			continue
 		}
-		late := line.upSince >= 0 && line.upSince >= p.at && s.flows(l)
+		late := line.upSince > p.born && s.flows(l)
 		kept := slices.Contains(line.pending, p)
 		switch {
 		case (late || kept) && s.alive[l] && s.carries(2*l+s.end(l, r)):
@@ -186,7 +187,8 @@ func (s *sim) floodTimes(r int, p *lsp) []int64 {
 // adjacencyUp: the adjacency of l is up at both ends. Each end is sent what the
 // other has and it has not, or has older (S12).
 func (s *sim) adjacencyUp(l int) {
-	s.lines[l].upSince = s.now
+	s.births++
+	s.lines[l].upSince = s.births
 	for e, to := range s.links[l].ends {
 		from := s.links[l].ends[1-e]
 		var news []*lsp

@@ -18,6 +18,7 @@ type sim struct {
 	lines   []line
 	bucket  tokenBucket
 	reduced reduced
+	births  int           // LSPs composed and adjacencies that came up so far
 	detours map[int][]int // by direction: the directions of the way around it
 
 	// What is so physically, as of the last physical change.
@@ -68,7 +69,7 @@ type router struct {
 type line struct {
 	carrier     [2]bool // light and settle time (S5, S6)
 	held        [2]bool // the end holds the adjacency
-	upSince     int64   // when it came up at both ends; -1: since before 0
+	upSince     int     // when it came up at both ends, as LSPs are born; 0: since before 0
 	pending     []*lsp  // could not cross while the link was not alive (S12)
 	signalToken int
 	darkSince   int64
@@ -99,7 +100,7 @@ func newSim(scn *scenario, last int64) (*sim, error) {
 	s.look()
 	s.meter.init(s)
 	for l := range s.lines {
-		s.lines[l] = line{carrier: [2]bool{true, true}, held: [2]bool{true, true}, upSince: -1, damped: [2]damped{{fit: true}, {fit: true}}}
+		s.lines[l] = line{carrier: [2]bool{true, true}, held: [2]bool{true, true}, damped: [2]damped{{fit: true}, {fit: true}}}
 		s.startSenses(l)
 	}
 	db := map[int]*lsp{}

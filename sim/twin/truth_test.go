@@ -83,7 +83,7 @@ func (s *sim) convergedTable(x int, t topology) [][]int {
 }
 
 // truthNow brings the truth up to date at the end of an instant and says whether
-// it changed.
+// it changed: which links both ends list, their metrics, or bits.
 func (s *sim) truthNow() bool {
 	old := s.truth
 	s.truth.topology, s.truth.listed = s.truthTopology(-1)
@@ -102,7 +102,7 @@ func (s *sim) truthNow() bool {
 	if old.listed != nil {
 		s.attribute(&old)
 	}
-	return changed
+	return old.listed == nil || !old.topology.equal(now.topology)
 }
 
 func unchanged(n int) []int {
