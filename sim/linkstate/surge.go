@@ -17,14 +17,21 @@ type surge struct {
 	leaf, core waitSums
 	events     bool
 	leaves     int32
+	had        moments  // of the machine before, from which follow
+	passed     waitSums // the time since it was touched last, by state,
+	began      int64    // the busy stretch that it is in from now on,
+	expires    int64    // and its timer, if that starts now
 }
+
+// moments are those of a machine that an event depends on.
+type moments struct{ first, last, since int64 }
 
 // waitSums is what a surge adds to a book of waits.
 type waitSums struct{ rest, short, long int64 }
 
 // beginSurge begins a surge.
 func (c *Control) beginSurge(fault int32, now int64) surge {
-	return surge{quick: c.mixed == nil && c.t.SPF.Family == timer.RFC8405, fault: fault, now: now, spf: &c.t.SPF, batch: -1, leaves: int32(c.f.Leaves)}
+	return surge{quick: c.mixed == nil && c.t.SPF.Family == timer.RFC8405, fault: fault, now: now, spf: &c.t.SPF, had: moments{since: -1}, batch: -1, leaves: int32(c.f.Leaves)}
 }
 
 // event is the event at x.
@@ -32,40 +39,31 @@ func (w *surge) event(c *Control, x int32) {
 	if !w.events {
 		w.events, w.heard = true, c.heard.of(w.fault, w.now, len(c.routers))
 	}
-	b, p, now := &c.backs[x], w.spf, w.now
-	// What has passed since the machine was touched last, by state.
-	learned, held := b.first+p.TimeToLearn, b.last+p.Holddown
-	short := max(min(now, learned, held)-b.since, 0)
-	long := max(min(now, held)-max(b.since, learned), 0)
-	rest := max(now-max(b.since, held), 0)
-	b.state[0] += rest
-	b.state[1] += short
-	b.state[2] += long
+	b, now := &c.backs[x], w.now
+	if is := (moments{b.first, b.last, b.since}); is != w.had {
+		w.step(is)
+	}
+	b.state[0] += w.passed.rest
+	b.state[1] += w.passed.short
+	b.state[2] += w.passed.long
 	if b.spfAt == Never {
 		sums := &w.core
 		if x < w.leaves {
 			sums = &w.leaf
 		}
-		sums.rest += rest
-		sums.short += short
-		sums.long += long
+		sums.rest += w.passed.rest
+		sums.short += w.passed.short
+		sums.long += w.passed.long
 	}
 	b.since = max(b.since, now)
 	if w.heard != nil && w.heard[x] <= c.brief[x].ranFrom {
 		w.heard[x] = now
 	}
-	wait := p.Short
-	switch {
-	case now >= held:
-		b.first, wait = now, p.Initial
-	case now >= learned:
-		wait = p.Long
-	}
-	b.last = now
+	b.first, b.last = w.began, now
 	if b.spfAt != Never {
 		return
 	}
-	b.armed, b.spfAt = now, now+wait
+	b.armed, b.spfAt = now, w.expires
 	c.brief[x].fault = w.fault
 	if w.batch < 0 || b.spfAt != w.at {
 		w.putBack(c)
@@ -75,6 +73,28 @@ func (w *surge) event(c *Control, x int32) {
 		return
 	}
 	w.list = append(w.list, x)
+}
+
+// step finds what the event does to machines with such moments: most routers have
+// those of the router before.
+func (w *surge) step(m moments) {
+	p, now := w.spf, w.now
+	learned, held := m.first+p.TimeToLearn, m.last+p.Holddown
+	w.had = m
+	w.passed = waitSums{
+		rest:  max(now-max(m.since, held), 0),
+		short: max(min(now, learned, held)-m.since, 0),
+		long:  max(min(now, held)-max(m.since, learned), 0),
+	}
+	w.began = m.first
+	wait := p.Short
+	switch {
+	case now >= held:
+		w.began, wait = now, p.Initial
+	case now >= learned:
+		wait = p.Long
+	}
+	w.expires = now + wait
 }
 
 // putBack gives the batch at hand back.
