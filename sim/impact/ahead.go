@@ -18,7 +18,8 @@ import (
 //   - an account for each entrance: a router with leaves that does not deliver
 //     all to the destination, charged for the leaves whose entries are the
 //     converged ones by the weight of the traffic that they send there;
-//   - an account for each leaf that is apart: its entry is not what it will be;
+//   - an account for each leaf that is apart: its entry is not what it will be, and
+//     what it loses depends on whose table does it;
 //   - an account for each uplink of a leaf that does not pass everything.
 //
 // The lost share is exact, as one by one; so is what applications feel, but for
