@@ -25,9 +25,10 @@ type circles struct {
 	inner   [][]innerHop // by router: next hops in its own part
 	leaks   [][]uint16   // by router: ports out of its part over which something is lost
 	totals  []float64
-	steps   int // left of stepsMost
-	most    int // stepsMost; less in tests
-	star    star
+	steps   int      // left of stepsMost
+	most    int      // stepsMost; less in tests
+	stars   []star   // as parts, if all of these are stars; else empty
+	sendsTo []uint64 // by router: see amongHubs, 0 but there
 }
 
 // innerHop is a next hop within a part.
@@ -40,6 +41,7 @@ func (c *circles) init(n, leaves, planes int) {
 	c.uphill, c.members = make([][]int32, leaves), make([][]int32, leaves)
 	c.part, c.index, c.low = make([]int32, n), make([]int32, n), make([]int32, n)
 	c.onStack, c.on = make([]bool, n), make([]bool, n)
+	c.sendsTo = make([]uint64, n)
 	c.exitGap, c.inner, c.leaks = make([]bool, n), make([][]innerHop, n), make([][]uint16, n)
 	for i := range c.part {
 		c.part[i], c.index[i] = -1, -1
@@ -84,7 +86,7 @@ func (q *Field) findCircles(d int32) {
 	if len(c.uphill[d]) == 0 {
 		return
 	}
-	if !q.findStar(d) {
+	if !q.findStars(d) {
 		c.count = 0
 		var seen []int32
 		for _, x := range c.uphill[d] {
@@ -113,7 +115,7 @@ func (c *circles) forget() {
 		}
 	}
 	c.parts = c.parts[:0]
-	c.star.is = false
+	c.stars = c.stars[:0]
 }
 
 // connect is Tarjan's search for strongly connected parts from x (SIAM J.
@@ -168,8 +170,8 @@ func (q *Field) recomputeCircle(d, part int32) {
 	for _, x := range members { // all are seen to at once
 		q.spread.waiting[x] = 0
 	}
-	if c.star.is {
-		q.recomputeStar(d)
+	if len(c.stars) > 0 {
+		q.recomputeStar(d, part)
 		return
 	}
 	for _, x := range members {

@@ -96,7 +96,7 @@ func (q *Field) lossesAt(d, x int32) []Loss {
 	if t.known[x] != t.stamp {
 		begin := len(t.part)
 		c := q.circles.part[x]
-		star, ok := Loss{}, c >= 0 && q.circles.star.is && q.circles.star.clean
+		star, ok := Loss{}, c >= 0 && len(q.circles.stars) > 0 && q.circles.stars[c].clean
 		if ok {
 			star, ok = q.starLoss(d, x)
 		}

@@ -9,9 +9,8 @@ import (
 // from the destination, some of which still send to it: a star. All circles
 // then pass its hub, and what its routers deliver has a closed form.
 
-// star is the part at hand if it is one.
+// star is a part that is one.
 type star struct {
-	is    bool
 	clean bool // nothing is lost but by coming back
 	late  bool // a point's entry is not what it will be
 	plain bool // all passes within it, nobody else sends to its routers, and all is well where its points send
@@ -19,48 +18,109 @@ type star struct {
 	back  []float64 // by plane: what the hub's flow delivers beyond its points
 }
 
-// findStar makes a star of d's circle if its only router that sends uphill is
-// the hub of one. It returns false if the circles must be searched for.
-func (q *Field) findStar(d int32) bool {
+// findStars makes stars of d's circles, if each of its routers that send uphill is
+// the hub of one, or of none. It returns false if the circles must be searched for.
+func (q *Field) findStars(d int32) bool {
 	c := &q.circles
-	c.star.is = false
-	if !q.core || len(c.uphill[d]) != 1 {
+	c.stars = c.stars[:0]
+	if hubs := c.uphill[d]; !q.core || len(hubs) > 64 || !q.oneStep(d, hubs) || len(hubs) > 1 && q.amongHubs(d, hubs) {
 		return false
 	}
-	hub := c.uphill[d][0]
-	level := q.level[int(d)*len(q.f.Routers):]
-	members := []int32{hub}
-	for w, word := range q.table.Of(d, hub) {
-		for ; word != 0; word &= word - 1 {
-			port := &q.f.Ports[hub][w*64+bits.TrailingZeros64(word)]
-			n := port.Peer
-			switch {
-			case level[n] < level[hub]:
-			case level[n] != level[hub]+1:
-				return false
-			case q.table.Has(d, n, port.Back) && !q.dirs[port.Out()].Dead && !q.dirs[port.In()].Dead:
-				members = append(members, n)
+	for _, hub := range c.uphill[d] {
+		members := []int32{hub}
+		for w, word := range q.table.Of(d, hub) {
+			for ; word != 0; word &= word - 1 {
+				port := &q.f.Ports[hub][w*64+bits.TrailingZeros64(word)]
+				if !q.table.Has(d, port.Peer, port.Back) || q.dirs[port.Out()].Dead || q.dirs[port.In()].Dead {
+					continue
+				}
+				if members[len(members)-1] == port.Peer { // parallel links
+					c.parts, c.stars = c.parts[:0], c.stars[:0]
+					return false
+				}
+				members = append(members, port.Peer)
 			}
 		}
-	}
-	c.star.hub = hub
-	if len(members) > 1 {
-		c.star.is = true
+		if len(members) == 1 {
+			continue
+		}
 		c.parts = append(c.parts, members)
+		n := len(c.stars)
+		c.stars = slices.Grow(c.stars, 1)[:n+1]
+		c.stars[n].hub = hub
 	}
 	return true
 }
 
-// recomputeStar computes the routers of the star at hand.
-func (q *Field) recomputeStar(d int32) {
+// oneStep says whether all that routers send uphill goes one step up, and all of them
+// are equally far from d: then a circle goes from one of them to a router one
+// step up, which sends downhill alone, and from there to one of them again.
+func (q *Field) oneStep(d int32, hubs []int32) bool {
+	level := q.level[int(d)*len(q.f.Routers):]
+	for _, hub := range hubs {
+		if level[hub] != level[hubs[0]] {
+			return false
+		}
+		for w, word := range q.table.Of(d, hub) {
+			for ; word != 0; word &= word - 1 {
+				n := q.f.Ports[hub][w*64+bits.TrailingZeros64(word)].Peer
+				if level[n] >= level[hub] && level[n] != level[hub]+1 {
+					return false
+				}
+			}
+		}
+	}
+	return true
+}
+
+// amongHubs says whether there may be a circle of several routers that send uphill.
+func (q *Field) amongHubs(d int32, hubs []int32) bool {
 	c := &q.circles
-	s := &c.star
-	members := c.parts[0]
+	for i, hub := range hubs {
+		for k := range q.f.Ports[hub] {
+			if p := &q.f.Ports[hub][k]; !q.leafOut(p.Peer) && q.table.Has(d, p.Peer, p.Back) && !q.dirs[p.In()].Dead {
+				c.sendsTo[p.Peer] |= 1 << i
+			}
+		}
+	}
+	var next [64]uint64 // by router that sends uphill: which others it leads to, over one router
+	for i, hub := range hubs {
+		for w, word := range q.table.Of(d, hub) {
+			for ; word != 0; word &= word - 1 {
+				if p := &q.f.Ports[hub][w*64+bits.TrailingZeros64(word)]; !q.dirs[p.Out()].Dead {
+					next[i] |= c.sendsTo[p.Peer] &^ (1 << i)
+				}
+			}
+		}
+	}
+	for _, hub := range hubs {
+		for k := range q.f.Ports[hub] {
+			c.sendsTo[q.f.Ports[hub][k].Peer] = 0
+		}
+	}
+	left := ^uint64(0) >> (64 - len(hubs))
+	for more := true; more; { // leave out those that lead to none that is left
+		more = false
+		for w := left; w != 0; w &= w - 1 {
+			if i := bits.TrailingZeros64(w); next[i]&left == 0 {
+				left &^= 1 << i
+				more = true
+			}
+		}
+	}
+	return left != 0
+}
+
+// recomputeStar computes the routers of a star together.
+func (q *Field) recomputeStar(d, part int32) {
+	c := &q.circles
+	s := &c.stars[part]
+	members := c.parts[part]
 	s.clean, s.late, s.plain = true, false, true
 	level := q.level[int(d)*len(q.f.Routers):]
 	below := true // all is well where the points send
 	for _, x := range q.marred[d] {
-		if c.part[x] == 0 || !q.feeds(d, x) {
+		if c.part[x] == part || !q.feeds(d, x, part) {
 			continue
 		}
 		below = below && level[x] > level[s.hub]
@@ -68,7 +128,7 @@ func (q *Field) recomputeStar(d int32) {
 	}
 	outside := s.clean
 	for _, x := range members {
-		q.starExit(d, x, below && (x != s.hub || outside))
+		q.starExit(d, x, s.hub, below && (x != s.hub || outside))
 		s.clean = s.clean && len(c.leaks[x]) == 0
 		s.late = s.late || x != s.hub && !q.Converged(d, x)
 	}
@@ -100,7 +160,7 @@ func (q *Field) recomputeStar(d int32) {
 	}
 	for _, x := range members {
 		for _, p := range q.f.Ports[x] {
-			if int(p.Peer) >= q.f.Leaves && c.part[p.Peer] != 0 && q.table.Has(d, p.Peer, p.Back) {
+			if int(p.Peer) >= q.f.Leaves && c.part[p.Peer] != part && q.table.Has(d, p.Peer, p.Back) {
 				s.plain = false
 				q.spread.put(q, d, p.Peer)
 			}
@@ -108,10 +168,10 @@ func (q *Field) recomputeStar(d int32) {
 	}
 }
 
-// feeds says whether a router of the star at hand sends to y what is for d.
-func (q *Field) feeds(d, y int32) bool {
+// feeds says whether a router of a part sends to y what is for d.
+func (q *Field) feeds(d, y, part int32) bool {
 	for i := range q.f.Ports[y] {
-		if p := &q.f.Ports[y][i]; q.circles.part[p.Peer] == 0 && q.table.Has(d, p.Peer, p.Back) {
+		if p := &q.f.Ports[y][i]; q.circles.part[p.Peer] == part && q.table.Has(d, p.Peer, p.Back) {
 			return true
 		}
 	}
@@ -120,7 +180,7 @@ func (q *Field) feeds(d, y int32) bool {
 
 // starExit is exit for a router of a star. If outside the star all is well and
 // all its ports pass everything, there is nothing to add up.
-func (q *Field) starExit(d, x int32, outside bool) {
+func (q *Field) starExit(d, x, hub int32, outside bool) {
 	c := &q.circles
 	set := q.table.Of(d, x)
 	off := int(q.table.Offset[x])
@@ -136,18 +196,18 @@ func (q *Field) starExit(d, x int32, outside bool) {
 	k := 0
 	for w, word := range set {
 		k += bits.OnesCount64(word)
-		if x != c.star.hub {
+		if x != hub {
 			continue
 		}
 		for ; word != 0; word &= word - 1 {
 			port := &q.f.Ports[x][w*64+bits.TrailingZeros64(word)]
-			if c.part[port.Peer] == 0 {
+			if c.part[port.Peer] == c.part[x] {
 				c.inner[x] = append(c.inner[x], innerHop{port.Peer, port.Out()})
 			}
 		}
 	}
 	inner := len(c.inner[x])
-	if x != c.star.hub {
+	if x != hub {
 		inner = 1
 	}
 	for i := range c.exits {
@@ -159,13 +219,14 @@ func (q *Field) starExit(d, x int32, outside bool) {
 // returns false if it is lost in several ways: beyond a hub that has the table it
 // will have, points that do not come first.
 func (q *Field) starLoss(d, x int32) (Loss, bool) {
-	first, hub := int32(-1), q.circles.star.hub
+	first := int32(-1)
+	s := &q.circles.stars[q.circles.part[x]]
 	switch {
 	case !q.Converged(d, x):
 		first = x
-	case !q.Converged(d, hub):
-		first = hub
-	case q.circles.star.late:
+	case !q.Converged(d, s.hub):
+		first = s.hub
+	case s.late:
 		return Loss{}, false
 	}
 	return Loss{Loop, -1, first, 1 - q.delivered(0, d, x)}, true
@@ -180,16 +241,10 @@ func (q *Field) starLoss(d, x int32) (Loss, bool) {
 // on, and until that is settled again, what routers of the star deliver is not kept.
 func (q *Field) Star() (hub int32, points []int32, ok bool) {
 	c := &q.circles
-	if !c.star.is || !c.star.plain || len(c.parts) != 1 || len(c.parts[0]) < 2 {
+	if len(c.stars) != 1 || !c.stars[0].plain {
 		return 0, nil, false
 	}
-	points = c.parts[0][1:]
-	for i := range points[1:] {
-		if points[i] == points[i+1] { // parallel links
-			return 0, nil, false
-		}
-	}
-	return c.star.hub, points, true
+	return c.stars[0].hub, c.parts[0][1:], true
 }
 
 // LeaveStar says that point x of d's star is about to have the entry that it has
