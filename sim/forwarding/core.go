@@ -22,6 +22,11 @@ func (q *Field) SetCore() {
 	}
 }
 
+// Unharmed says whether all that x sends over a port for d is delivered.
+func (q *Field) Unharmed(d, x, port int32) bool {
+	return q.perfect[int(q.table.Offset[x]+port>>6)]>>(port&63)&1 != 0 && !q.blemished(d, q.f.Ports[x][port].Peer)
+}
+
 // Quiet says whether a router of the core that delivers all to d still does, and
 // nobody delivers more or less, when its entry becomes set.
 func (q *Field) Quiet(d, x int32, set []uint64) bool {
@@ -60,12 +65,17 @@ func (q *Field) addsDown(d, x int32, set []uint64, all bool) bool {
 // then is what x itself delivers. The caller must then either leave the entry
 // alone or give it to Settle by EntryChanged.
 func (q *Field) Direct(d, x int32, set []uint64) bool {
-	if x == d || q.isQueue[d] || q.level[q.at(d, x)] != q.farthest[d] || len(q.circles.members[d]) > 0 {
+	if x == d || q.isQueue[d] || q.level[q.at(d, x)] != q.farthest[d] {
 		return false
 	}
-	// Whoever sends to one that is as far as it gets sends uphill.
+	// Whoever sends to one that is as far as it gets sends uphill. What it sends itself
+	// goes down, and comes to a circle only where that sends uphill.
+	circles := len(q.circles.members[d]) > 0
 	for _, u := range q.circles.uphill[d] {
 		if u == x || q.sends(d, u, x) {
+			return false
+		}
+		if circles && (q.level[q.at(d, u)]+1 < q.level[q.at(d, x)] || q.leadsTo(x, u, set) || q.sends(d, x, u)) {
 			return false
 		}
 	}
@@ -73,9 +83,12 @@ func (q *Field) Direct(d, x int32, set []uint64) bool {
 }
 
 // sends says whether y is a next hop of x towards d.
-func (q *Field) sends(d, x, y int32) bool {
+func (q *Field) sends(d, x, y int32) bool { return q.leadsTo(x, y, q.table.Of(d, x)) }
+
+// leadsTo says whether y is among a set of x's next hops.
+func (q *Field) leadsTo(x, y int32, set []uint64) bool {
 	for i := range q.f.Ports[x] {
-		if p := &q.f.Ports[x][i]; p.Peer == y && q.table.Has(d, x, int32(i)) {
+		if q.f.Ports[x][i].Peer == y && set[i>>6]>>(i&63)&1 != 0 {
 			return true
 		}
 	}

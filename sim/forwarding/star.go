@@ -3,6 +3,8 @@ package forwarding
 import (
 	"math/bits"
 	"slices"
+
+	"halflight/sim/linkstate"
 )
 
 // A router that lost its way down sends back up, to routers one step further
@@ -13,7 +15,7 @@ import (
 type star struct {
 	clean bool // nothing is lost but by coming back
 	late  bool // a point's entry is not what it will be
-	plain bool // all passes within it, nobody else sends to its routers, and all is well where its points send
+	plain bool // nobody else sends to its routers
 	hub   int32
 	back  []float64 // by plane: what the hub's flow delivers beyond its points
 }
@@ -132,7 +134,7 @@ func (q *Field) recomputeStar(d, part int32) {
 		s.clean = s.clean && len(c.leaks[x]) == 0
 		s.late = s.late || x != s.hub && !q.Converged(d, x)
 	}
-	s.plain = below && len(c.inner[s.hub]) == len(members)-1
+	s.plain = len(c.inner[s.hub]) == len(members)-1
 	q.Moved = append(q.Moved, members...)
 	hubHops := q.hopsOf(d, s.hub)
 	s.back = append(s.back[:0], q.loss.zeros[:q.planes]...)
@@ -156,7 +158,6 @@ func (q *Field) recomputeStar(d, part int32) {
 			c.totals[i] = c.exits[i][x] + float64(float64(q.dirs[toHub].Pass[i]/hops)*(s.back[i]-own))
 		}
 		q.assign(d, x, c.totals, true)
-		s.plain = s.plain && q.dirs[h.dir].sound() && q.dirs[toHub].sound()
 	}
 	for _, x := range members {
 		for _, p := range q.f.Ports[x] {
@@ -232,90 +233,156 @@ func (q *Field) starLoss(d, x int32) (Loss, bool) {
 	return Loss{Loop, -1, first, 1 - q.delivered(0, d, x)}, true
 }
 
-// Star returns the hub and the points of the star that goes round for the destination
-// settled last, if it is one that the caller can follow write by write: of a
-// point's k next hops one is the hub, of the hub's h each point is one, and all
-// passes within the star. What a point loses by coming back is then
-// (1 + sum of 1/k over the points - 1/k) / h / k, in every plane; what else it
-// loses stays as it is while points that lose nothing else come and go. From then
-// on, and until that is settled again, what routers of the star deliver is not kept.
-func (q *Field) Star() (hub int32, points []int32, ok bool) {
-	c := &q.circles
-	if len(c.stars) != 1 || !c.stars[0].plain {
-		return 0, nil, false
+// Stars is how many stars go round for the destination settled last, if the caller
+// can follow all that goes round write by write: nobody else sends to their
+// routers. What a point delivers then depends on the other routers that its hub
+// sends to by a sum over these alone (Spoke). From then on, and until that is settled
+// again, what routers of the stars deliver is not kept.
+func (q *Field) Stars() int {
+	stars := q.circles.stars
+	for i := range stars {
+		if !stars[i].plain {
+			return 0
+		}
 	}
-	return c.stars[0].hub, c.parts[0][1:], true
+	return len(stars)
 }
 
-// LeaveStar says that point x of d's star is about to have the entry that it has
-// without the hub, and forgets it. The last one ends the star. It returns false, and
-// nothing is changed, if the others of its next hops do not deliver all; or if it
-// is the last one of a hub that does not.
-func (q *Field) LeaveStar(d, x, hub int32, set []uint64) bool {
+// Star returns the hub and the points of one of them.
+func (q *Field) Star(i int) (hub int32, points []int32) {
 	c := &q.circles
-	if !q.allWell(d, x, set) || len(c.members[d]) == 2 && !q.allWell(d, hub, q.table.Of(d, hub), x) {
+	return c.stars[i].hub, c.parts[i][1:]
+}
+
+// Spoke is what a router that a hub sends to does with what it is sent. Shares are by
+// plane.
+type Spoke struct {
+	To     []float64 // what passes from the hub to it
+	Back   []float64 // what of a unit at it comes to the hub
+	Lacks  []float64 // what of a unit at it is lost otherwise
+	Losses []Loss    // how, in plane 0
+	Way    Loss      // how what does not pass from the hub to it is lost
+	Sound  bool      // nothing is lost otherwise, and all passes from the hub to it
+}
+
+// Spoke finds what a router with a set of next hops for d does with what a hub sends
+// it. Open must have been called, and its next hops other than the hub must not be on a circle.
+// It returns false if all is lost at x, or on a dead direction.
+func (q *Field) Spoke(d, x, hub int32, set []uint64, s *Spoke) bool {
+	if linkstate.IsEmpty(set) || !q.alive[x] {
 		return false
 	}
-	q.assign(d, x, nil, false)
-	list := c.members[d]
-	i := slices.Index(list, x)
-	list[i] = list[len(list)-1]
-	c.members[d] = list[:len(list)-1]
-	if len(c.members[d]) == 1 {
-		c.members[d] = c.members[d][:0]
-		q.assign(d, hub, nil, false)
-	}
-	return true
-}
-
-// allWell says whether the next hops of a set of x's deliver all, but for those
-// named, and its ports to them pass all.
-func (q *Field) allWell(d, x int32, set []uint64, but ...int32) bool {
+	s.To, s.Back = append(s.To[:0], q.loss.ones[:q.planes]...), append(s.Back[:0], q.loss.zeros[:q.planes]...)
+	s.Lacks, s.Losses, s.Way, s.Sound = append(s.Lacks[:0], q.loss.zeros[:q.planes]...), s.Losses[:0], Loss{}, true
+	t := &q.loss
+	begin := len(t.part)
+	each := 1 / float64(linkstate.HopsIn(set))
 	off := int(q.table.Offset[x])
-	for i, word := range set {
-		if word&^q.perfect[off+i] != 0 {
-			return false
-		}
+	for w, word := range set {
 		for ; word != 0; word &= word - 1 {
-			if n := q.f.Ports[x][i*64+bits.TrailingZeros64(word)].Peer; q.blemished(d, n) && !slices.Contains(but, n) {
+			p := bits.TrailingZeros64(word)
+			port := &q.f.Ports[x][w*64+p]
+			sound := q.perfect[off+w]>>p&1 != 0
+			if port.Peer != hub && sound && !q.blemished(d, port.Peer) {
+				continue
+			}
+			dir := &q.dirs[port.Out()]
+			if dir.Dead {
 				return false
+			}
+			if dir.Pass[0] < 1 {
+				q.addLoss(begin, Loss{dir.drops(), dir.Cause, -1, float64(each * (1 - dir.Pass[0]))})
+			}
+			if port.Peer == hub {
+				for i := range s.Back {
+					s.Back[i] = float64(each * dir.Pass[i])
+					s.Lacks[i] += float64(each * (1 - dir.Pass[i]))
+				}
+				s.Sound = s.Sound && sound
+				continue
+			}
+			s.Sound = false
+			for i := range s.Lacks {
+				s.Lacks[i] += float64(each * (1 - float64(dir.Pass[i]*q.delivered(i, d, port.Peer))))
+			}
+			if q.delivered(0, d, port.Peer) == 1 || dir.Pass[0] == 0 {
+				continue
+			}
+			for _, l := range q.lossesAt(d, port.Peer) {
+				l.Amount *= float64(each * dir.Pass[0])
+				q.addLoss(begin, l)
 			}
 		}
 	}
-	return true
-}
-
-// JoinStar says that x, which delivers all to d, has an entry with the hub of
-// d's star beside what it had. It returns false, and nothing is changed, if the
-// star is then not one to be followed write by write.
-func (q *Field) JoinStar(d, x, hub int32) bool {
-	toHub := int32(-1)
-	if q.level[q.at(d, x)] != q.level[q.at(d, hub)]+1 {
-		return false
-	}
+	s.Losses = append(s.Losses, t.part[begin:]...)
+	t.part = t.part[:begin]
 	for i := range q.f.Ports[x] {
-		p := &q.f.Ports[x][i]
-		switch {
-		case p.Peer == hub && toHub >= 0:
-			return false
-		case p.Peer == hub:
-			toHub = int32(i)
-			if !q.table.Has(d, hub, p.Back) || !q.passesAll(x, toHub) || !q.passesAll(hub, p.Back) {
-				return false
-			}
-		case int(p.Peer) >= q.f.Leaves && q.table.Has(d, p.Peer, p.Back):
-			return false
+		if p := &q.f.Ports[x][i]; p.Peer == hub {
+			dir := &q.dirs[p.In()]
+			copy(s.To, dir.Pass)
+			s.Way = Loss{dir.drops(), dir.Cause, -1, 1 - dir.Pass[0]}
+			s.Sound = s.Sound && dir.sound()
+			return !dir.Dead
 		}
 	}
-	if toHub < 0 || !q.alive[x] || !q.Delivers(d, x) {
-		return false
-	}
-	q.circles.members[d] = append(q.circles.members[d], x)
-	q.assign(d, x, q.loss.zeros[:q.planes], true) // until it is settled
-	return true
+	panic("forwarding: a hub that is no neighbour")
 }
 
-// passesAll says whether all that x sends over a port passes.
-func (q *Field) passesAll(x, port int32) bool {
-	return q.perfect[int(q.table.Offset[x]+port>>6)]>>(port&63)&1 != 0
+// Sender is the router of the core that sends to x what is for d, -1 for none, -2 for
+// more than one.
+func (q *Field) Sender(d, x int32) int32 {
+	only := int32(-1)
+	for i := range q.f.Ports[x] {
+		if p := &q.f.Ports[x][i]; !q.leafOut(p.Peer) && q.table.Has(d, p.Peer, p.Back) {
+			if only >= 0 {
+				return -2
+			}
+			only = p.Peer
+		}
+	}
+	return only
+}
+
+// Aside says whether a write of x's, to which a hub and nobody else in the core sends,
+// changes nothing of d but what x itself does. Whether it leads to the hub then is
+// told as well.
+func (q *Field) Aside(d, x, hub int32, set []uint64) (toHub, ok bool) {
+	q.circles.forget() // they may be another destination's
+	if x == d || !q.alive[x] || q.level[q.at(d, x)] != q.level[q.at(d, hub)]+1 || linkstate.IsEmpty(set) || !q.addsDown(d, x, set, false) {
+		return false, false
+	}
+	for _, u := range q.circles.uphill[d] {
+		if q.leadsTo(x, u, set) {
+			if u != hub {
+				return false, false
+			}
+			toHub = true
+		}
+	}
+	return toHub, true
+}
+
+// Joins says that x, of which Aside said so, is a point of a star from now on.
+func (q *Field) Joins(d, x int32) {
+	if !slices.Contains(q.circles.members[d], x) {
+		q.circles.members[d] = append(q.circles.members[d], x)
+	}
+	q.assign(d, x, q.loss.zeros[:q.planes], true) // until it is settled
+}
+
+// StaysOut finds what x, of which Aside said so, delivers now that it is no point of
+// a star, or no longer. With a hub it was the last one.
+func (q *Field) StaysOut(d, x, hub int32) {
+	c := &q.circles
+	for _, y := range [2]int32{x, hub} {
+		if y < 0 {
+			break
+		}
+		if i := slices.Index(c.members[d], y); i >= 0 {
+			last := len(c.members[d]) - 1
+			c.members[d][i] = c.members[d][last]
+			c.members[d] = c.members[d][:last]
+		}
+		q.recompute(d, y)
+	}
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"halflight/sim/forwarding"
 	"halflight/sim/kernel"
 	"halflight/sim/linkstate"
 )
@@ -56,7 +57,10 @@ type timeline struct {
 	lastIn      int // place of the last move of units on their way to a leaf
 	deadAccount int32
 	staleStars  []int32 // destinations with a stale star
-	starred     int
+	starred     StarWrites
+	after       forwarding.Spoke // of the router that writes
+	before      forwarding.Spoke
+	hops        []int
 }
 
 // weightUnit is the weight of a whole leaf's traffic to one destination.
@@ -64,21 +68,22 @@ const weightUnit = 1 << 40
 
 // destination is the state of one destination.
 type destination struct {
-	due     []linkstate.Due
-	next    int64 // the earliest of due
-	waits   bool
-	apart   []apartLeaf
-	doors   []entrance
-	byPod   [][]int32 // by pod: places in doors
-	changed []int32   // leaves whose converged entry may have changed
-	isDirty bool
-	moved   bool   // the core must be followed
-	again   bool   // losses must be listed anew
-	retried bool   // those must be that depend on tables or on the truth
-	unsure  uint64 // by pod, modulo 64: entries of its leaves may not be the converged ones
-	weighed uint64 // by pod, if there are no more than 64: weights of its entrances are as tables are, and none of its leaves is apart
-	star    star
-	uneasy  int // entrances that are
+	due      []linkstate.Due
+	next     int64 // the earliest of due
+	waits    bool
+	apart    []apartLeaf
+	doors    []entrance
+	byPod    [][]int32 // by pod: places in doors
+	changed  []int32   // leaves whose converged entry may have changed
+	isDirty  bool
+	moved    bool   // the core must be followed
+	again    bool   // losses must be listed anew
+	retried  bool   // those must be that depend on tables or on the truth
+	unsure   uint64 // by pod, modulo 64: entries of its leaves may not be the converged ones
+	weighed  uint64 // by pod, if there are no more than 64: weights of its entrances are as tables are, and none of its leaves is apart
+	stars    []star // followed write by write: all that goes round for it, if any
+	isListed bool   // among those with a stale star
+	uneasy   int    // entrances that are
 }
 
 // apartLeaf is a leaf with an account of its own for a destination.
@@ -101,9 +106,6 @@ type entrance struct {
 	stale   bool          // its losses must be listed anew once somebody is charged for them
 	uneasy  bool          // who is charged may depend on tables or on the truth
 	inStar  bool          // it is charged for with its star
-	first   int32         // then: the router whose entry makes it lose
-	loop    int           // its place among losses and in view, the others are gray
-	rest    []float64     // by class, if it has others: what it lacks but for the star
 }
 
 // entryOfUnit is what a unit of traffic at an entrance loses in one way. A fault

@@ -121,7 +121,7 @@ func (l *Ledger) move(p int, kind uint8, at int32, had *int64, is, t int64) {
 	*had = is
 	if kind == moveIn { // most are of the same leaf as the one before
 		if k := q.lastIn; k < len(q.moves) {
-			if o := &q.moves[k]; o.kind == moveIn && o.at == at && o.class == m.class && stepOf(o.t) == stepOf(t) && o.t != q.outside && t != q.outside {
+			if o := &q.moves[k]; o.kind == moveIn && o.at == at && o.class == m.class && stepOf(o.t) == stepOf(t) && (o.t == t || o.t != q.outside && t != q.outside) {
 				o.units += m.units
 				return
 			}
@@ -204,6 +204,9 @@ func (l *Ledger) byStep(now int64) []move {
 
 // feel takes note of a move at an instant.
 func (a *App) feel(l *Ledger, m *move, at int64) {
+	if m.units == 0 { // it came and went
+		return
+	}
 	switch m.kind {
 	case moveIn:
 		if a.up[m.at] != 0 {

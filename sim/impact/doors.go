@@ -45,7 +45,7 @@ func (l *Ledger) coreWrites(d, x, id int32, t int64) {
 	case l.field.Quiet(d, x, set) && l.blamesHold(d, x, t):
 		l.ctl.Enter(id) // nothing is lost before or after
 		return
-	case l.field.Direct(d, x, set):
+	case l.field.Direct(d, x, set) && l.blamesHold(d, x, t) && (len(l.line.dests[d].stars) == 0 || !l.parts(d, x)):
 		l.ctl.Enter(id)
 		l.field.SettleDirect(d, x)
 		l.followMoved(d, false, t)
@@ -126,11 +126,10 @@ func (l *Ledger) door(d, x int32, t int64) *entrance {
 	}
 	o := &q.doors[n]
 	if cap(o.losses) == 0 { // what is looked at together lies together
-		room, k := make([]entryOfUnit, 4), len(l.Apps)
-		classes := make([]float64, 2*k)
-		o.losses, o.view, o.lacks, o.rest = room[:0:2], room[2:2], classes[:0:k], classes[k:k]
+		room := make([]entryOfUnit, 4)
+		o.losses, o.view, o.lacks = room[:0:2], room[2:2], make([]float64, 0, len(l.Apps))
 	}
-	*o = entrance{x: x, account: l.open(t), losses: o.losses[:0], view: o.view[:0], lacks: o.lacks[:0], rest: o.rest[:0], whole: -1}
+	*o = entrance{x: x, account: l.open(t), losses: o.losses[:0], view: o.view[:0], lacks: o.lacks[:0], whole: -1}
 	for range l.Apps {
 		o.lacks = append(o.lacks, 0)
 	}
@@ -273,7 +272,7 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 		}
 		l.keep(o.account, list, t)
 	}
-	used := false
+	told := false
 	for p := range l.Apps {
 		unit := l.Apps[p].unit
 		c := &l.line.accounts[o.account]
@@ -282,11 +281,11 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 		if w > 0 {
 			usual = int64(math.Round(float64(o.lacks[p] * unit)))
 		}
-		used = used || (usual == 0) != (c.out[p] == 0)
+		told = told || usual != c.out[p]
 		l.through(p, o.x, &c.out[p], usual, t)
 	}
-	if used { // by leaves with converged entries, or no longer
-		l.viewChanged(d, o.x, t)
+	if told { // what leaves that are apart have more than usual is something else now
+		l.usualChanged(d, o.x, t)
 	}
 }
 
@@ -350,7 +349,6 @@ func (l *Ledger) closeDoor(d, i int32, t int64) {
 	}
 	l.shut(o.account)
 	l.markUneasy(d, o, false)
-	had := len(o.view) > 0
 	last := int32(len(q.doors) - 1)
 	list := &q.byPod[l.line.pod[x]]
 	*list = slices.DeleteFunc(*list, func(k int32) bool { return k == i })
@@ -360,8 +358,16 @@ func (l *Ledger) closeDoor(d, i int32, t int64) {
 		q.doors[i], q.doors[last] = q.doors[last], q.doors[i]
 	}
 	q.doors = q.doors[:last]
-	if had {
-		l.viewChanged(d, x, t)
+	l.usualChanged(d, x, t)
+}
+
+// usualChanged has leaves that are apart, below an entrance, look at what they lose.
+func (l *Ledger) usualChanged(d, x int32, t int64) {
+	q := &l.line.dests[d]
+	for i := range q.apart {
+		if s := q.apart[i].leaf; l.line.pod[s] == l.line.pod[x] {
+			l.chargeLeaf(d, s, &q.apart[i], t)
+		}
 	}
 }
 

@@ -25,10 +25,10 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 		l.ctl.Enter(due.ID) // nothing is lost before or after
 		return
 	}
+	l.ungroup(d, due.At)
 	if q.place[int(d)*l.f.Leaves+int(s)] == 0 {
 		l.turnAway(d, s, table, set, due.At)
 	}
-	l.ungroup(d, due.At)
 	l.leave(d, s, table, due.At)
 	l.ctl.Enter(due.ID)
 	l.join(d, s, due.At)

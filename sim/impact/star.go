@@ -3,163 +3,169 @@ package impact
 import (
 	"math"
 	"math/bits"
+	"slices"
 
 	"halflight/sim/forwarding"
 	"halflight/sim/linkstate"
 )
 
-// A star (package forwarding) that costs one fault alone has an account of its own,
-// in which a write changes one term of a sum: what a point loses depends on the
-// other points by their number alone. Its entrances' own accounts hold nothing of
-// it meanwhile, only what gray directions take besides, and what is known of their
-// losses is not kept. That ends with anything else that happens to the destination.
+// A star (package forwarding) that costs one fault alone, but for what gray directions
+// take, has an account of its own, in which a write changes one term of two sums: one
+// over the routers that the hub sends to, of what is lost of that or comes back,
+// and one over the points by weight. What a point loses follows from the first. Its
+// entrances' own accounts hold nothing meanwhile, and what is known of their losses is not
+// kept. That ends with anything that happens to the destination but writes of
+// routers that only the hub, or nobody, sends to.
 
-// star is the star that is followed write by write for a destination.
+// star is one that is followed write by write for a destination.
 type star struct {
-	on       bool
-	stale    bool // what passes the entrances is as of an earlier write
-	isListed bool
-	hub      int32
-	hops     float64 // next hops of the hub
-	fault    int32
-	kind     uint8
-	account  int32
-	gray     []entryOfUnit // what a point with one next hop, which loses nothing else, loses of what the hub sends on
-	rest     []float64     // by class: what it lacks so
-	told     int64         // the last write
-	classes  []starClass
+	hub     int32
+	hops    float64 // next hops of the hub
+	fault   int32   // behind all that comes back
+	account int32
+	points  []point
+	stale   bool       // what passes the entrances is as of an earlier write
+	told    int64      // the last write
+	ways    []way      // of losing; by coming back is the first
+	classes []starSums // plane by plane, the first is the traffic itself
 }
 
-// starClass is the points with so many next hops.
-type starClass struct {
-	hops   int
-	points int
-	weight int64
+// StarWrites counts the writes that changed but one term of a star's.
+type StarWrites struct {
+	All     int
+	Gray    int // of a router that loses otherwise too
+	Beside  int // of a router that changed more than whether it leads to the hub
+	Several int // while there was another star
 }
 
-// loss is what a point with k next hops loses.
-func (s *star) loss(k int) float64 {
-	sum := 1.0
-	for i := range s.classes {
-		sum += float64(s.classes[i].points) / float64(s.classes[i].hops)
-	}
-	return (sum - 1/float64(k)) / s.hops / float64(k)
-}
+// StarWrites tells how many there were so far.
+func (l *Ledger) StarWrites() StarWrites { return l.line.starred }
 
-// count adds a point, or takes it off.
-func (s *star) count(hops int, weight, sign int64) {
-	for i := range s.classes {
-		if c := &s.classes[i]; c.hops == hops {
-			c.points += int(sign)
-			c.weight += sign * weight
-			return
-		}
-	}
-	s.classes = append(s.classes, starClass{hops, 1, weight})
-}
-
-// StarWrites is how many writes changed but one term of a star so far.
-func (l *Ledger) StarWrites() int { return l.line.starred }
-
-// group has a star of d's followed write by write, as of t, if it can be.
+// group has d's stars followed write by write, as of t, if they can be.
 func (l *Ledger) group(d int32, t int64) {
 	q := &l.line.dests[d]
-	hub, points, ok := l.field.Star()
-	if !ok || l.Plainly || len(q.apart) > 0 || l.deadAt[d] >= 0 {
+	n := l.field.Stars()
+	if n == 0 || l.Plainly || len(q.apart) > 0 || l.deadAt[d] >= 0 {
 		return
 	}
-	s := &q.star
-	late := l.field.Converged(d, hub)
-	s.classes = s.classes[:0]
-	gray := false
-	for i, x := range points {
-		if l.line.pod[x] < 0 || int(x) < l.f.Leaves || late && l.field.Converged(d, x) {
+	l.field.Open(d)
+	q.stars = slices.Grow(q.stars[:0], n)[:n]
+	for i := range q.stars {
+		if !l.findStar(&q.stars[i], d, i) {
+			q.stars = q.stars[:0]
 			return
 		}
-		k := l.doorAt(d, x)
-		if k < 0 {
-			return
-		}
-		o := &q.doors[k]
-		if !o.findLoop() {
-			return
-		}
-		gray = gray || len(o.losses) > 1
-		if u := o.losses[o.loop]; i == 0 {
-			s.fault, s.kind = u.fault, u.kind
-		} else if s.fault != u.fault || s.kind != u.kind {
-			return
-		}
-		s.count(linkstate.HopsIn(l.ctl.Table.Of(d, x)), l.weightAt(d, x), 1)
 	}
-	if s.kind != cellLoop && s.kind != cellMaintenance {
-		return
-	}
-	s.on, s.stale, s.hub, s.hops, s.told = true, false, hub, float64(linkstate.HopsIn(l.ctl.Table.Of(d, hub))), t
-	s.account = l.open(t)
-	if s.gray, s.rest = s.gray[:0], s.rest[:0]; gray {
-		l.beyondHub(d)
-	}
-	for _, x := range points {
-		o := &q.doors[l.doorAt(d, x)]
-		if o.inStar, o.first = true, x; l.field.Converged(d, x) {
-			o.first = hub
+	for i := range q.stars {
+		s := &q.stars[i]
+		s.account, s.stale, s.told = l.open(t), false, t
+		for k := range s.points {
+			p := &s.points[k]
+			o := &q.doors[l.doorAt(d, p.x)]
+			o.inStar = true
+			l.chargePoint(d, o, nil, t)
 		}
-		o.losses[o.loop].amount, o.view[o.loop].amount = 0, 0
-		o.rest = o.rest[:0]
-		for p := range o.lacks {
-			if len(o.losses) > 1 {
-				o.rest = append(o.rest, o.lacks[p]-s.loss(linkstate.HopsIn(l.ctl.Table.Of(d, x))))
-			}
-		}
-		l.chargePoint(d, o, o.rest, t)
+		l.chargeStar(d, s, t)
 	}
-	l.chargeStar(d, t)
 }
 
-// findLoop finds what an entrance loses by coming back, if all else that it loses
-// is taken by gray directions.
-func (o *entrance) findLoop() bool {
-	if o.loop = -1; o.stale || len(o.losses) != len(o.view) {
+// findStar finds the sums of a star of d's. It returns false if it cannot be followed.
+func (l *Ledger) findStar(s *star, d int32, i int) bool {
+	q := &l.line.dests[d]
+	hub, points := l.field.Star(i)
+	*s = star{hub: hub, hops: float64(linkstate.HopsIn(l.ctl.Table.Of(d, hub))), points: s.points[:0], ways: s.ways[:0], classes: s.classes[:0]}
+	late := !l.field.Converged(d, hub)
+	for range len(l.Apps) + 1 {
+		s.classes = append(s.classes, starSums{})
+	}
+	for k, x := range points {
+		if l.line.pod[x] < 0 || int(x) < l.f.Leaves {
+			return false
+		}
+		at := l.doorAt(d, x)
+		if at < 0 {
+			return false
+		}
+		u, ok := q.doors[at].comesBack()
+		if !ok {
+			return false
+		}
+		if k == 0 {
+			s.fault, s.ways = u.fault, append(s.ways, way{fault: u.fault, kind: u.kind})
+		} else if s.fault != u.fault || s.ways[0].kind != u.kind {
+			return false
+		}
+		p := s.add(x)
+		if !l.field.Converged(d, x) {
+			p.first = x
+		} else if p.first = hub; !late {
+			return false
+		}
+		p.weight = l.weightOf(d, x)
+		if !l.field.Spoke(d, x, hub, l.ctl.Table.Of(d, x), &p.spoke) || !l.followed(&p.spoke) {
+			return false
+		}
+		s.count(&p.spoke, 1)
+		s.weigh(p, 1)
+	}
+	var other forwarding.Spoke
+	for w, port := range l.f.Ports[hub] {
+		x := port.Peer
+		if l.ctl.Table.Has(d, hub, int32(w)) && !slices.Contains(points, x) && !l.field.Unharmed(d, hub, int32(w)) {
+			if !l.field.Spoke(d, x, hub, l.ctl.Table.Of(d, x), &other) || !l.followed(&other) {
+				return false
+			}
+			s.count(&other, 1)
+		}
+	}
+	return true
+}
+
+// comesBack is what an entrance loses by coming back, if all else that it loses is taken
+// by gray directions.
+func (o *entrance) comesBack() (u entryOfUnit, ok bool) {
+	if o.stale {
+		return u, false
+	}
+	for _, v := range o.losses {
+		if v.kind == cellGray {
+			continue
+		}
+		if ok || v.first >= 0 || v.kind != cellLoop && v.kind != cellMaintenance {
+			return u, false
+		}
+		u, ok = v, true
+	}
+	return u, ok
+}
+
+// followed says whether what is lost next to a hub is of a kind that is.
+func (l *Ledger) followed(k *forwarding.Spoke) bool {
+	if !l.isGray(&k.Way) {
 		return false
 	}
-	for i := range o.losses {
-		switch {
-		case o.losses[i].kind == cellGray && o.view[i].kind == cellGray:
-		case o.loop >= 0 || o.losses[i].first >= 0 || o.view[i].kind != o.losses[i].kind:
+	for i := range k.Losses {
+		if !l.isGray(&k.Losses[i]) {
 			return false
-		default:
-			o.loop = i
 		}
 	}
-	return o.loop >= 0
+	return true
 }
 
-// beyondHub finds what gray directions take of what the hub of d's star sends on.
-func (l *Ledger) beyondHub(d int32) {
-	s := &l.line.dests[d].star
-	for _, loss := range l.field.LossesFrom(d, s.hub) {
-		if loss.Kind == forwarding.GrayDirection {
-			s.gray = putUnit(s.gray, entryOfUnit{fault: loss.Cause, first: -1, kind: cellGray, amount: loss.Amount})
-		}
-	}
-	back := 0.0
-	for i := range s.classes {
-		back += float64(s.classes[i].points) / float64(s.classes[i].hops)
-	}
-	for p := range l.Apps {
-		s.rest = append(s.rest, l.field.Lacks(p+1, d, s.hub)-back/s.hops)
-	}
+func (l *Ledger) isGray(loss *forwarding.Loss) bool {
+	return loss.Amount == 0 || loss.Kind == forwarding.GrayDirection && !l.Faults[loss.Cause].Maintenance
 }
 
-// chargePoint charges at an entrance of a star for what is among its losses; lacks
-// is what it lacks for, by class, or nothing.
+// chargePoint charges at an entrance for what is among its losses; lacks is what it
+// lacks, by class, or nothing.
 func (l *Ledger) chargePoint(d int32, o *entrance, lacks []float64, t int64) {
 	w := l.weightOf(d, o.x)
 	list := l.line.list[:0]
 	for i := range o.losses {
-		u := &o.losses[i]
-		list = put(list, entry{fault: u.fault, kind: u.kind, first: u.first, amount: l.units(float64(w * u.amount))})
+		if len(lacks) > 0 {
+			u := &o.losses[i]
+			list = put(list, entry{fault: u.fault, kind: u.kind, first: u.first, amount: l.units(float64(w * u.amount))})
+		}
 	}
 	l.line.list = list
 	l.keep(o.account, list, t)
@@ -172,94 +178,85 @@ func (l *Ledger) chargePoint(d int32, o *entrance, lacks []float64, t int64) {
 	}
 }
 
-// chargeStar charges for d's star.
-func (l *Ledger) chargeStar(d int32, t int64) {
-	s := &l.line.dests[d].star
-	total := 0.0
-	for i := range s.classes {
-		c := &s.classes[i]
-		total += float64(float64(c.weight) / weightUnit * s.loss(c.hops))
+// chargeStar charges for a star of d's.
+func (l *Ledger) chargeStar(d int32, s *star, t int64) {
+	list := l.line.list[:0]
+	for i := range s.ways {
+		w := &s.ways[i]
+		list = put(list, entry{fault: w.fault, kind: w.kind, first: -1, amount: l.units(w.own + float64(w.lost*s.classes[0].back))})
 	}
-	var room [1]entry
-	l.keep(s.account, put(room[:0], entry{fault: s.fault, kind: s.kind, first: -1, amount: l.units(total)}), t)
+	l.line.list = list
+	l.keep(s.account, list, t)
 	for p := range l.Apps {
+		c := &s.classes[p+1]
+		total := c.own + float64(c.lost*c.back)
 		l.felt(p, d, &l.line.accounts[s.account].hits[p], int64(math.Round(float64(total*l.Apps[p].unit))), t)
 	}
 }
 
-// tellStar has leaves know what passes the entrances of d's star since the last
-// write.
-func (l *Ledger) tellStar(d int32) {
-	q := &l.line.dests[d]
-	s := &q.star
+// tellStar has leaves know what passes the entrances of a star since the last write.
+func (l *Ledger) tellStar(d int32, s *star) {
 	if !s.stale {
 		return
 	}
 	s.stale = false
-	for i := range q.doors {
-		if o := &q.doors[i]; o.inStar {
-			l.passStar(d, o, s.told)
-		}
+	for i := range s.points {
+		l.passPoint(d, s, &s.points[i], s.told)
 	}
 }
 
-func (l *Ledger) passStar(d int32, o *entrance, t int64) {
-	lack := l.line.dests[d].star.loss(linkstate.HopsIn(l.ctl.Table.Of(d, o.x)))
+func (l *Ledger) passPoint(d int32, s *star, at *point, t int64) {
+	o := &l.line.dests[d].doors[l.doorAt(d, at.x)]
 	for p := range l.Apps {
 		usual := int64(0)
-		if l.weightAt(d, o.x) > 0 {
-			usual = int64(math.Round(float64(o.lack(p, lack) * l.Apps[p].unit)))
+		if at.weight > 0 {
+			usual = int64(math.Round(float64(s.lack(at, p+1) * l.Apps[p].unit)))
 		}
-		l.through(p, o.x, &l.line.accounts[o.account].out[p], usual, t)
+		l.through(p, at.x, &l.line.accounts[o.account].out[p], usual, t)
 	}
-}
-
-// lack is what a point lacks whose loss to its star is given.
-func (o *entrance) lack(p int, loss float64) float64 {
-	if len(o.rest) > 0 {
-		return loss + o.rest[p]
-	}
-	return loss
 }
 
 // tellStars does so for all destinations.
 func (l *Ledger) tellStars() {
 	for _, d := range l.line.staleStars {
-		l.line.dests[d].star.isListed = false
-		l.tellStar(d)
+		q := &l.line.dests[d]
+		q.isListed = false
+		for i := range q.stars {
+			l.tellStar(d, &q.stars[i])
+		}
 	}
 	l.line.staleStars = l.line.staleStars[:0]
 }
 
-// ungroup has the entrances of d's star keep accounts of their own again, as of
-// t.
+// ungroup has the entrances of d's stars keep accounts of their own again, as of t.
 func (l *Ledger) ungroup(d int32, t int64) {
 	q := &l.line.dests[d]
-	s := &q.star
-	if !s.on {
-		return
-	}
-	l.tellStar(d)
-	for i := range q.doors {
-		o := &q.doors[i]
-		if !o.inStar {
-			continue
+	for i := range q.stars {
+		s := &q.stars[i]
+		l.tellStar(d, s)
+		for k := range s.points {
+			l.putOut(d, s, &s.points[k], t)
 		}
-		o.inStar = false
-		lack := s.loss(linkstate.HopsIn(l.ctl.Table.Of(d, o.x)))
-		o.losses[o.loop].amount, o.view[o.loop].amount = lack, lack
-		o.charged = l.weightAt(d, o.x)
-		for p := range o.lacks {
-			o.lacks[p] = o.lack(p, lack)
-		}
-		l.chargePoint(d, o, o.lacks, t)
-		l.passStar(d, o, t)
+		l.endStar(s, d, t)
 	}
-	l.endStar(s, d, t)
+	q.stars = q.stars[:0]
+}
+
+// putOut has an entrance of a star keep an account of its own.
+func (l *Ledger) putOut(d int32, s *star, p *point, t int64) {
+	o := &l.line.dests[d].doors[l.doorAt(d, p.x)]
+	o.inStar = false
+	o.losses = s.losses(p, o.losses[:0])
+	o.view = append(o.view[:0], o.losses...)
+	o.charged = l.weightAt(d, o.x)
+	for i := range o.lacks {
+		o.lacks[i] = s.lack(p, i+1)
+	}
+	l.chargePoint(d, o, o.lacks, t)
+	l.passPoint(d, s, p, t)
 }
 
 func (l *Ledger) endStar(s *star, d int32, t int64) {
-	s.on, s.stale = false, false
 	l.keep(s.account, nil, t)
 	for p := range l.Apps {
 		l.felt(p, d, &l.line.accounts[s.account].hits[p], 0, t)
@@ -267,144 +264,209 @@ func (l *Ledger) endStar(s *star, d int32, t int64) {
 	l.shut(s.account)
 }
 
-// starWrites puts into force the write of a router of the core that leaves or
-// joins d's star, and does nothing else. It returns false, and nothing is
-// changed, if it is another.
-func (l *Ledger) starWrites(d, x, id int32, t int64) bool {
-	q := &l.line.dests[d]
-	s := &q.star
-	if !s.on || q.isDirty || l.field.Waits(d) {
-		return false
-	}
-	table, set := l.ctl.Table.Of(d, x), l.ctl.Writing(id).Set()
-	port := int32(-1)
-	for i, w := range set {
-		switch odd := w ^ table[i]; {
-		case odd == 0:
-		case port >= 0 || odd&(odd-1) != 0:
-			return false
-		default:
-			port = int32(i*64 + bits.TrailingZeros64(odd))
+// starOf is the place of the star with a hub among d's, -1 if there is none.
+func (q *destination) starOf(hub int32) int {
+	for i := range q.stars {
+		if q.stars[i].hub == hub {
+			return i
 		}
 	}
-	if l.f.Ports[x][port].Peer != s.hub || l.line.pod[x] < 0 {
+	return -1
+}
+
+// starWrites puts into force the write of a router of the core that a hub of d's
+// stars and nobody else sends to, and that changes nothing but what it does itself.
+// It returns false, and nothing is changed, if it is another.
+func (l *Ledger) starWrites(d, x, id int32, t int64) bool {
+	q := &l.line.dests[d]
+	if len(q.stars) == 0 || q.isDirty || l.field.Waits(d) || l.line.pod[x] < 0 {
 		return false
+	}
+	hub := l.field.Sender(d, x)
+	place := q.starOf(hub)
+	if hub < 0 || place < 0 {
+		return false
+	}
+	s, set := &q.stars[place], l.ctl.Writing(id).Set()
+	joins, ok := l.field.Aside(d, x, hub, set)
+	if at := l.doorAt(d, x); !ok || joins == (at >= 0 && q.doors[at].inStar) {
+		return false
+	}
+	odd, was := 0, l.ctl.Table.Of(d, x)
+	for i, w := range set {
+		odd += bits.OnesCount64(w ^ was[i])
+	}
+	l.field.Open(d)
+	after, first := &l.line.after, hub
+	if !l.field.Spoke(d, x, hub, set, after) || !l.followed(after) || l.parts(d, x) {
+		return false
+	}
+	if joins {
+		if changes(set, l.field.Truth(d, x)) {
+			first = x
+		} else if l.field.Converged(d, hub) {
+			return false
+		}
+		if l.blameAhead(first, d, t) != s.fault {
+			return false
+		}
 	}
 	if !l.blamesHold(d, x, t) {
 		return false
 	}
-	hops := linkstate.HopsIn(table)
 	if s.stale && (stepOf(t) != stepOf(s.told) || t == l.line.outside && s.told < t) {
-		l.tellStar(d)
+		l.tellStar(d, s)
 	}
-	if at := l.doorAt(d, x); at >= 0 {
-		if !q.doors[at].inStar || hops < 2 || table[port>>6]>>(port&63)&1 == 0 {
-			return false
-		}
-		if !l.field.LeaveStar(d, x, s.hub, set) {
-			return false
-		}
-		l.ctl.Enter(id)
-		s.count(hops, l.weightAt(d, x), -1)
-		l.leaveStar(d, at, t)
-	} else if !l.joinStar(d, x, id, t) {
-		return false
+	l.line.hops = l.line.hops[:0]
+	for i := range s.ways {
+		l.line.hops = append(l.line.hops, s.ways[i].hops)
 	}
-	l.line.starred++
-	if !s.on {
+	l.partFrom(d, s, x, t)
+	l.ctl.Enter(id)
+	l.countStarWrite(len(q.stars), odd > 1)
+	if joins {
+		l.joinStar(d, s, x, first, t)
+	} else if !l.stayOut(d, s, x, t) {
+		l.endStar(s, d, t)
+		q.stars[place], q.stars[len(q.stars)-1] = q.stars[len(q.stars)-1], q.stars[place]
+		q.stars = q.stars[:len(q.stars)-1]
 		return true
 	}
+	l.chargeStar(d, s, t)
 	s.told, s.stale = t, true
-	if !s.isListed {
-		s.isListed = true
+	if !q.isListed {
+		q.isListed = true
 		l.line.staleStars = append(l.line.staleStars, d)
 	}
 	return true
 }
 
-// blamesHold says whether the same fault is behind all circles of d as when they
+// parts says whether a leaf below x, that is not apart, would be if x were uneasy.
+func (l *Ledger) parts(d, x int32) bool {
+	q := &l.line.dests[d]
+	if l.line.pod[x] < 0 || q.unsure>>(uint(l.line.pod[x])&63)&1 == 0 {
+		return false
+	}
+	if at := l.doorAt(d, x); at >= 0 && q.doors[at].uneasy {
+		return false
+	}
+	for _, leaf := range l.line.pods[l.line.pod[x]] {
+		if own := l.ctl.Table.Of(d, leaf); leaf != d && crosses(own, l.line.mask[x]) && changes(own, l.field.Truth(d, leaf)) {
+			return true
+		}
+	}
+	return false
+}
+
+func (l *Ledger) countStarWrite(stars int, beside bool) {
+	c := &l.line.starred
+	c.All++
+	if !l.line.after.Sound {
+		c.Gray++
+	}
+	if beside {
+		c.Beside++
+	}
+	if stars > 1 {
+		c.Several++
+	}
+}
+
+// blamesHold says whether the same faults are behind all circles of d as when they
 // were last looked at, but for x's: no run has ended meanwhile that changes that.
 func (l *Ledger) blamesHold(d, x int32, t int64) bool {
 	q := &l.line.dests[d]
-	if !q.star.on {
+	if len(q.stars) == 0 {
 		return !l.field.Circles(d)
 	}
-	for i := range q.doors {
-		if o := &q.doors[i]; o.inStar && o.x != x && l.blameAhead(o.first, d, t) != q.star.fault {
-			return false
+	for i := range q.stars {
+		s := &q.stars[i]
+		for k := range s.points {
+			if p := &s.points[k]; p.x != x && l.blameAhead(p.first, d, t) != s.fault {
+				return false
+			}
 		}
 	}
 	return true
 }
 
-// leaveStar closes the entrance of a point that was counted out.
-func (l *Ledger) leaveStar(d, at int32, t int64) {
-	q := &l.line.dests[d]
-	s := &q.star
-	o := &q.doors[at]
-	if list := l.line.accounts[s.account].entries; o.whole >= 0 && len(list) > 0 && l.weightOf(d, o.x) > 0 {
-		l.lostEntirely(list, o.whole, t) // as in openAgain
-	}
-	o.whole = -1
-	l.closeDoor(d, at, t)
-	l.chargeStar(d, t)
-	for i := range s.classes {
-		if s.classes[i].points > 0 {
+// partFrom takes off a star's sums what router x, whose entry is about to change, does.
+func (l *Ledger) partFrom(d int32, s *star, x int32, t int64) {
+	for i := range s.points {
+		if p := &s.points[i]; p.x == x {
+			l.putOut(d, s, p, t)
+			s.count(&p.spoke, -1)
+			s.weigh(p, -1)
+			last := len(s.points) - 1
+			s.points[i], s.points[last] = s.points[last], s.points[i]
+			s.points = s.points[:last]
 			return
 		}
 	}
-	l.endStar(s, d, t)
+	if k := &l.line.before; l.field.Spoke(d, x, s.hub, l.ctl.Table.Of(d, x), k) && !k.Sound {
+		s.count(k, -1)
+	}
 }
 
-// joinStar has a router that delivers all write an entry with the hub of d's star
-// beside what it had. It returns false, and nothing is changed, if it must not be
-// followed so.
-func (l *Ledger) joinStar(d, x, id int32, t int64) bool {
+// stayOut follows what router x, which is no point now, loses. It returns false if the star
+// has no points any more.
+func (l *Ledger) stayOut(d int32, s *star, x int32, t int64) bool {
+	hub := int32(-1)
+	if len(s.points) == 0 {
+		hub = s.hub
+	}
+	l.field.StaysOut(d, x, hub)
+	l.field.Open(d)
+	if !l.field.Delivers(d, x) {
+		l.followDoor(d, x, t)
+	} else if i := l.doorAt(d, x); i >= 0 {
+		l.closeDoor(d, i, t)
+	}
+	l.counted(d, s, x, &l.line.after)
+	return hub < 0
+}
+
+// counted adds to the sums what router x does now. Points that lose in a way in which
+// none did before its write lose to another fault.
+func (l *Ledger) counted(d int32, s *star, x int32, k *forwarding.Spoke) {
+	was := l.line.hops
+	s.count(k, 1)
+	for i := range s.ways {
+		if w := &s.ways[i]; i == 0 || w.hops == 0 || i < len(was) && was[i] > 0 || w.fault == s.fault {
+			continue
+		}
+		for j := range s.points {
+			if y := s.points[j].x; y != x {
+				l.Faults[s.ways[i].fault].Pairs += l.pairsAt(d, y)
+			}
+		}
+	}
+}
+
+// joinStar makes router x a point of a star.
+func (l *Ledger) joinStar(d int32, s *star, x, first int32, t int64) {
 	q := &l.line.dests[d]
-	s := &q.star
-	set := l.ctl.Writing(id).Set()
-	first := s.hub
-	if changes(set, l.field.Truth(d, x)) {
-		first = x
-	} else if l.field.Converged(d, s.hub) {
-		return false
-	}
-	for _, leaf := range l.line.pods[l.line.pod[x]] { // none must be apart
-		if q.unsure>>(uint(l.line.pod[x])&63)&1 == 0 {
-			break
-		}
-		if own := l.ctl.Table.Of(d, leaf); leaf != d && crosses(own, l.line.mask[x]) && changes(own, l.field.Truth(d, leaf)) {
-			return false
-		}
-	}
-	if l.blameAhead(first, d, t) != s.fault || !l.field.JoinStar(d, x, s.hub) {
-		return false
-	}
-	l.ctl.Enter(id)
+	l.field.Joins(d, x)
+	isNew := l.doorAt(d, x) < 0
 	o := l.door(d, x, t)
-	if len(q.byPod[l.line.pod[x]]) == 1 {
+	if isNew && len(q.byPod[l.line.pod[x]]) == 1 {
 		l.weighPod(d, x, true)
 	}
-	weight := l.weightAt(d, x)
-	s.count(linkstate.HopsIn(l.ctl.Table.Of(d, x)), weight, 1)
-	o.losses, o.loop, o.rest = append(o.losses[:0], entryOfUnit{fault: s.fault, first: -1, kind: s.kind}), 0, o.rest[:0]
-	hops := float64(linkstate.HopsIn(l.ctl.Table.Of(d, x)))
-	for _, u := range s.gray {
-		u.amount /= hops
-		o.losses = append(o.losses, u)
-	}
-	for _, lack := range s.rest {
-		o.rest = append(o.rest, lack/hops)
-	}
-	o.view = append(o.view[:0], o.losses...)
-	l.markUneasy(d, o, true)
-	o.inStar, o.first, o.still, o.whole, o.charged = true, first, true, t, weight
+	p := s.add(x)
+	p.first, p.weight = first, l.weightOf(d, x)
+	p.spoke, l.line.after = l.line.after, p.spoke
+	l.counted(d, s, x, &p.spoke)
+	s.weigh(p, 1)
+	o.losses = s.losses(p, o.losses[:0])
+	held := l.line.accounts[o.account].entries
 	for i := range o.losses {
-		l.Faults[o.losses[i].fault].Pairs += l.pairsAt(d, x)
+		if u := &o.losses[i]; !holds(held, u.fault) && (i == 0 || u.fault != s.fault) {
+			l.Faults[u.fault].Pairs += l.pairsAt(d, x)
+		}
 	}
-	if len(o.rest) > 0 {
-		l.chargePoint(d, o, o.rest, t)
+	l.chargePoint(d, o, nil, t)
+	l.markUneasy(d, o, true)
+	if o.inStar, o.still, o.charged = true, true, l.weightAt(d, x); o.whole < 0 {
+		o.whole = t
 	}
-	l.chargeStar(d, t)
-	return true
 }
