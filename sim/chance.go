@@ -127,16 +127,13 @@ func lostFloods(w *model.World, s kernel.Stream) func(direction int32, flood uin
 	}
 }
 
-// packetDraws are draws for the last packet of a session before an instant, and for the
-// next after it: by direction and instant.
-func packetDraws(w *model.World, s kernel.Stream) func(direction int32, at int64, next bool) float64 {
-	purposes := [2]kernel.Purpose{kernel.PurposeOf("last packet"), kernel.PurposeOf("next packet")}
-	return func(direction int32, at int64, next bool) float64 {
-		p := purposes[0]
-		if next {
-			p = purposes[1]
-		}
-		return s.Uniform(p, linkOwner(w.Fabric, direction>>1), uint64(at)<<1|uint64(direction&1))
+// packetDraws are draws for the last packet before an instant, and for the next after it:
+// by direction and instant.
+func packetDraws(w *model.World, s kernel.Stream) func(what detection.Packet, direction int32, at int64) float64 {
+	purposes := [detection.Packets]kernel.Purpose{detection.LastBFD: kernel.PurposeOf("last packet"), detection.NextBFD: kernel.PurposeOf("next packet"),
+		detection.LastHello: kernel.PurposeOf("last hello"), detection.NextHello: kernel.PurposeOf("next hello")}
+	return func(what detection.Packet, direction int32, at int64) float64 {
+		return s.Uniform(purposes[what], linkOwner(w.Fabric, direction>>1), uint64(at)<<1|uint64(direction&1))
 	}
 }
 

@@ -26,7 +26,7 @@ func (e *engine) mayFall(id int32) {
 		jitter := e.t.BFDJitter
 		p.interval, p.multiplier = e.t.BFDPace(uint8(e.f.Routers[e.f.From(d)].Class), uint8(e.f.Routers[e.f.To(d)].Class))
 		if !e.t.BFD {
-			p, jitter = pace{e.t.HelloInterval, e.t.HelloMultiplier}, 0
+			p, jitter = pace{e.t.HelloInterval, e.t.HelloMultiplier}, e.t.HelloJitter
 		}
 		if law == nil || p != known {
 			known, law = p, detection.NewSession(detection.LossOf(&f.Condition), p.multiplier, p.interval, jitter)

@@ -174,6 +174,53 @@ func TestCutWithItsLightOn(t *testing.T) {
 	}
 }
 
+// Hellos are jittered too, by up to a quarter (RFC 1142, section 10.1), each neighbour's on
+// a phase of its own: a router that hangs in its control plane is missed by all of its
+// neighbours between 2 and 3 intervals of 1 s later, at instants of their own, 3 s - 0.4405 s
+// on average.
+func TestHangsAreMissedOneByOne(t *testing.T) {
+	t.Parallel()
+	w := build(t, "hangs", `
+name: hangs
+warm_up: 0s
+horizon: 1000s
+fabric: {clos: {pods: 1, leaves: 6, spines: 6, tops: 0}}
+failures: []
+telemetry: [{name: nobody, complaints: false}]
+applications: []
+detection: {settle: 2s, bfd: false, hello: {interval: 1s, multiplier: 3}}
+timers: {lsp_generation: {first_delay: 0s, incremental_delay: 0s, maximum_delay: 0s, wait_time: 1ns}}
+`)
+	const hangs = 50
+	spine := int32(w.Fabric.Leaves)
+	for i := range int64(hangs) {
+		at := (20*i + 5) * 1e9
+		w.Script = append(w.Script, failure.Scripted{Condition: failure.Condition{Kind: failure.Hard, Light: true, Control: true}, At: at, End: at + 5e9,
+			On: w.Fabric.Routers[spine].Name, Routers: []int32{spine}})
+	}
+	var means []float64
+	for number := range 40 {
+		e := newRandom(w, 7, uint32(number), traced)
+		e.run()
+		sum, missed, instants := 0.0, 0, map[int64]bool{}
+		for x := range spine {
+			for _, at := range e.control.OriginatedAt[x] {
+				if since := at%20e9 - 5e9; since > 0 && since < 5e9 {
+					sum, missed, instants[at] = sum+float64(since)/1e9, missed+1, true
+					if since <= 2e9 || since > 3e9 {
+						t.Errorf("missed after %d ns", since)
+					}
+				}
+			}
+		}
+		if missed != hangs*int(spine) || len(instants) != missed {
+			t.Fatalf("%d missed at %d instants", missed, len(instants))
+		}
+		means = append(means, sum/float64(missed))
+	}
+	agreesWithin(t, "missed", means, 3-0.4405, 0.00005)
+}
+
 // The end that hears nothing tells the other with its next packet (RFC 5880, section
 // 6.8.7; that it should be sent at once is left out): of one direction that stops, the
 // second LSP comes 0.4405 I after the first on average, 22.02 ms with 50 ms.

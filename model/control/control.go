@@ -112,6 +112,9 @@ func (b *builder) hellos(t *timer.Set) {
 		t.HelloInterval = given.Span(h.Interval, t.HelloInterval)
 		t.HelloMultiplier = given.Or(h.Multiplier, t.HelloMultiplier)
 		t.ThreeWay = given.Or(h.ThreeWay, false)
+		if b.random {
+			t.HelloJitter = given.Or(h.Jitter, t.HelloJitter)
+		}
 	}
 	b.damping(t)
 }

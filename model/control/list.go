@@ -75,6 +75,7 @@ func List(to *setting.List, s *scenarios.Scenario, t *timer.Set, transport bool)
 	}
 	l.hellos("detection.hello", s.Detection.Hello, t.Hello, t.HelloInterval, t.HelloMultiplier)
 	if t.Hello {
+		l.Add("detection.hello.jitter", setting.Number(t.HelloJitter), s.Detection.Hello != nil && s.Detection.Hello.Jitter != nil)
 		l.Add("detection.hello.three_way", setting.Yes(t.ThreeWay), s.Detection.Hello != nil && s.Detection.Hello.ThreeWay != nil)
 	}
 	l.damping(s.Detection.Damping, t.Damping)

@@ -44,7 +44,7 @@ func Default(spfRun int64, random bool) Set {
 		Grace: 60 * s,
 	}
 	if random {
-		set.BFDJitter = 0.25
+		set.BFDJitter, set.HelloJitter = 0.25, 0.25
 	}
 	return set
 }
@@ -109,6 +109,7 @@ var Notes = []Note{
 	{"detection.settle", "no source; the strongest single knob on flaps", "D", "0 to 60 s", 30},
 	{"detection.bfd.interval", "among the intervals of RFC 7419 section 3", "A/CP", "10 ms to 1 s", 0},
 	{"detection.bfd.multiplier", "common practice, no source", "CP", "", 0},
+	{"detection.hello.jitter", "RFC 1142 section 10.1: up to a quarter; none with random: false", "A", "", 0},
 	{"detection.bfd.jitter", "RFC 5880 section 6.8.7: up to a quarter; none with random: false", "A", "", 0},
 	{"detection.hello.interval", "common practice, no source", "CP", "1 to 10 s", 0},
 	{"detection.hello.multiplier", "common practice, no source", "CP", "", 0},

@@ -204,6 +204,7 @@ type Set struct {
 	// from the above; zero where they do not.
 	BFDAt           [4]Sends
 	BFDJitter       float64 // share by which a gap may be shortened; 0 without jitter
+	HelloJitter     float64 // the same of hellos
 	Hello           bool
 	HelloInterval   int64
 	HelloMultiplier int

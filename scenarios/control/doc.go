@@ -51,7 +51,7 @@ type LSPGeneration struct{ FirstDelay, IncrementalDelay, MaximumDelay, WaitTime 
 type Detection struct {
 	Signal, Settle *Duration
 	BFD            *Hellos // Off: no BFD
-	Hello          *Hellos // Off: no hellos; Jitter is never given
+	Hello          *Hellos // Off: no hellos
 	Damping        *Damping
 }
 

@@ -95,7 +95,7 @@ func (o *object) detection(d *Detection) {
 }
 
 // hellos reads BFD or hellos.
-func (o *object) hellos(key string, jitter bool) *Hellos {
+func (o *object) hellos(key string, bfd bool) *Hellos {
 	m, off, given := o.switchable(key)
 	if !given {
 		return nil
@@ -106,13 +106,13 @@ func (o *object) hellos(key string, jitter bool) *Hellos {
 	}
 	m.Duration("interval", &h.Interval, 1000)
 	m.Whole("multiplier", &h.Multiplier, 1, 255)
-	if n, _ := m.Peek("jitter"), jitter; n != nil && jitter && n.Value == "false" {
+	if n := m.Peek("jitter"); n != nil && n.Value == "false" {
 		h.Jitter = new(float64)
 		m.Take("jitter")
-	} else if jitter {
-		m.Share("jitter", &h.Jitter, 0.25) // RFC 5880, section 6.8.7: gaps are shortened by 0 to 25 %
+	} else { // RFC 5880, section 6.8.7, and RFC 1142, section 10.1: gaps are shortened by 0 to 25 %
+		m.Share("jitter", &h.Jitter, 0.25)
 	}
-	if jitter {
+	if bfd {
 		m.Duration("receive", &h.Receive, 1000)
 		m.bfdAt(h)
 	} else {

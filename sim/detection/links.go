@@ -76,9 +76,9 @@ type Links struct {
 	damp  []damper // by end, if links are damped
 	now   int64
 
-	// draw is one uniform draw for the last packet before an instant, or the next
-	// after it, of a direction; nil if packets leave at multiples of the interval.
-	draw func(direction int32, at int64, next bool) float64
+	// draw is one uniform draw for a packet of a direction; nil if packets leave at
+	// multiples of the interval.
+	draw func(what Packet, direction int32, at int64) float64
 
 	Tasks []Task // to be taken by the caller
 }
@@ -117,14 +117,21 @@ func New(f *fabric.Fabric, t *timer.Set) *Links {
 	return s
 }
 
-// Jitter lets BFD packets leave early by the jitter of the timers, each direction on a
-// phase of its own: draw is one uniform draw for the last packet before an instant, or
-// the next after it.
-func (s *Links) Jitter(draw func(direction int32, at int64, next bool) float64) {
-	if s.bfd != nil && s.t.BFDJitter > 0 {
-		s.draw = draw
-	}
-}
+// Packet says which packet of a direction is meant, of those before and after an instant.
+type Packet uint8
+
+// The packets.
+const (
+	LastBFD Packet = iota
+	NextBFD
+	LastHello
+	NextHello
+	Packets // how many there are
+)
+
+// Jitter lets packets leave early by the jitter of the timers, each direction on a phase
+// of its own, given one uniform draw for each.
+func (s *Links) Jitter(draw func(what Packet, direction int32, at int64) float64) { s.draw = draw }
 
 // Up says whether the end that sends a direction holds the adjacency.
 func (s *Links) Up(direction int32) bool { return s.ends[direction].up }

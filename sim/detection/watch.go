@@ -36,6 +36,8 @@ type watchKind struct {
 	pace             func(s *Links, id, d int32) (interval, hold int64)
 	twoWay           func(*Links) bool
 	passes           func(*link, int32) bool
+	jitter           func(*Links) float64
+	last, next       Packet
 }
 
 var bfdWatch = watchKind{
@@ -50,6 +52,7 @@ var bfdWatch = watchKind{
 	},
 	twoWay: func(*Links) bool { return true },
 	passes: func(l *link, d int32) bool { return l.Pass[d] },
+	jitter: func(s *Links) float64 { return s.t.BFDJitter }, last: LastBFD, next: NextBFD,
 }
 
 var helloWatch = watchKind{
@@ -59,6 +62,7 @@ var helloWatch = watchKind{
 	},
 	twoWay: func(s *Links) bool { return s.t.ThreeWay },
 	passes: func(l *link, d int32) bool { return l.Hello[d] },
+	jitter: func(s *Links) float64 { return s.t.HelloJitter }, last: LastHello, next: NextHello,
 }
 
 // bfdPace is how often one class sends to another, and for how long the receiver
@@ -72,7 +76,7 @@ func (s *Links) bfdPace(from, to fabric.Class) (interval, hold int64) {
 // they leave at multiples of the interval.
 func (s *Links) lastPacket(k *watchKind, id, d int32, now int64) int64 {
 	if p, ok := s.jittered(k, id, d); ok {
-		return now - p.Away(s.draw(2*id+d, now, false))
+		return now - p.Away(s.draw(k.last, 2*id+d, now))
 	}
 	interval, _ := k.pace(s, id, d)
 	return floorDiv(now-1, interval) * interval
@@ -81,19 +85,20 @@ func (s *Links) lastPacket(k *watchKind, id, d int32, now int64) int64 {
 // nextPacket is when the next one leaves after now.
 func (s *Links) nextPacket(k *watchKind, id, d int32, now int64) int64 {
 	if p, ok := s.jittered(k, id, d); ok {
-		return now + p.Away(s.draw(2*id+d, now, true))
+		return now + p.Away(s.draw(k.next, 2*id+d, now))
 	}
 	interval, _ := k.pace(s, id, d)
 	return (floorDiv(now, interval) + 1) * interval
 }
 
-// jittered is the law of the packets of a direction, if they have jitter: those of BFD.
+// jittered is the law of the packets of a direction, if they have jitter.
 func (s *Links) jittered(k *watchKind, id, d int32) (p Phase, ok bool) {
-	if s.draw == nil || k.late != Clock {
+	jitter := k.jitter(s)
+	if s.draw == nil || jitter == 0 {
 		return p, false
 	}
 	interval, hold := k.pace(s, id, d)
-	return NewPhase(int(hold/interval), interval, s.t.BFDJitter), true
+	return NewPhase(int(hold/interval), interval, jitter), true
 }
 
 // turn is a direction of a link that begins or stops to pass packets. They arrive at
