@@ -297,6 +297,9 @@ func (e *engine) commit() {
 		case was && !is:
 			e.field.SetRouter(x, true)
 		}
+		if b.mute[x] && !is {
+			e.control.KeptAway(x, e.oldest(b.onControl[x]))
+		}
 		if silent && e.awaited(x) {
 			e.links.Await(x, e.now)
 		}

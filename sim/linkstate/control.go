@@ -137,7 +137,7 @@ type router struct {
 	drain    []bool  // by port: metric raised
 	origin   *lsp    // its last LSP; nil before the first
 	hosts    uint32  // changes of hosts behind it so far
-	returned int32   // the fault it last returned from
+	returned int32   // the fault it last returned from, or that keeps it from it
 	fault    int32   // behind its last change of adjacency, metric or bit
 
 	armedAt  int64 // when the event came that started the timer of the run in progress

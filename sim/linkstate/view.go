@@ -100,7 +100,15 @@ func (c *Control) ProgressOf(x int32) Progress {
 // LSPRest returns the wait of LSP generation at rest.
 func (c *Control) LSPRest() int64 { return c.t.LSPGeneration.First }
 
-// ReturnFault returns the fault that x last returned from.
+// KeptAway says which fault keeps x, which forwards, without a control plane: behind
+// its table if it lost that before.
+func (c *Control) KeptAway(x, fault int32) {
+	if r := &c.routers[x]; r.source < 0 {
+		r.returned = fault
+	}
+}
+
+// ReturnFault returns the fault that x last returned from, or that keeps it from it.
 func (c *Control) ReturnFault(x int32) int32 { return c.routers[x].returned }
 
 // FaultBehind returns the fault behind x's last change.

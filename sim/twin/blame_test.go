@@ -13,6 +13,9 @@ func (s *sim) blameTables(path []int, d int) int {
 		if e := x.kept[d]; e != nil && !slices.Equal(e.hops, x.table[d].hops) {
 			return s.unwritten(r, d)
 		}
+		if !s.ctl[r] && x.table[d].from == nil {
+			return s.oldest(-1, func(f *fault) bool { return f.silences(r) })
+		}
 		if !x.ready {
 			return x.back
 		}

@@ -9,6 +9,7 @@ type truth struct {
 	topology topology
 	listed   [][2]bool // by link and end: the end's LSP will list it
 	tables   [][][]int // converged, by router and destination
+	metric   []int64   // by direction: what its sender holds, listed or not
 
 	linkBy   []int // by link; -1: as at time 0
 	metricBy []int // by direction
@@ -87,6 +88,10 @@ func (s *sim) convergedTable(x int, t topology) [][]int {
 func (s *sim) truthNow() bool {
 	old := s.truth
 	s.truth.topology, s.truth.listed = s.truthTopology(-1)
+	s.truth.metric = nil
+	for l, k := range s.links {
+		s.truth.metric = append(s.truth.metric, s.heldMetric(k.ends[0], l, -1), s.heldMetric(k.ends[1], l, -1))
+	}
 	now := &s.truth
 	now.version++
 	if old.listed == nil {
@@ -119,16 +124,13 @@ func (s *sim) attribute(old *truth) {
 	now := &s.truth
 	for l, k := range s.links {
 		was, is := old.topology.metric[2*l] > 0, now.topology.metric[2*l] > 0
-		if was != is || old.listed[l] != now.listed[l] {
+		if was != is {
 			if by := s.linkChangedBy(l, k); by >= 0 { // else as before: an end that was damped may be used
 				now.linkBy[l] = by
 			}
 		}
-		if !was || !is {
-			continue
-		}
 		for d := 2 * l; d <= 2*l+1; d++ {
-			if old.topology.metric[d] != now.topology.metric[d] {
+			if old.metric[d] != now.metric[d] {
 				now.metricBy[d] = s.changedBy(func(x *fault) bool { return x.kind == "drain" && slices.Contains(x.dirs, d) })
 			}
 		}
@@ -137,8 +139,9 @@ func (s *sim) attribute(old *truth) {
 		if old.topology.overload[r] != now.topology.overload[r] {
 			now.bitBy[r] = s.changedBy(func(x *fault) bool { return x.kind == "drain" && slices.Contains(x.routers, r) })
 		}
-		if s.routers[r].bit && s.routers[r].resumed == s.now && s.ctl[r] {
-			now.bitBy[r] = s.routers[r].back // the bit of a router that is back (S19)
+		x := &s.routers[r]
+		if s.scn.Overload.UntilReady && s.now > 0 && x.resumed == s.now && s.ctl[r] && !x.keptBack {
+			now.bitBy[r] = x.back // the bit of a router that is back (S19), though it be ready at once
 		}
 	}
 }
