@@ -221,6 +221,43 @@ timers: {lsp_generation: {first_delay: 0s, incremental_delay: 0s, maximum_delay:
 	agreesWithin(t, "missed", means, 3-0.4405, 0.00005)
 }
 
+// A leaf that its neighbours miss one by one is out as a whole: it is not the leaf with the
+// fewest uplinks left. One with a cut uplink is.
+func TestHungLeafHasNoShare(t *testing.T) {
+	t.Parallel()
+	hang := func(router, link int32) float64 {
+		w := build(t, "hung", `
+name: hung
+warm_up: 0s
+horizon: 200s
+fabric: {clos: {pods: 1, leaves: 6, spines: 6, tops: 0}}
+failures: []
+telemetry: [{name: nobody, complaints: false}]
+applications: []
+detection: {settle: 2s, bfd: false, hello: {interval: 1s, multiplier: 3}}
+`)
+		add := func(c failure.Condition, routers, links []int32) {
+			w.Script = append(w.Script, failure.Scripted{Condition: c, At: 20e9, End: 50e9, On: "it", Routers: routers, Links: links})
+		}
+		if router >= 0 {
+			add(failure.Condition{Kind: failure.Hard, Light: true, Control: true}, []int32{router}, nil)
+		}
+		if link >= 0 {
+			add(failure.Condition{Kind: failure.Hard}, nil, []int32{link})
+		}
+		r := Play(w, 7, 0)
+		return r.CapacityWorst
+	}
+	for _, c := range []struct {
+		router, link int32
+		want         float64
+	}{{0, -1, 1}, {-1, 0, 5. / 6}, {0, 7, 5. / 6}, {6, -1, 5. / 6}} {
+		if got := hang(c.router, c.link); got != c.want {
+			t.Errorf("router %d, link %d: a leaf is left with %v of its uplinks, want %v", c.router, c.link, got, c.want)
+		}
+	}
+}
+
 // The end that hears nothing tells the other with its next packet (RFC 5880, section
 // 6.8.7; that it should be sent at once is left out): of one direction that stops, the
 // second LSP comes 0.4405 I after the first on average, 22.02 ms with 50 ms.

@@ -192,6 +192,10 @@ func (o *Operator) Queue() int { return o.crew.queued }
 // OpenTickets returns the number of tickets not yet closed.
 func (o *Operator) OpenTickets() int { return len(o.desk) - len(o.free) }
 
+// Away says whether a router is out as a whole. Nothing is decided by it: uplinks of a
+// leaf that its neighbours miss one by one are left out of Capacity.
+func (o *Operator) Away(x int32, away bool) { o.use.away[x] = away }
+
 // ResetWindow begins a new window of Capacity.
 func (o *Operator) ResetWindow(now int64) { o.use.resetWindow(now) }
 

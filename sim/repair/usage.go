@@ -24,6 +24,7 @@ type usage struct {
 	touched []int32 // leaves whose uplinks changed at the instant at
 	at      int64
 	worst   float64
+	away    []bool  // by router: out as a whole, so that what is left to it is no share of anything
 	exposed bool    // a box is out for planned work
 	planned float64 // worst while that is so
 }
@@ -31,7 +32,7 @@ type usage struct {
 func (u *usage) init(f *fabric.Fabric, floor float64) {
 	n := len(f.Routers)
 	*u = usage{f: f, clos: f.Shape.Pods > 0, up: make([]bool, 2*len(f.Links)), links: make([]int32, len(f.Links)), nodes: make([]int32, n),
-		in: make([]bool, len(f.Links)), least: make([]int32, n), uplink: make([]int32, n), used: make([]int32, n), count: make([]int32, n), worst: 1, planned: 1}
+		in: make([]bool, len(f.Links)), least: make([]int32, n), uplink: make([]int32, n), used: make([]int32, n), count: make([]int32, n), away: make([]bool, n), worst: 1, planned: 1}
 	for l := range f.Links {
 		u.up[2*l], u.up[2*l+1], u.in[l] = true, true, true
 		for _, r := range u.owners(int32(l)) {
@@ -150,7 +151,7 @@ func (u *usage) settle() {
 }
 
 func (u *usage) measure(leaf int32) {
-	if u.used[leaf] == 0 {
+	if u.used[leaf] == 0 || u.away[leaf] {
 		return
 	}
 	share := float64(u.used[leaf]) / float64(u.uplink[leaf])
