@@ -22,6 +22,12 @@ func (e *engine) commitControl(x int32, dead bool) (silent, returns bool) {
 	if is && (dead || e.hung(x)) {
 		b.lostAll[x] = true
 	}
+	if is && !dead {
+		e.control.KeptAway(x, e.oldest(b.onControl[x]))
+	}
+	if e.chance != nil {
+		e.chance.operator.Away(x, is)
+	}
 	return silent, was && !is
 }
 

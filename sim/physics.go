@@ -297,12 +297,6 @@ func (e *engine) commit() {
 		case was && !is:
 			e.field.SetRouter(x, true)
 		}
-		if e.chance != nil {
-			e.chance.operator.Away(x, b.mute[x])
-		}
-		if b.mute[x] && !is {
-			e.control.KeptAway(x, e.oldest(b.onControl[x]))
-		}
 		if silent && e.awaited(x) {
 			e.links.Await(x, e.now)
 		}
