@@ -161,3 +161,61 @@ func TestStudiesKilledAndGoneOn(t *testing.T) {
 		}
 	}
 }
+
+// A search that is killed at its full length, again and again, has lost only what
+// was under way: the journals grow from kill to kill, and the last attempt says what
+// one in a single piece says.
+func TestTuneKilledAtFullLength(t *testing.T) {
+	inFolder(t)
+	if err := os.WriteFile("killed.yaml", []byte(killed), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	args := []string{"tune", "killed.yaml", "--start", "10", "--local", "4", "--race", "2", "--race-horizon", "2d"}
+	var out, errOut bytes.Buffer
+	if code := run(append(args, "--out", "alone"), nil, &out, &errOut); code != 0 {
+		t.Fatalf("status %d: %s", code, errOut.String())
+	}
+	lines := func() (n int) {
+		for _, path := range unfinished(t) {
+			text, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			n += bytes.Count(text, []byte("\n"))
+		}
+		return n
+	}
+	for range 3 {
+		before := lines()
+		p := start(t, &errOut, append(args, "--out", "hunted")...)
+		for began := time.Now(); lines() < before+10; time.Sleep(time.Millisecond) {
+			if time.Since(began) > time.Minute {
+				p.Process.Kill()
+				t.Fatalf("after a minute still %d lines in %v: %s", lines(), unfinished(t), errOut.String())
+			}
+		}
+		if err := p.Process.Kill(); err != nil {
+			t.Fatal(err)
+		}
+		if err := p.Wait(); err == nil {
+			t.Fatal("the kill came too late")
+		}
+	}
+	// Two lines say of what the journals are; 300 replications are played.
+	if n := lines(); n < 30 || n > 302 {
+		t.Errorf("%d lines after three kills", n)
+	}
+	if code := run(append(args, "--out", "hunted"), nil, &out, &errOut); code != 0 {
+		t.Fatalf("status %d: %s", code, errOut.String())
+	}
+	a, err := os.ReadFile(filepath.Join("alone", "tune.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b, err := os.ReadFile(filepath.Join("hunted", "tune.json")); err != nil || !bytes.Equal(a, b) {
+		t.Errorf("tune.json differs: %v", err)
+	}
+	if left, _ := filepath.Glob("*.state"); len(left)+len(unfinished(t)) > 0 {
+		t.Errorf("left behind: %v, %v", left, unfinished(t))
+	}
+}

@@ -100,6 +100,7 @@ func (d *door) tune(t *tuner.Tune, r *running, floors []string) error {
 	}
 	defer under.end()
 	t.Memory = under.folder.Path() + ".state"
+	under.keeps(h)
 	t.Stage = told.stage
 	a, err := t.Run(under.stop, h)
 	told.end()
@@ -122,7 +123,7 @@ func (d *door) tune(t *tuner.Tune, r *running, floors []string) error {
 		return err
 	}
 	t.Done()
-	return nil
+	return h.Done()
 }
 
 // joinSettings writes settings as --but takes them.

@@ -81,14 +81,21 @@ func (h *Host) Done() error {
 	return nil
 }
 
-// Play plays replications 0, 1, ... count-1 of every scenario with the draws of
-// its own seed, number by number, so that an interrupt leaves the same numbers of
-// all. It returns a set for each, which may lack replications. What an earlier attempt
-// kept is not played again.
+// Play plays replications 0, 1, ... count-1 of every scenario; see PlayFrom.
 func (h *Host) Play(ctx context.Context, list []*Scenario, count int) ([]*results.Set, error) {
+	return h.PlayFrom(ctx, list, 0, count)
+}
+
+// PlayFrom plays so many replications of every scenario, from the number first on,
+// with the draws of its own seed, number by number, so that an interrupt leaves the
+// same numbers of all. It returns a set for each, which may lack replications. What
+// an earlier attempt kept is not played again.
+func (h *Host) PlayFrom(ctx context.Context, list []*Scenario, first uint32, count int) ([]*results.Set, error) {
 	sets := make([]*results.Set, len(list))
 	for i, s := range list {
 		sets[i] = h.Set(s, count)
+		sets[i].Study.First = first
+		sets[i].Part = sets[i].Study.Whole()
 	}
 	kept, held, err := h.openJournals(list, sets)
 	if err != nil {
@@ -96,7 +103,7 @@ func (h *Host) Play(ctx context.Context, list []*Scenario, count int) ([]*result
 	}
 	var jobs []replication.Job
 	var side []int
-	for n := range uint32(count) {
+	for n := first; n < first+uint32(count); n++ {
 		for i, s := range list {
 			if held[i][n] == nil {
 				jobs, side = append(jobs, replication.Job{World: s.World, Seed: s.World.Seed, Number: n}), append(side, i)
@@ -120,7 +127,7 @@ func (h *Host) Play(ctx context.Context, list []*Scenario, count int) ([]*result
 		}
 	}
 	for i := range list {
-		for n := range uint32(count) {
+		for n := first; n < first+uint32(count); n++ {
 			if r := held[i][n]; r != nil {
 				sets[i].Replications = append(sets[i].Replications, *r)
 			}
@@ -139,11 +146,7 @@ func (h *Host) after(there int) *Host {
 	return &part
 }
 
-// Each plays jobs of scenarios that can be played.
-func (h *Host) Each(ctx context.Context, list []*Scenario, jobs []replication.Job) ([]*record.Replication, error) {
-	return h.each(ctx, list, jobs, nil)
-}
-
+// each plays jobs of scenarios that can be played.
 func (h *Host) each(ctx context.Context, list []*Scenario, jobs []replication.Job, keep func(i int, r *record.Replication) error) ([]*record.Replication, error) {
 	for _, s := range list {
 		if err := sim.Check(s.World); err != nil {

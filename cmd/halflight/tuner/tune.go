@@ -20,7 +20,6 @@ import (
 	"halflight/cmd/halflight/studies"
 	"halflight/model/setting"
 	"halflight/model/timer"
-	"halflight/results"
 	"halflight/results/contrast"
 	"halflight/results/stat"
 	"halflight/results/tuned"
@@ -325,7 +324,10 @@ func (t *Tune) prove(ctx context.Context, h *studies.Host, p *tuning.Problem, fo
 	}
 	a.Study = h.Set(t.Base, t.Base.World.Replications).Study
 	a.Study.First = unseen
-	a.Searched.Replications = t.playedOnes
+	a.Searched.Replications = len(t.memory.held)
+	if a.Full != nil {
+		a.Searched.Replications += 2 * t.Base.World.Replications
+	}
 	a.Sentences = a.Words()
 	return a, nil
 }
@@ -435,39 +437,21 @@ func busiest(p tuned.Point) (most float64) {
 	return most
 }
 
-// full plays present and best at the scenario's own length.
+// full plays present and best at the scenario's own length. What is finished is kept
+// whole, as that of a comparison is: whoever goes on has lost what was under way.
 func (t *Tune) full(ctx context.Context, h *studies.Host, a *tuned.Answer, best []float64) error {
-	c := condition{base: t.Base}
-	list := []*studies.Scenario{t.Base, t.turned(&c, best)}
-	count := t.Base.World.Replications
-	var jobs []replication.Job
-	for n := range count {
-		for _, s := range list {
-			jobs = append(jobs, replication.Job{World: s.World, Seed: s.World.Seed, Number: uint32(unseen + n)})
-		}
-	}
-	played, err := h.Each(ctx, list, jobs)
+	c := condition{name: "full length", base: t.Base}
+	turned := t.turned(&c, best)
+	turned.Digest = studies.Digest(t.Base.Digest, t.key(&play{condition: &c, point: best}))
+	sets, err := h.PlayFrom(ctx, []*studies.Scenario{t.Base, turned}, unseen, t.Base.World.Replications)
 	if err != nil {
 		return err
 	}
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
-	sides := []contrast.Side{{Name: "present", Set: t.unseenSet(h, count)}, {Name: "best", Set: t.unseenSet(h, count)}}
-	for i, r := range played {
-		set := sides[i%2].Set
-		set.Replications = append(set.Replications, *r)
-	}
-	a.Full, err = contrast.Of(sides, 0.95, t.Measures...)
+	a.Full, err = contrast.Of([]contrast.Side{{Name: "present", Set: sets[0]}, {Name: "best", Set: sets[1]}}, 0.95, t.Measures...)
 	return err
-}
-
-func (t *Tune) unseenSet(h *studies.Host, count int) *results.Set {
-	set := h.Set(t.Base, count)
-	set.Study.First = unseen
-	set.Part = set.Study.Whole()
-	set.Replications = []record.Replication{}
-	return set
 }
 
 // Done drops the memory: all is in the result.

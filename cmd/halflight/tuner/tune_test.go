@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"maps"
 	"os"
 	"path/filepath"
@@ -38,37 +39,51 @@ func loader(name string, set []string) (*studies.Scenario, error) {
 	return &studies.Scenario{Scenario: s, World: w, Digest: studies.Digest(name, set)}, nil
 }
 
+// fullLength is how many replications of the full length small asks for.
+const fullLength = 4
+
 func small(memory string) *Tune {
-	return &Tune{Name: "storm", Set: []string{"horizon=20min", "warm_up=10min", "replications=2"}, Start: 10, Local: 4, Replications: 2, Horizon: "10min",
+	return &Tune{Name: "storm", Set: []string{"horizon=20min", "warm_up=10min", fmt.Sprint("replications=", fullLength)}, Start: 10, Local: 4, Replications: 2, Horizon: "10min",
 		Limit: 0.5, Floors: map[string]string{}, Memory: memory, Measures: []string{"spf_runs"}, Stage: func(string) {}}
 }
 
 // TestTuneGoesOn: stopped wherever it may be, a search that goes on from its memory
-// says what one in a single piece says, and plays nothing twice.
+// says what one in a single piece says, and plays nothing twice but what was under
+// way, at full length too.
 func TestTuneGoesOn(t *testing.T) {
 	dir := t.TempDir()
-	h := &studies.Host{Load: loader, Workers: 2}
-	answer := func(tune *Tune, ctx context.Context) (string, error) {
+	// full counts what of the full length was there and what was played.
+	type full struct{ there, played int }
+	answer := func(tune *Tune, ctx context.Context, told func()) (string, full, error) {
+		var f full
+		h := &studies.Host{Load: loader, Workers: 2, Told: func(done, _ int) {
+			if f.there+f.played == 0 && done > 1 { // the first word is of what was there
+				f.there = done
+				return
+			}
+			f.played++
+			told()
+		}}
+		h.KeepAt(tune.Memory)
 		if _, err := tune.Open(h); err != nil {
 			t.Fatal(err)
 		}
 		a, err := tune.Run(ctx, h)
 		if err != nil {
-			return "", err
+			return "", f, err
 		}
-		a.Searched.Replications = 0
 		var b bytes.Buffer
 		if err := a.WriteJSON(&b); err != nil {
 			t.Fatal(err)
 		}
-		return b.String(), nil
+		return b.String(), f, nil
 	}
 	whole := small(filepath.Join(dir, "whole"))
-	want, err := answer(whole, context.Background())
-	if err != nil {
-		t.Fatal(err)
+	want, all, err := answer(whole, context.Background(), func() {})
+	if err != nil || all.played != 2*fullLength {
+		t.Fatal(err, all)
 	}
-	for _, at := range []string{"race, 11", "local search, 2", "unseen", "full length"} {
+	for _, at := range []string{"race, 11", "local search, 2", "unseen", "full length", "full length, 3"} {
 		path := filepath.Join(dir, "stopped "+at)
 		first := small(path)
 		ctx, cancel := context.WithCancel(context.Background())
@@ -77,25 +92,40 @@ func TestTuneGoesOn(t *testing.T) {
 				cancel()
 			}
 		}
-		_, err := answer(first, ctx)
-		if at != "full length" && !errors.Is(err, context.Canceled) || err != nil && !errors.Is(err, context.Canceled) {
+		toGo := 3
+		_, before, err := answer(first, ctx, func() {
+			if toGo--; toGo == 0 && at == "full length, 3" {
+				cancel()
+			}
+		})
+		if !errors.Is(err, context.Canceled) {
 			t.Fatalf("%s: %v", at, err)
 		}
 		cancel()
 		// A kill may cut the last line.
-		if text, err := os.ReadFile(path); err == nil && len(text) > 300 {
-			if err := os.WriteFile(path, text[:len(text)-20], 0o644); err != nil {
-				t.Fatal(err)
+		cut := []string{path}
+		if before.played > 0 {
+			cut = append(cut, path+"-0")
+		}
+		for _, path := range cut {
+			if text, err := os.ReadFile(path); err == nil && len(text) > 300 {
+				if err := os.WriteFile(path, text[:len(text)-20], 0o644); err != nil {
+					t.Fatal(err)
+				}
 			}
 		}
 		second := small(path)
-		got, err := answer(second, context.Background())
+		got, after, err := answer(second, context.Background(), func() {})
 		if err != nil || got != want {
 			t.Errorf("%s: %v, and another answer", at, err)
 		}
 		// The cut line, and what was under way at the stop.
-		if twice := first.playedOnes + second.playedOnes - whole.playedOnes; twice < 0 || twice > 1+2*h.Workers {
+		if twice := first.playedOnes + second.playedOnes - whole.playedOnes; twice < 0 || twice > 1+2*2 {
 			t.Errorf("%s: %d and %d played, %d in one piece", at, first.playedOnes, second.playedOnes, whole.playedOnes)
+		}
+		kept := max(before.played-1, 0)
+		if at == "full length, 3" && kept < 2 || after.there != kept || after.played != all.played-kept {
+			t.Errorf("%s: of the full length %d were played and all but a cut line kept, then %d were there and %d played", at, before.played, after.there, after.played)
 		}
 	}
 }
