@@ -43,7 +43,7 @@ type Outcome struct {
 type Problem struct {
 	Knobs  []Knob
 	Blocks int     // how many there are, cheap ones first
-	Looks  []int   // after how many blocks the local search looks whether to go on; rising, the last at most Blocks
+	Looks  []int   // after how many blocks the local search looks whether to go on; rising, the last at most Blocks: only the best of a walk meets what is dearer
 	Limit  float64 // greatest load allowed; +Inf: none
 	Start  int     // candidates that start, beside the present setting
 	Local  int     // evaluations of the local search; 0: none
@@ -336,12 +336,13 @@ func (s *search) try(c *Candidate) (cost float64, err error) {
 // over is the mean cost of a candidate over its first blocks.
 func over(c *Candidate, blocks int) float64 { return stat.Sum(c.Costs[:blocks]) / float64(blocks) }
 
-// finish plays the best of what a walk tried on all blocks, if it is better than the
-// best so far up to the last look.
+// finish plays the best of what a walk tried on all blocks, as long as it is better
+// than the best so far.
 func (s *search) finish(tried []*Candidate) error {
 	last := s.Looks[len(s.Looks)-1]
+	best := s.out.Candidates[s.out.Best]
 	var first *Candidate
-	least := over(s.out.Candidates[s.out.Best], last)
+	least := over(best, last)
 	for _, c := range tried {
 		if len(c.Costs) >= last && c.Load <= s.Limit && over(c, last) < least {
 			first, least = c, over(c, last)
@@ -350,8 +351,18 @@ func (s *search) finish(tried []*Candidate) error {
 	if first == nil {
 		return nil
 	}
-	return s.play([]*Candidate{first}, s.Blocks)
+	for n := last; n < s.Blocks && first.Load <= s.Limit && first.Mean() < over(best, n); {
+		n = min(n+atATime, s.Blocks)
+		if err := s.play([]*Candidate{first}, n); err != nil {
+			return err
+		}
+	}
+	return nil
 }
+
+// atATime is how many blocks one candidate plays at a time, since two processors play
+// them.
+const atATime = 2
 
 // simplexSize is that of the first simplex, of the width of the ranges.
 const simplexSize = 0.1

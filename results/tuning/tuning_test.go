@@ -80,6 +80,50 @@ func TestKnownBest(t *testing.T) {
 	}
 }
 
+// Dear blocks come last, and are played by few: those that the race keeps to the end
+// and the best of each walk, of which there are four at most here. They have their say: of settings that only cheap blocks
+// like none is chosen, and where a walk leads there it is left as soon as it shows.
+func TestDearBlocks(t *testing.T) {
+	const cheap, dear, local = 20, 8, 30
+	for _, c := range []struct {
+		name  string
+		trap  float64 // what a dear block adds below 0.3
+		found bool
+	}{{"no trap", 0, true}, {"trap", 10, false}} {
+		played := map[int]int{}
+		r, err := Search(&Problem{Knobs: []Knob{{0.01, 100, 1}, {0.01, 100, 1}}, Blocks: cheap + dear, Looks: []int{9, cheap}, Limit: math.Inf(1), Start: 200, Local: local, Seed: 3,
+			Evaluate: each(func(x []float64, b int) Outcome {
+				played[b]++
+				cost := noise(b, nil) + 0.05*noise(b, x) + 0.1*(math.Pow(math.Log(x[0]/0.1), 2)+math.Pow(math.Log(x[1]), 2))
+				if b >= cheap && x[0] < 0.3 {
+					cost += c.trap
+				}
+				return Outcome{Cost: cost}
+			})})
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := 0
+		for b := cheap; b < cheap+dear; b++ {
+			sum += played[b]
+		}
+		if most := (aliveLeast + 1 + 4) * dear; played[0] < 201 || played[cheap-1] < local/2 || sum > most {
+			t.Errorf("%s: %d begin, %d meet the last cheap block, %d plays of dear ones, at most %d were due", c.name, played[0], played[cheap-1], sum, most)
+		}
+		if x := r.Candidates[r.Best].Point; (r.Best != 0 && x[0] < 0.3) != c.found {
+			t.Errorf("%s: %v is chosen", c.name, x)
+		}
+		t.Logf("%s: %d plays of dear blocks, %v", c.name, sum, r.Candidates[r.Best].Point)
+		if c.trap > 0 {
+			for _, one := range r.Candidates[201:] {
+				if n := len(one.Costs); one.Point[0] < 0.3 && n > cheap+atATime {
+					t.Errorf("%v went on for %d blocks", one.Point, n)
+				}
+			}
+		}
+	}
+}
+
 // Where all settings are equal the present one stays.
 func TestAllEqual(t *testing.T) {
 	for name, of := range map[string]func(point []float64, block int) Outcome{

@@ -21,43 +21,48 @@ type condition struct {
 }
 
 // conditions of a race are the storm set and the scenario at its low, present and
-// high flap rate, each over the same horizon, but for the high one.
-func conditions(h *studies.Host, name string, set []string, base *studies.Scenario, horizon, warmUp string) (storms, rates []condition, err error) {
+// high flap rate, each over the same horizon; and where there is a high one, it over
+// a shorter horizon, which is a trial and no condition of its own.
+func conditions(h *studies.Host, name string, set []string, base *studies.Scenario, horizon, warmUp string) (storms, rates, trial []condition, err error) {
 	for _, s := range storms3(base.World.Fabric) {
 		one, err := h.Load(name, append(slices.Clone(set), "warm_up=0s", "horizon=3min", "random=true", "failures=[]", "operations.upgrades=false", "operations.changes=false", "replications=1", "script="+s.script))
 		if err != nil {
-			return nil, nil, fmt.Errorf("%s: %w", s.name, err)
+			return nil, nil, nil, fmt.Errorf("%s: %w", s.name, err)
 		}
 		storms = append(storms, condition{s.name, true, one, s.cuts})
 	}
 	short := append(slices.Clone(set), "horizon="+horizon, "warm_up="+warmUp, "replications=8")
-	for i, r := range flapRates(base) {
-		set := append(slices.Clone(short), r.set...)
-		if i == 2 {
-			set = append(set, "horizon="+highHorizon(horizon))
-		}
-		one, err := h.Load(name, set)
+	all := flapRates(base)
+	for _, r := range all {
+		one, err := h.Load(name, append(slices.Clone(short), r.set...))
 		if err != nil {
-			return nil, nil, err
+			return nil, nil, nil, err
 		}
 		rates = append(rates, condition{name: r.name, base: one})
 	}
-	return storms, rates, nil
+	if last := all[len(all)-1]; len(all) > 1 {
+		one, err := h.Load(name, append(append(slices.Clone(short), last.set...), "horizon="+trialHorizon(horizon)))
+		if err != nil {
+			return nil, nil, nil, err
+		}
+		trial = []condition{{name: "trial at the " + last.name, base: one}}
+	}
+	return storms, rates, trial, nil
 }
 
-// highShare is the share of the horizon that is measured at the high flap rate, of
-// which a range of x 5 leaves as many episodes as the present rate has in all of it;
-// but a day at least.
-const highShare, highLeast = 5, 86400e9
+// trialShare is the share of the horizon that a trial measures, of which a range of
+// x 5 leaves as many episodes as the present rate has in all of it; but a day at
+// least.
+const trialShare, trialLeast = 5, 86400e9
 
-// highHorizon is the time measured at the high flap rate, where a day takes as long
-// as many at the others.
-func highHorizon(horizon string) string {
+// trialHorizon is the time that a trial at the high flap rate measures, where a day
+// takes as long as many at the others.
+func trialHorizon(horizon string) string {
 	d, err := scenarios.ParseDuration(horizon)
 	if err != nil {
 		return horizon // loading says what is wrong with it
 	}
-	return setting.Span(min(int64(d), max(int64(d)/highShare, highLeast)))
+	return setting.Span(min(int64(d), max(int64(d)/trialShare, trialLeast)))
 }
 
 type flapRate struct {
@@ -143,39 +148,33 @@ type order struct {
 	flat   int   // flatness is looked at over the first so many
 }
 
-// late is by how many rounds the costliest flap rate stays behind the others.
-const late = 2
+// early is how many rounds at the cheap flap rates come before the trial.
+const early = 3
 
-// race puts cheap blocks first, so that bad candidates die before the high flap
-// rate, which takes many times as long as all else: storms, then round by round the
-// other rates, and late the high one.
+// race puts blocks in order of what they cost, so that bad candidates die before the
+// high flap rate, of which a replication takes as long as forty others: storms, a few
+// rounds of the other rates, one trial at the high one, the other rounds, and at
+// last the high rate. The trial has draws that no replication at the high rate has.
 func (t *Tune) race() (o order) {
 	for i := range t.storms {
 		o.blocks = append(o.blocks, block{&t.storms[i], 0})
 	}
-	last := len(t.rates) - 1
-	behind := min(late, t.Replications-1)
-	if last == 0 {
-		behind = 0
-	}
-	for n := range t.Replications + behind {
-		for i := range t.rates[:last] {
-			if n < t.Replications {
-				o.blocks = append(o.blocks, block{&t.rates[i], uint32(n)})
+	add := func(rates []condition, from, to int) {
+		for n := from; n < to; n++ {
+			for i := range rates {
+				o.blocks = append(o.blocks, block{&rates[i], uint32(n)})
 			}
 		}
-		if n == behind && last > 0 {
-			o.looks = append(o.looks, len(o.blocks))
-		}
-		if n >= behind {
-			o.blocks = append(o.blocks, block{&t.rates[last], uint32(n - behind)})
-		}
-		if n == behind {
-			o.flat = len(o.blocks)
-		}
-		if n == behind+min(1, t.Replications-1) {
-			o.looks = append(o.looks, len(o.blocks))
-		}
 	}
+	cheap, first := t.rates[:max(1, len(t.rates)-1)], min(early, t.Replications)
+	add(cheap, 0, first)
+	o.looks = []int{len(o.blocks)}
+	add(t.trial, t.Replications, t.Replications+1)
+	o.flat = len(o.blocks)
+	add(cheap, first, t.Replications)
+	if len(o.blocks) > o.looks[0] {
+		o.looks = append(o.looks, len(o.blocks))
+	}
+	add(t.rates[len(cheap):], 0, t.Replications)
 	return o
 }

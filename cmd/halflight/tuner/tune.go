@@ -46,6 +46,7 @@ type Tune struct {
 	knobs      []timer.Knob
 	storms     []condition
 	rates      []condition
+	trial      []condition // one, or none
 	order      order
 	study      string
 	memory     *memory
@@ -91,10 +92,10 @@ func (t *Tune) Open(h *studies.Host) (digest string, err error) {
 	for _, k := range t.knobs {
 		parts = append(parts, k.Path, k.Floor, k.Most)
 	}
-	if t.storms, t.rates, err = conditions(h, t.Name, t.Set, t.Base, t.Horizon, t.WarmUp); err != nil {
+	if t.storms, t.rates, t.trial, err = conditions(h, t.Name, t.Set, t.Base, t.Horizon, t.WarmUp); err != nil {
 		return "", err
 	}
-	for _, c := range slices.Concat(t.storms, t.rates) {
+	for _, c := range slices.Concat(t.storms, t.rates, t.trial) {
 		if err := sim.Check(c.base.World); err != nil {
 			return "", status.Data("%s: %w", c.base.File, err)
 		}

@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -173,7 +172,7 @@ func TestStorms(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		storms, rates, err := conditions(&studies.Host{Load: loader}, name, nil, base, "10d", "1d")
+		storms, rates, trial, err := conditions(&studies.Host{Load: loader}, name, nil, base, "10d", "1d")
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
@@ -190,6 +189,9 @@ func TestStorms(t *testing.T) {
 		if want := map[bool]int{true: 3, false: 1}[flaps]; len(rates) != want {
 			t.Errorf("%s: %d flap rates, want %d", name, len(rates), want)
 		}
+		if want := map[bool]int{true: 1, false: 0}[flaps]; len(trial) != want {
+			t.Errorf("%s: %d trials, want %d", name, len(trial), want)
+		}
 	}
 	base, _ := loader("orchard", nil)
 	rates := flapRates(base)
@@ -198,41 +200,44 @@ func TestStorms(t *testing.T) {
 	}
 }
 
-// A race begins with what is cheap, plays every replication at every rate once, and
-// comes to the costly rate when the others have had their say.
+// A race goes from what is cheap to what is dear, plays every replication at every
+// rate once, each as long as the others, and comes to the high rate when all else
+// has had its say.
 func TestRace(t *testing.T) {
 	tune := &Tune{Name: "tidewater", Set: []string{"replications=2"}, Start: 2, Replications: 8, Limit: 0.5, Floors: map[string]string{}}
 	if _, err := tune.Open(&studies.Host{Load: loader}); err != nil {
 		t.Fatal(err)
 	}
 	o := tune.order
-	times, first := map[string]int{}, 0
-	for i, b := range o.blocks {
-		if b.condition == &tune.rates[2] {
-			if int(b.number) != times[b.condition.name] {
-				t.Errorf("block %d is number %d of the high rate", i, b.number)
-			}
-			if b.number == 0 {
-				first = i
-			}
-		}
-		times[b.condition.name]++
+	var got []string
+	for _, b := range o.blocks {
+		got = append(got, fmt.Sprintf("%.4s%d", b.condition.name, b.number))
 	}
-	want := map[string]int{"low flap rate": 8, "present flap rate": 8, "high flap rate": 8,
-		tune.storms[0].name: 1, tune.storms[1].name: 1, tune.storms[2].name: 1}
-	if !maps.Equal(times, want) || first != 9 || !slices.Equal(o.looks, []int{9, 13}) || o.flat != 10 {
-		t.Errorf("%v, first costly %d, looks %v, flatness over %d", times, first, o.looks, o.flat)
+	want := "one 0 spin0 powe0 low 0 pres0 low 1 pres1 low 2 pres2 tria8 low 3 pres3 low 4 pres4 low 5 pres5 low 6 pres6 low 7 pres7 high0 high1 high2 high3 high4 high5 high6 high7"
+	if order := strings.Join(got, " "); order != want || !slices.Equal(o.looks, []int{9, 20}) || o.flat != 10 {
+		t.Errorf("%s, looks %v, flatness over %d", order, o.looks, o.flat)
 	}
-	// The high rate is measured for as long as it takes to see what the present one
-	// has in all of the race.
 	day := int64(86400e9)
-	if low, high := tune.rates[0].base.World.Horizon, tune.rates[2].base.World.Horizon; low != 10*day || high != 2*day {
-		t.Errorf("%d and %d measured", low, high)
+	for _, c := range tune.rates {
+		if w := c.base.World; w.Horizon != 10*day || w.WarmUp != day {
+			t.Errorf("%s: %d measured after %d", c.name, w.Horizon, w.WarmUp)
+		}
+	}
+	if got := tune.trial[0].base.World.Horizon; got != 2*day {
+		t.Errorf("%d measured in the trial", got)
 	}
 	for horizon, want := range map[string]string{"10d": "2d", "4d": "1d", "2h": "2h", "20d": "4d"} {
-		if got := mustDuration(t, highHorizon(horizon)); got != mustDuration(t, want) {
-			t.Errorf("%s: %s, want %s", horizon, highHorizon(horizon), want)
+		if got := mustDuration(t, trialHorizon(horizon)); got != mustDuration(t, want) {
+			t.Errorf("%s: %s, want %s", horizon, trialHorizon(horizon), want)
 		}
+	}
+	// Where there is one rate only the blocks of it are all there is.
+	tune = &Tune{Name: "tidewater", Set: []string{"failures=[{name: cut, on: link, kind: hard, life: {exponential: {mean: 1y}}}]"}, Start: 2, Replications: 2, Limit: 0.5, Floors: map[string]string{}}
+	if _, err := tune.Open(&studies.Host{Load: loader}); err != nil {
+		t.Fatal(err)
+	}
+	if o := tune.order; len(o.blocks) != 5 || !slices.Equal(o.looks, []int{5}) || o.flat != 5 {
+		t.Errorf("%+v", o)
 	}
 }
 
