@@ -18,6 +18,7 @@ type condition struct {
 	storm bool
 	base  *studies.Scenario
 	cuts  []string // parts whose scripted faults are cuts
+	dear  int      // what is higher takes longer
 }
 
 // conditions of a race are the storm set and the scenario at its low, present and
@@ -29,23 +30,23 @@ func conditions(h *studies.Host, name string, set []string, base *studies.Scenar
 		if err != nil {
 			return nil, nil, nil, fmt.Errorf("%s: %w", s.name, err)
 		}
-		storms = append(storms, condition{s.name, true, one, s.cuts})
+		storms = append(storms, condition{name: s.name, storm: true, base: one, cuts: s.cuts})
 	}
 	short := append(slices.Clone(set), "horizon="+horizon, "warm_up="+warmUp, "replications=8")
 	all := flapRates(base)
-	for _, r := range all {
+	for i, r := range all {
 		one, err := h.Load(name, append(slices.Clone(short), r.set...))
 		if err != nil {
 			return nil, nil, nil, err
 		}
-		rates = append(rates, condition{name: r.name, base: one})
+		rates = append(rates, condition{name: r.name, base: one, dear: 2 * i})
 	}
 	if last := all[len(all)-1]; len(all) > 1 {
 		one, err := h.Load(name, append(append(slices.Clone(short), last.set...), "horizon="+trialHorizon(horizon)))
 		if err != nil {
 			return nil, nil, nil, err
 		}
-		trial = []condition{{name: "trial at the " + last.name, base: one}}
+		trial = []condition{{name: "trial at the " + last.name, base: one, dear: 2*(len(all)-1) - 1}}
 	}
 	return storms, rates, trial, nil
 }

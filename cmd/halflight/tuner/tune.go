@@ -184,13 +184,14 @@ func (t *Tune) figures(ctx context.Context, h *studies.Host, list []play) ([]tun
 	keys := make([]string, len(list))
 	var missing []int
 	asked := map[string]bool{}
-	for i := len(list) - 1; i >= 0; i-- {
+	for i := range list {
 		keys[i] = t.key(&list[i])
 		if _, ok := t.memory.held[keys[i]]; !ok && !asked[keys[i]] {
 			missing = append(missing, i)
 			asked[keys[i]] = true
 		}
 	}
+	slices.SortStableFunc(missing, func(i, k int) int { return list[k].condition.dear - list[i].condition.dear })
 	jobs := make([]replication.Job, len(missing))
 	for k, i := range missing {
 		jobs[k] = replication.Job{World: t.turned(list[i].condition, list[i].point).World, Seed: t.Base.World.Seed, Number: list[i].number}
@@ -369,14 +370,11 @@ func (t *Tune) conditions(ctx context.Context, h *studies.Host, a *tuned.Answer,
 	costs := make([]float64, t.Replications) // of a replication number, the mean over all conditions
 	for i, all := 0, slices.Concat(t.storms, t.rates); i < len(all); i++ {
 		c := &all[i]
-		present, err := t.figures(ctx, h, t.unseenPlays(c, now, t.Replications))
+		both, err := t.figures(ctx, h, append(t.unseenPlays(c, now, t.Replications), t.unseenPlays(c, best, t.Replications)...))
 		if err != nil {
 			return err
 		}
-		after, err := t.figures(ctx, h, t.unseenPlays(c, best, t.Replications))
-		if err != nil {
-			return err
-		}
+		present, after := both[:t.Replications], both[t.Replications:]
 		scale := 0.0
 		for _, f := range present {
 			scale += f.Routing / float64(len(present))
@@ -391,9 +389,8 @@ func (t *Tune) conditions(ctx context.Context, h *studies.Host, a *tuned.Answer,
 	return nil
 }
 
-// curveRuns is how often each setting of the curve is played at each rate,
-// curveCostly how often at that which takes longest.
-const curveRuns, curveCostly = 4, 2
+// curveRuns is how often each setting of the curve is played at each rate.
+const curveRuns = 4
 
 func (t *Tune) curve(ctx context.Context, h *studies.Host, a *tuned.Answer, p *tuning.Problem, found *tuning.Result) error {
 	points := []*tuning.Candidate{found.Candidates[0]}
@@ -406,22 +403,26 @@ func (t *Tune) curve(ctx context.Context, h *studies.Host, a *tuned.Answer, p *t
 			points, labels = append(points, c), append(labels, fmt.Sprint(len(points)))
 		}
 	}
+	runs := min(curveRuns, t.Replications)
+	var list []play
+	for _, c := range points {
+		for r := range t.rates {
+			list = append(list, t.unseenPlays(&t.rates[r], c.Point, runs)...)
+		}
+	}
+	figures, err := t.figures(ctx, h, list)
+	if err != nil {
+		return err
+	}
 	for i, c := range points {
 		one := tuned.Point{Label: labels[i]}
 		w := t.turned(&t.rates[0], c.Point).World
 		for k := range t.knobs {
 			one.Values = append(one.Values, spell(&t.knobs[k], t.knobs[k].Value(&w.Timers)))
 		}
-		for r := range t.rates {
-			runs := curveRuns
-			if r > 0 && r == len(t.rates)-1 {
-				runs = curveCostly
-			}
-			f, err := t.figures(ctx, h, t.unseenPlays(&t.rates[r], c.Point, min(runs, t.Replications)))
-			if err != nil {
-				return err
-			}
-			one.Means = append(one.Means, tuned.MeansOf(f))
+		for range t.rates {
+			one.Means = append(one.Means, tuned.MeansOf(figures[:runs]))
+			figures = figures[runs:]
 		}
 		a.Curve = append(a.Curve, one)
 	}
