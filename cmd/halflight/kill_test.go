@@ -177,33 +177,39 @@ func TestTuneKilledAtFullLength(t *testing.T) {
 	}
 	lines := func() (n int) {
 		for _, path := range unfinished(t) {
-			text, err := os.ReadFile(path)
-			if err != nil {
-				t.Fatal(err)
-			}
+			text, _ := os.ReadFile(path) // it may be gone, once all is in the result
 			n += bytes.Count(text, []byte("\n"))
 		}
 		return n
 	}
+	inTime := 0
+	finished := func() bool { _, err := os.Stat("hunted"); return err == nil }
 	for range 3 {
 		before := lines()
 		p := start(t, &errOut, append(args, "--out", "hunted")...)
-		for began := time.Now(); lines() < before+10; time.Sleep(time.Millisecond) {
-			if time.Since(began) > time.Minute {
+		for began := time.Now(); lines() < before+10 && !finished(); time.Sleep(time.Millisecond) {
+			if time.Since(began) > 5*time.Minute {
 				p.Process.Kill()
-				t.Fatalf("after a minute still %d lines in %v: %s", lines(), unfinished(t), errOut.String())
+				t.Fatalf("after five minutes still %d lines in %v: %s", lines(), unfinished(t), errOut.String())
 			}
 		}
 		if err := p.Process.Kill(); err != nil {
 			t.Fatal(err)
 		}
-		if err := p.Wait(); err == nil {
-			t.Fatal("the kill came too late")
+		p.Wait()
+		if finished() {
+			t.Log("the kill came too late")
+			break
+		}
+		inTime++
+		// Two lines say of what the journals are, 300 replications are played, and each
+		// kill may cut a line in either.
+		if n := lines(); n < before+10 || n > 302+2*inTime {
+			t.Errorf("%d lines after a kill, %d before", n, before)
 		}
 	}
-	// Two lines say of what the journals are; 300 replications are played.
-	if n := lines(); n < 30 || n > 302 {
-		t.Errorf("%d lines after three kills", n)
+	if inTime == 0 {
+		t.Error("no kill came in time to show anything")
 	}
 	if code := run(append(args, "--out", "hunted"), nil, &out, &errOut); code != 0 {
 		t.Fatalf("status %d: %s", code, errOut.String())
