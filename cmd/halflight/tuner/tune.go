@@ -389,8 +389,9 @@ func (t *Tune) conditions(ctx context.Context, h *studies.Host, a *tuned.Answer,
 	return nil
 }
 
-// curveRuns is how often each setting of the curve is played at each rate.
-const curveRuns = 4
+// curveRuns is how often each setting of the curve is played at each rate,
+// curveCostly how often at that which takes longest.
+const curveRuns, curveCostly = 4, 2
 
 func (t *Tune) curve(ctx context.Context, h *studies.Host, a *tuned.Answer, p *tuning.Problem, found *tuning.Result) error {
 	points := []*tuning.Candidate{found.Candidates[0]}
@@ -403,11 +404,17 @@ func (t *Tune) curve(ctx context.Context, h *studies.Host, a *tuned.Answer, p *t
 			points, labels = append(points, c), append(labels, fmt.Sprint(len(points)))
 		}
 	}
-	runs := min(curveRuns, t.Replications)
+	var runs []int
+	for range t.rates {
+		runs = append(runs, min(curveRuns, t.Replications))
+	}
+	if last := len(runs) - 1; last > 0 {
+		runs[last] = min(curveCostly, t.Replications)
+	}
 	var list []play
 	for _, c := range points {
 		for r := range t.rates {
-			list = append(list, t.unseenPlays(&t.rates[r], c.Point, runs)...)
+			list = append(list, t.unseenPlays(&t.rates[r], c.Point, runs[r])...)
 		}
 	}
 	figures, err := t.figures(ctx, h, list)
@@ -420,9 +427,9 @@ func (t *Tune) curve(ctx context.Context, h *studies.Host, a *tuned.Answer, p *t
 		for k := range t.knobs {
 			one.Values = append(one.Values, spell(&t.knobs[k], t.knobs[k].Value(&w.Timers)))
 		}
-		for range t.rates {
-			one.Means = append(one.Means, tuned.MeansOf(figures[:runs]))
-			figures = figures[runs:]
+		for _, n := range runs {
+			one.Means = append(one.Means, tuned.MeansOf(figures[:n]))
+			figures = figures[n:]
 		}
 		a.Curve = append(a.Curve, one)
 	}
