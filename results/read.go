@@ -12,6 +12,7 @@ import (
 	"io"
 	"io/fs"
 
+	"halflight/results/lines"
 	"halflight/sim/record"
 )
 
@@ -67,17 +68,28 @@ type reader struct {
 	from *bufio.Reader
 	hash hash.Hash // of the lines before the last one read
 	last []byte
-	at   int // number of the last line read, from 1
+	long []byte // room for a line longer than the buffer of from
+	at   int    // number of the last line read, from 1
 }
 
 func (r *reader) corrupt(format string, args ...any) error {
 	return &Corrupt{r.name, fmt.Sprintf(format, args...)}
 }
 
-// line reads the next whole line; io.EOF after the last.
+// line reads the next whole line, which is there up to the next call; io.EOF after
+// the last.
 func (r *reader) line() ([]byte, error) {
 	r.hash.Write(r.last)
-	line, err := r.from.ReadBytes('\n')
+	line, err := r.from.ReadSlice('\n')
+	if errors.Is(err, bufio.ErrBufferFull) {
+		r.long = r.long[:0]
+		for errors.Is(err, bufio.ErrBufferFull) {
+			r.long = append(r.long, line...)
+			line, err = r.from.ReadSlice('\n')
+		}
+		r.long = append(r.long, line...)
+		line = r.long
+	}
 	switch {
 	case err == nil:
 		r.at++
@@ -90,19 +102,6 @@ func (r *reader) line() ([]byte, error) {
 		return nil, r.corrupt("cut short in line %d; run this part again", r.at+1)
 	}
 	return nil, err
-}
-
-// parse reads one line into a value; unknown keys and a second value are errors.
-func parse(line []byte, into any) error {
-	d := json.NewDecoder(bytes.NewReader(line))
-	d.DisallowUnknownFields()
-	if err := d.Decode(into); err != nil {
-		return err
-	}
-	if d.More() {
-		return errors.New("more than one value in the line")
-	}
-	return nil
 }
 
 func (r *reader) head() (*Set, error) {
@@ -124,7 +123,7 @@ func (r *reader) head() (*Set, error) {
 		return nil, r.corrupt("written in format %d, this program reads format %d; use the version that wrote it", kind.Format, fileFormat)
 	}
 	var h headline
-	if err := parse(line, &h); err != nil {
+	if err := lines.Strict(line, &h); err != nil {
 		return nil, r.corrupt("line 1 is damaged: %v", err)
 	}
 	s := &Set{Study: h.Study, Part: h.Part, Header: h.Header, Shards: h.Shards, Scenario: h.Scenario, File: r.name, lean: r.lean}
@@ -144,6 +143,7 @@ func (r *reader) set() (*Set, error) {
 		return nil, err
 	}
 	s.Replications = make([]record.Replication, 0, min(s.Part.Len(), partMost))
+	from := lines.Reader{Lean: r.lean}
 	for {
 		line, err := r.next(len(s.Replications))
 		if err != nil {
@@ -155,41 +155,12 @@ func (r *reader) set() (*Set, error) {
 			}
 			return s, nil
 		}
-		one, err := r.replication(line)
-		if err != nil {
+		n := len(s.Replications)
+		s.Replications = append(s.Replications, record.Replication{})
+		if err := from.Read(line, &s.Replications[n]); err != nil {
 			return nil, r.corrupt("line %d is damaged: %v", r.at, err)
 		}
-		s.Replications = append(s.Replications, one)
 	}
-}
-
-// replication makes a record of a line.
-func (r *reader) replication(line []byte) (record.Replication, error) {
-	if !r.lean {
-		var one record.Replication
-		err := parse(line, &one)
-		return one, err
-	}
-	var one leanReplication
-	if err := json.Unmarshal(line, &one); err != nil { // what a line holds beyond it is found out by its hash
-		return one.Replication, err
-	}
-	one.Replication.Series = record.Series{Slot: one.Series.Slot, Wide: one.Series.Wide, Gray: one.Series.Gray, Unseen: one.Series.Unseen,
-		States: one.Series.States}
-	return one.Replication, nil
-}
-
-// leanReplication is a replication without what takes most of its line and no
-// figure is made of: the lost share by slot.
-type leanReplication struct {
-	record.Replication
-	Series struct {
-		Slot   int64       `json:"slot"`
-		Wide   int         `json:"wide"`
-		Gray   []float32   `json:"gray"`
-		Unseen []float32   `json:"unseen"`
-		States [][]float32 `json:"states"`
-	} `json:"series"`
 }
 
 // next reads the line after so many replications.
@@ -207,7 +178,7 @@ func closing(line []byte) (footline, bool) {
 	if !bytes.HasPrefix(line, []byte(`{"count":`)) {
 		return foot, false
 	}
-	err := parse(line, &foot)
+	err := lines.Strict(line, &foot)
 	return foot, err == nil && foot.Count != nil
 }
 

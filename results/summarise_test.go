@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"halflight/results/lines"
 	"halflight/results/stat"
 	"halflight/sim/record"
 )
@@ -391,7 +392,7 @@ func TestJSONHoldsTheMeasures(t *testing.T) {
 		t.Error("no valid JSON")
 	}
 	var got jsonSummary
-	if err := parse(text, &got); err != nil {
+	if err := lines.Strict(text, &got); err != nil {
 		t.Fatal(err)
 	}
 	if !got.Partial || len(got.Missing) != 1 || got.Study != set.Study || got.Inputs.Varied || len(got.Inputs.Unsure) != 1 || len(got.Sentences) != 3 {
