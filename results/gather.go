@@ -4,36 +4,44 @@ import (
 	"cmp"
 	"io/fs"
 	"slices"
-	"strconv"
+
+	"halflight/results/lines"
 )
+
+// Share does n pieces of work that have nothing to do with one another, maybe
+// several at once. The error is that of the first of them, by number, that failed.
+type Share func(n int, piece func(i int) error) error
 
 // MergeFiles is Merge of files of records, for more replications than would fit
 // whole: what no figure is made of stays in the files, from which Write copies
-// the lines as they are. told, if any, says how many files are read. A file that
-// is not whole is a *Corrupt. It also returns the scenario of the file whose study
-// asks for most.
-func MergeFiles(from fs.FS, names []string, told func(done, all int)) (*Set, string, error) {
-	var sets []*Set
-	scenario, most := "", uint32(0)
-	for i, name := range names {
-		s, err := read(from, name, func(r *reader) (*Set, error) {
-			r.lean = true
+// the lines as they are. A file is a piece of work. A file that is not whole is a
+// *Corrupt. It also returns the scenario of the file whose study asks for most.
+func MergeFiles(from fs.FS, names []string, share Share) (*Set, string, error) {
+	sets, room := make([]*Set, len(names)), roomFor(from, names)
+	err := share(len(names), func(i int) (err error) {
+		sets[i], err = read(from, names[i], func(r *reader) (*Set, error) {
+			r.lean, r.place = true, room.places[i]
 			return r.set()
 		})
-		if err != nil {
-			return nil, "", err
-		}
+		return err
+	})
+	if err != nil {
+		return nil, "", err
+	}
+	scenario, most := "", uint32(0)
+	for _, s := range sets {
 		if s.Study.Asked > most {
 			most, scenario = s.Study.Asked, s.Scenario
 		}
-		sets = append(sets, s)
-		if told != nil {
-			told(i+1, len(names))
-		}
 	}
-	whole, err := Merge(sets...)
+	whole, err := headOf(sets)
 	if err != nil {
 		return nil, "", err
+	}
+	if whole.Replications = room.joined(sets); whole.Replications == nil {
+		if err := whole.fill(sets); err != nil {
+			return nil, "", err
+		}
 	}
 	slices.SortStableFunc(sets, func(a, b *Set) int { return cmp.Compare(a.Part.From, b.Part.From) })
 	c := &copied{from: from, wanted: whole}
@@ -79,7 +87,7 @@ func (c *copied) file(w *Writer, r *reader) error {
 		if foot, ok := closing(line); ok {
 			return r.end(foot, n)
 		}
-		number, ok := numberOf(line)
+		number, ok := lines.Number(line)
 		if !ok {
 			return r.corrupt("line %d does not begin with the number of a replication", r.at)
 		}
@@ -89,20 +97,6 @@ func (c *copied) file(w *Writer, r *reader) error {
 			}
 		}
 	}
-}
-
-// numberOf reads the number with which the line of a replication begins.
-func numberOf(line []byte) (uint32, bool) {
-	const begin = `{"number":`
-	if len(line) < len(begin) || string(line[:len(begin)]) != begin {
-		return 0, false
-	}
-	end := len(begin)
-	for end < len(line) && line[end] >= '0' && line[end] <= '9' {
-		end++
-	}
-	n, err := strconv.ParseUint(string(line[len(begin):end]), 10, 32)
-	return uint32(n), err == nil
 }
 
 // copy writes the line of a replication as it is.

@@ -63,7 +63,7 @@ func (b *summary) lostOf(name string, pass func(mode, phase int) bool) {
 		var s stat.RunningSum
 		for m, row := range r.LostSeconds {
 			for p, seconds := range row {
-				if pass(m, p) {
+				if seconds != 0 && pass(m, p) { // most are 0, which no sum feels
 					s.Add(seconds)
 				}
 			}

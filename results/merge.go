@@ -51,26 +51,45 @@ func Merge(sets ...*Set) (*Set, error) {
 	if len(sets) == 0 {
 		return nil, &Conflict{"there is nothing to merge"}
 	}
-	all := &Set{Study: sets[0].Study, Header: sets[0].Header}
 	for i, s := range sets {
 		if err := s.Check(); err != nil {
 			return nil, &Conflict{fmt.Sprintf("%s: %v", label(sets, i), err)}
 		}
+	}
+	all, err := headOf(sets)
+	if err != nil {
+		return nil, err
+	}
+	if err := all.fill(sets); err != nil {
+		return nil, err
+	}
+	return all, nil
+}
+
+// headOf is the study of sets that passed Check, without replications.
+func headOf(sets []*Set) (*Set, error) {
+	all := &Set{Study: sets[0].Study, Header: sets[0].Header}
+	for i, s := range sets {
 		if text := Differs(sets[0], s); text != "" {
 			return nil, &Conflict{fmt.Sprintf("%s and %s do not belong together: %s", label(sets, 0), label(sets, i), text)}
 		}
 		all.Study.Asked = max(all.Study.Asked, s.Study.Asked)
 	}
 	all.Part = all.Study.Whole()
+	return all, nil
+}
+
+// fill copies the replications of all sets into this one.
+func (all *Set) fill(sets []*Set) error {
 	owned, err := gather(sets)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	all.Replications = make([]record.Replication, 0, len(owned))
 	for _, o := range owned {
 		all.Replications = append(all.Replications, *o.replication)
 	}
-	return all, nil
+	return nil
 }
 
 // Differs says in what two sets differ that sets of one study may not; empty when

@@ -1,7 +1,6 @@
 package results
 
 import (
-	"bufio"
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
@@ -59,17 +58,17 @@ func read(from fs.FS, name string, part func(*reader) (*Set, error)) (*Set, erro
 		return nil, err
 	}
 	defer f.Close()
-	return part(&reader{name: name, from: bufio.NewReaderSize(f, 1<<16), hash: sha256.New()})
+	return part(&reader{name: name, from: lines.SourceOf(f), hash: sha256.New()})
 }
 
 type reader struct {
-	name string
-	lean bool // the lost share by slot is left out
-	from *bufio.Reader
-	hash hash.Hash // of the lines before the last one read
-	last []byte
-	long []byte // room for a line longer than the buffer of from
-	at   int    // number of the last line read, from 1
+	name  string
+	lean  bool                 // the lost share by slot is left out
+	place []record.Replication // empty: where the replications go, as far as it reaches
+	from  *lines.Source
+	hash  hash.Hash // of the lines before the last one read
+	last  []byte
+	at    int // number of the last line read, from 1
 }
 
 func (r *reader) corrupt(format string, args ...any) error {
@@ -80,16 +79,7 @@ func (r *reader) corrupt(format string, args ...any) error {
 // the last.
 func (r *reader) line() ([]byte, error) {
 	r.hash.Write(r.last)
-	line, err := r.from.ReadSlice('\n')
-	if errors.Is(err, bufio.ErrBufferFull) {
-		r.long = r.long[:0]
-		for errors.Is(err, bufio.ErrBufferFull) {
-			r.long = append(r.long, line...)
-			line, err = r.from.ReadSlice('\n')
-		}
-		r.long = append(r.long, line...)
-		line = r.long
-	}
+	line, err := r.from.Next()
 	switch {
 	case err == nil:
 		r.at++
@@ -142,7 +132,10 @@ func (r *reader) set() (*Set, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.Replications = make([]record.Replication, 0, min(s.Part.Len(), partMost))
+	s.Replications = r.place
+	if cap(r.place) == 0 {
+		s.Replications = make([]record.Replication, 0, min(s.Part.Len(), partMost))
+	}
 	from := lines.Reader{Lean: r.lean}
 	for {
 		line, err := r.next(len(s.Replications))

@@ -41,6 +41,7 @@ var floors = []struct {
 	{7, "sim/replication", "many plays; the only goroutines"},
 	{8, "results/mixture", "distributions over time"},
 	{8, "results/money", "what a replication cost"},
+	{8, "results/lines", "the line of a replication in a file of records"},
 	{8, "results", "what it means"},
 	{8, "results/table", "records as rows for other programs"},
 	{8, "results/contrast results/tuning results/weighing results/judging", "questions asked of sets, of a cost or of a summary"},

@@ -96,8 +96,24 @@ func (m *manifest) tables(to *store.Folder, set *results.Set) error {
 	return nil
 }
 
+// records writes the replications and the tables of them.
+func (m *manifest) records(to *store.Folder, set *results.Set) error {
+	if err := set.Write(to, store.ReplicationsName); err != nil {
+		return err
+	}
+	return m.tables(to, set)
+}
+
 // write fills a folder and puts it in its place.
 func (m *manifest) write(to *store.Folder, l *loaded, set *results.Set, summary *results.Summary) error {
+	if err := m.records(to, set); err != nil {
+		return err
+	}
+	return m.keep(to, l, summary)
+}
+
+// keep adds to a folder with the records all the rest, and puts it in its place.
+func (m *manifest) keep(to *store.Folder, l *loaded, summary *results.Summary) error {
 	var text bytes.Buffer
 	e := json.NewEncoder(&text)
 	e.SetEscapeHTML(false)
@@ -111,13 +127,7 @@ func (m *manifest) write(to *store.Folder, l *loaded, set *results.Set, summary 
 	if err := to.Put(store.TypedName, m.typed); err != nil {
 		return err
 	}
-	if err := set.Write(to, store.ReplicationsName); err != nil {
-		return err
-	}
 	if err := summary.Save(to, store.SummaryName); err != nil {
-		return err
-	}
-	if err := m.tables(to, set); err != nil {
 		return err
 	}
 	if err := to.Put(store.ManifestName, text.Bytes()); err != nil {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"runtime/debug"
 	"strconv"
 	"strings"
@@ -18,6 +19,7 @@ import (
 	"halflight/cmd/halflight/words"
 	"halflight/results"
 	"halflight/sim"
+	"halflight/sim/replication"
 )
 
 // checkShard refuses what only a whole study can do.
@@ -206,10 +208,16 @@ halflight merge halves --out joined`,
 // given back: many replications leave no room for the usual 100.
 const mergeGrowth = 20
 
+// sideBySide does what has nothing to do with one another, at once on two processors.
+// The error is that of the first.
+func sideBySide(pieces ...func() error) error {
+	return replication.Share(runtime.GOMAXPROCS(0), len(pieces), func(i int) error { return pieces[i]() })
+}
+
 func (d *door) merge(path string, m *merging) error {
 	defer debug.SetGCPercent(debug.SetGCPercent(mergeGrowth))
 	told := newProgress(d.err, "merge")
-	set, text, err := (&shards.Folder{Path: path}).Merge(told.files)
+	set, text, err := (&shards.Folder{Path: path}).Merge(runtime.GOMAXPROCS(0), told.files)
 	told.end()
 	if err != nil {
 		return err
@@ -238,11 +246,17 @@ func (d *door) merge(path string, m *merging) error {
 	}
 	defer folder.Drop()
 	made.parquet = m.parquet
-	summary := made.summary(l, set, results.Ended{By: results.ByNumber, Text: "the number of replications"})
-	if err := m.judge.verdicts(set, summary, l.objectives); err != nil {
+	var summary *results.Summary
+	err = sideBySide(func() error {
+		summary = made.summary(l, set, results.Ended{By: results.ByNumber, Text: "the number of replications"})
+		return m.judge.verdicts(set, summary, l.objectives)
+	}, func() error {
+		return made.records(folder, set)
+	})
+	if err != nil {
 		return err
 	}
-	if err := made.write(folder, l, set, summary); err != nil {
+	if err := made.keep(folder, l, summary); err != nil {
 		return err
 	}
 	if err := d.sum(summary, m.asJSON); err != nil {

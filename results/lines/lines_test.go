@@ -1,6 +1,7 @@
 package lines
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/json"
 	"math"
@@ -234,6 +235,29 @@ func TestShortNumbers(t *testing.T) {
 		c := cursor{line: []byte(text + ",")}
 		if v := c.float(); !c.lost && c.peek() == ',' {
 			t.Errorf("%q is taken for %v", text, v)
+		}
+	}
+}
+
+// Lines of every length, about that of the buffer too, are as bufio's own reader of
+// whole lines has them.
+func TestSource(t *testing.T) {
+	var text []byte
+	for _, n := range []int{0, 1, 65534, 65535, 65536, 65537, 3, 131072, 200000, 0} {
+		text = append(append(text, bytes.Repeat([]byte{byte('a' + n%7)}, n)...), '\n')
+	}
+	for _, end := range []string{"", "cut short", string(bytes.Repeat([]byte("z"), 70000))} {
+		whole := append(bytes.Clone(text), end...)
+		s, twin := SourceOf(bytes.NewReader(whole)), bufio.NewReader(bytes.NewReader(whole))
+		for {
+			got, err := s.Next()
+			want, wantErr := twin.ReadBytes('\n')
+			if !bytes.Equal(got, want) || err != wantErr {
+				t.Fatalf("%d bytes and %v, want %d and %v", len(got), err, len(want), wantErr)
+			}
+			if err != nil {
+				break
+			}
 		}
 	}
 }

@@ -14,11 +14,13 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
+	"sync"
 	"time"
 
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
 	"halflight/results"
+	"halflight/sim/replication"
 )
 
 // Cut is part I of a study that is cut into N, counted from 0.
@@ -264,9 +266,10 @@ func (f *Folder) heads() (list []*results.Set, torn []string, err error) {
 	return list, torn, nil
 }
 
-// Merge joins all shards into the whole study. The scenario is that of the shards
-// that ask for most replications.
-func (f *Folder) Merge(told func(done, all int)) (*results.Set, string, error) {
+// Merge joins all shards into the whole study, by so many workers. The scenario is
+// that of the shards that ask for most replications. told hears, from one worker at a
+// time, how many are read.
+func (f *Folder) Merge(workers int, told func(done, all int)) (*results.Set, string, error) {
 	names, err := f.names()
 	if err != nil {
 		return nil, "", err
@@ -274,7 +277,19 @@ func (f *Folder) Merge(told func(done, all int)) (*results.Set, string, error) {
 	if len(names) == 0 {
 		return nil, "", &status.Failed{Status: status.Holes, Err: fmt.Errorf("%s holds no shard", f.Path)}
 	}
-	whole, scenario, err := results.MergeFiles(os.DirFS(f.Path), names, told)
+	var lock sync.Mutex
+	read := 0
+	share := func(n int, piece func(i int) error) error {
+		return replication.Share(workers, n, func(i int) error {
+			err := piece(i)
+			lock.Lock()
+			defer lock.Unlock()
+			read++
+			told(read, n)
+			return err
+		})
+	}
+	whole, scenario, err := results.MergeFiles(os.DirFS(f.Path), names, share)
 	var corrupt *results.Corrupt
 	var conflict *results.Conflict
 	switch {
