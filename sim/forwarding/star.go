@@ -122,11 +122,16 @@ func (q *Field) recomputeStar(d, part int32) {
 	level := q.level[int(d)*len(q.f.Routers):]
 	below := true // all is well where the points send
 	for _, x := range q.marred[d] {
-		if c.part[x] == part || !q.feeds(d, x, part) {
-			continue
+		if level[x] <= level[s.hub] && below && c.part[x] != part && q.feeds(d, x, part) {
+			below = false
 		}
-		below = below && level[x] > level[s.hub]
-		s.clean = false
+	}
+	s.clean = below
+	for w, word := range q.table.Of(d, s.hub) { // only the hub sends to others farther away
+		for ; word != 0 && s.clean; word &= word - 1 {
+			n := q.f.Ports[s.hub][w*64+bits.TrailingZeros64(word)].Peer
+			s.clean = c.part[n] == part || !q.blemished(d, n)
+		}
 	}
 	outside := s.clean
 	for _, x := range members {

@@ -73,8 +73,8 @@ type destination struct {
 	waits    bool
 	apart    []apartLeaf
 	doors    []entrance
-	byPod    [][]int32 // by pod: places in doors
-	changed  []int32   // leaves whose converged entry may have changed
+	byPod    [][]doorRef // by pod: which of its entrances are in doors
+	changed  []int32     // leaves whose converged entry may have changed
 	isDirty  bool
 	moved    bool   // the core must be followed
 	again    bool   // losses must be listed anew
@@ -92,6 +92,9 @@ type apartLeaf struct {
 	account int32 // -1 while it loses nothing
 	uneasy  bool  // who is charged may depend on tables or on the truth
 }
+
+// doorRef says where an entrance is among doors.
+type doorRef struct{ x, at int32 }
 
 // entrance is a router with leaves that does not deliver all.
 type entrance struct {
@@ -153,7 +156,7 @@ func (l *Ledger) initTimeline() {
 	}
 	for d := range n {
 		t.dests[d].next = linkstate.Never
-		t.dests[d].byPod = make([][]int32, len(t.pods))
+		t.dests[d].byPod = make([][]doorRef, len(t.pods))
 	}
 }
 

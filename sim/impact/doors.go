@@ -102,9 +102,9 @@ func (l *Ledger) followAll(d int32, each bool, t int64) {
 // doorAt is the place of entrance x among d's, -1 if it delivers all.
 func (l *Ledger) doorAt(d, x int32) int32 {
 	q := &l.line.dests[d]
-	for _, i := range q.byPod[l.line.pod[x]] {
-		if q.doors[i].x == x {
-			return i
+	for _, r := range q.byPod[l.line.pod[x]] {
+		if r.x == x {
+			return r.at
 		}
 	}
 	return -1
@@ -117,7 +117,7 @@ func (l *Ledger) door(d, x int32, t int64) *entrance {
 		return &q.doors[i]
 	}
 	list := &q.byPod[l.line.pod[x]]
-	*list = append(*list, int32(len(q.doors)))
+	*list = append(*list, doorRef{x, int32(len(q.doors))})
 	n := len(q.doors)
 	if n < cap(q.doors) {
 		q.doors = q.doors[:n+1]
@@ -351,10 +351,10 @@ func (l *Ledger) closeDoor(d, i int32, t int64) {
 	l.markUneasy(d, o, false)
 	last := int32(len(q.doors) - 1)
 	list := &q.byPod[l.line.pod[x]]
-	*list = slices.DeleteFunc(*list, func(k int32) bool { return k == i })
+	*list = slices.DeleteFunc(*list, func(r doorRef) bool { return r.at == i })
 	if i != last {
 		moved := q.byPod[l.line.pod[q.doors[last].x]]
-		moved[slices.Index(moved, last)] = i
+		moved[slices.IndexFunc(moved, func(r doorRef) bool { return r.at == last })].at = i
 		q.doors[i], q.doors[last] = q.doors[last], q.doors[i]
 	}
 	q.doors = q.doors[:last]

@@ -39,8 +39,8 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 // that a leaf with others makes no use of from now on.
 func (l *Ledger) turnAway(d, s int32, was, is []uint64, t int64) {
 	q := &l.line.dests[d]
-	for _, i := range q.byPod[l.line.pod[s]] {
-		o := &q.doors[i]
+	for _, r := range q.byPod[l.line.pod[s]] {
+		o := &q.doors[r.at]
 		if list := l.line.accounts[o.account].entries; o.whole >= 0 && len(list) > 0 && crosses(was, l.line.mask[o.x]) && !crosses(is, l.line.mask[o.x]) {
 			l.lostEntirely(list, o.whole, t)
 		}
@@ -103,8 +103,8 @@ func (l *Ledger) uses(d, s int32, set []uint64) bool {
 	if q.uneasy == 0 {
 		return false
 	}
-	for _, i := range q.byPod[l.line.pod[s]] {
-		if o := &q.doors[i]; o.uneasy && crosses(set, l.line.mask[o.x]) {
+	for _, r := range q.byPod[l.line.pod[s]] {
+		if o := &q.doors[r.at]; o.uneasy && crosses(set, l.line.mask[o.x]) {
 			return true
 		}
 	}
@@ -144,8 +144,8 @@ func (l *Ledger) sortOut(d, x int32, t int64) {
 // make use now.
 func (l *Ledger) weighed(d, pod int32, t int64) {
 	q := &l.line.dests[d]
-	for _, i := range q.byPod[pod] {
-		if o := &q.doors[i]; o.charged != l.weightAt(d, o.x) {
+	for _, r := range q.byPod[pod] {
+		if o := &q.doors[r.at]; o.charged != l.weightAt(d, o.x) {
 			l.chargeDoor(d, o, t)
 		}
 	}
@@ -197,12 +197,12 @@ func (l *Ledger) lossesOfLeaf(list []entry, d, s int32, set []uint64, k int, t i
 		return put(list, l.asStranded(e)), true
 	}
 	q := &l.line.dests[d]
-	for _, i := range q.byPod[l.line.pod[s]] {
-		o := &q.doors[i]
-		part := l.partOf(s, set, l.line.mask[o.x], k)
+	for _, r := range q.byPod[l.line.pod[s]] {
+		part := l.partOf(s, set, l.line.mask[r.x], k)
 		if part == 0 {
 			continue
 		}
+		o := &q.doors[r.at]
 		for j := range o.view {
 			v := &o.view[j]
 			e := entry{fault: v.fault, kind: v.kind, first: -1, amount: l.units(float64(part * v.amount))}
@@ -223,9 +223,9 @@ func (l *Ledger) lossesOfLeaf(list []entry, d, s int32, set []uint64, k int, t i
 func (l *Ledger) hitOfLeaf(p int, d, s int32, set []uint64, k int) (hit, usual float64) {
 	q := &l.line.dests[d]
 	all := float64(len(l.f.Ports[s]))
-	for _, i := range q.byPod[l.line.pod[s]] {
-		o := &q.doors[i]
-		mask := l.line.mask[o.x]
+	for _, r := range q.byPod[l.line.pod[s]] {
+		o := &q.doors[r.at]
+		mask := l.line.mask[r.x]
 		if k > 0 {
 			hit += float64(l.partOf(s, set, mask, k) * o.lacks[p])
 		}
@@ -299,8 +299,8 @@ func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) {
 		since = c.born
 	}
 	q := &l.line.dests[d]
-	for _, i := range q.byPod[l.line.pod[s]] {
-		if o := &q.doors[i]; o.whole >= 0 && crosses(set, l.line.mask[o.x]) {
+	for _, r := range q.byPod[l.line.pod[s]] {
+		if o := &q.doors[r.at]; o.whole >= 0 && crosses(set, l.line.mask[o.x]) {
 			since = min(since, max(o.whole, c.born))
 		}
 	}
