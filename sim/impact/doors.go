@@ -13,8 +13,14 @@ import (
 func (l *Ledger) followCore(d int32, all bool, t int64) {
 	l.ungroup(d, t)
 	l.field.Settle(d)
+	each := all || l.field.Beyond
+	if !each {
+		l.group(d, t)
+	}
 	l.followMoved(d, all, t)
-	l.group(d, t)
+	if each {
+		l.group(d, t)
+	}
 }
 
 // followMoved follows what entrances lose after a settlement.
@@ -29,9 +35,12 @@ func (l *Ledger) followMoved(d int32, all bool, t int64) {
 		if l.line.pod[x] < 0 || int(x) < l.f.Leaves {
 			continue
 		}
-		if !l.field.Delivers(d, x) {
+		i := l.doorAt(d, x)
+		switch {
+		case i >= 0 && l.line.dests[d].doors[i].inStar: // it is charged for with others
+		case !l.field.Delivers(d, x):
 			l.followDoor(d, x, t)
-		} else if i := l.doorAt(d, x); i >= 0 {
+		case i >= 0:
 			l.closeDoor(d, i, t)
 		}
 	}

@@ -42,35 +42,39 @@ type StarWrites struct {
 func (l *Ledger) StarWrites() StarWrites { return l.line.starred }
 
 // group has d's stars followed write by write, as of t, if they can be.
-func (l *Ledger) group(d int32, t int64) {
+func (l *Ledger) group(d int32, t int64) bool {
 	q := &l.line.dests[d]
 	n := l.field.Stars()
 	if n == 0 || l.Plainly || len(q.apart) > 0 || l.deadAt[d] >= 0 {
-		return
+		return false
+	}
+	for _, x := range l.field.Moved {
+		if !l.field.Delivers(d, x) && l.parts(d, x) {
+			return false
+		}
 	}
 	l.field.Open(d)
 	q.stars = slices.Grow(q.stars[:0], n)[:n]
 	for i := range q.stars {
-		if !l.findStar(&q.stars[i], d, i) {
+		if !l.findStar(&q.stars[i], d, i, t) {
 			q.stars = q.stars[:0]
-			return
+			return false
 		}
 	}
 	for i := range q.stars {
 		s := &q.stars[i]
-		s.account, s.stale, s.told = l.open(t), false, t
+		s.account, s.stale, s.told = l.open(t), true, t
 		for k := range s.points {
-			p := &s.points[k]
-			o := &q.doors[l.doorAt(d, p.x)]
-			o.inStar = true
-			l.chargePoint(d, o, nil, t)
+			l.enterStar(d, s, &s.points[k], t)
 		}
 		l.chargeStar(d, s, t)
+		l.tellLater(d)
 	}
+	return true
 }
 
 // findStar finds the sums of a star of d's. It returns false if it cannot be followed.
-func (l *Ledger) findStar(s *star, d int32, i int) bool {
+func (l *Ledger) findStar(s *star, d int32, i int, t int64) bool {
 	q := &l.line.dests[d]
 	hub, points := l.field.Star(i)
 	*s = star{hub: hub, hops: float64(linkstate.HopsIn(l.ctl.Table.Of(d, hub))), points: s.points[:0], ways: s.ways[:0], classes: s.classes[:0]}
@@ -82,17 +86,7 @@ func (l *Ledger) findStar(s *star, d int32, i int) bool {
 		if l.line.pod[x] < 0 || int(x) < l.f.Leaves {
 			return false
 		}
-		at := l.doorAt(d, x)
-		if at < 0 {
-			return false
-		}
-		u, ok := q.doors[at].comesBack()
-		if !ok {
-			return false
-		}
-		if k == 0 {
-			s.fault, s.ways = u.fault, append(s.ways, way{fault: u.fault, kind: u.kind})
-		} else if s.fault != u.fault || s.ways[0].kind != u.kind {
+		if at := l.doorAt(d, x); at >= 0 && q.doors[at].stale {
 			return false
 		}
 		p := s.add(x)
@@ -101,12 +95,21 @@ func (l *Ledger) findStar(s *star, d int32, i int) bool {
 		} else if p.first = hub; !late {
 			return false
 		}
-		p.weight = l.weightOf(d, x)
+		fault := l.blameAhead(p.first, d, t)
+		if fault < 0 || k > 0 && fault != s.fault {
+			return false
+		}
+		if k == 0 {
+			kind := uint8(cellLoop)
+			if l.Faults[fault].Maintenance {
+				kind = cellMaintenance
+			}
+			s.fault, s.ways = fault, append(s.ways, way{fault: fault, kind: kind})
+		}
 		if !l.field.Spoke(d, x, hub, l.ctl.Table.Of(d, x), &p.spoke) || !l.followed(&p.spoke) {
 			return false
 		}
 		s.count(&p.spoke, 1)
-		s.weigh(p, 1)
 	}
 	var other forwarding.Spoke
 	for w, port := range l.f.Ports[hub] {
@@ -119,24 +122,6 @@ func (l *Ledger) findStar(s *star, d int32, i int) bool {
 		}
 	}
 	return true
-}
-
-// comesBack is what an entrance loses by coming back, if all else that it loses is taken
-// by gray directions.
-func (o *entrance) comesBack() (u entryOfUnit, ok bool) {
-	if o.stale {
-		return u, false
-	}
-	for _, v := range o.losses {
-		if v.kind == cellGray {
-			continue
-		}
-		if ok || v.first >= 0 || v.kind != cellLoop && v.kind != cellMaintenance {
-			return u, false
-		}
-		u, ok = v, true
-	}
-	return u, ok
 }
 
 // followed says whether what is lost next to a hub is of a kind that is.
@@ -202,6 +187,14 @@ func (l *Ledger) tellStar(d int32, s *star) {
 	s.stale = false
 	for i := range s.points {
 		l.passPoint(d, s, &s.points[i], s.told)
+	}
+}
+
+// tellLater has leaves know of d's stars when an instant is closed.
+func (l *Ledger) tellLater(d int32) {
+	if q := &l.line.dests[d]; !q.isListed {
+		q.isListed = true
+		l.line.staleStars = append(l.line.staleStars, d)
 	}
 }
 
@@ -334,10 +327,7 @@ func (l *Ledger) starWrites(d, x, id int32, t int64) bool {
 	}
 	l.chargeStar(d, s, t)
 	s.told, s.stale = t, true
-	if !q.isListed {
-		q.isListed = true
-		l.line.staleStars = append(l.line.staleStars, d)
-	}
+	l.tellLater(d)
 	return true
 }
 
@@ -445,28 +435,34 @@ func (l *Ledger) counted(d int32, s *star, x int32, k *forwarding.Spoke) {
 
 // joinStar makes router x a point of a star.
 func (l *Ledger) joinStar(d int32, s *star, x, first int32, t int64) {
-	q := &l.line.dests[d]
 	l.field.Joins(d, x)
-	isNew := l.doorAt(d, x) < 0
-	o := l.door(d, x, t)
-	if isNew && len(q.byPod[l.line.pod[x]]) == 1 {
-		l.weighPod(d, x, true)
-	}
 	p := s.add(x)
-	p.first, p.weight = first, l.weightOf(d, x)
+	p.first = first
 	p.spoke, l.line.after = l.line.after, p.spoke
 	l.counted(d, s, x, &p.spoke)
+	l.enterStar(d, s, p, t)
+}
+
+// enterStar has the entrance of a point, which is counted, be charged for with its star.
+func (l *Ledger) enterStar(d int32, s *star, p *point, t int64) {
+	q := &l.line.dests[d]
+	isNew := l.doorAt(d, p.x) < 0
+	o := l.door(d, p.x, t)
+	if isNew && len(q.byPod[l.line.pod[p.x]]) == 1 {
+		l.weighPod(d, p.x, true)
+	}
+	p.weight = l.weightOf(d, p.x)
 	s.weigh(p, 1)
 	o.losses = s.losses(p, o.losses[:0])
 	held := l.line.accounts[o.account].entries
 	for i := range o.losses {
 		if u := &o.losses[i]; !holds(held, u.fault) && (i == 0 || u.fault != s.fault) {
-			l.Faults[u.fault].Pairs += l.pairsAt(d, x)
+			l.Faults[u.fault].Pairs += l.pairsAt(d, p.x)
 		}
 	}
 	l.chargePoint(d, o, nil, t)
 	l.markUneasy(d, o, true)
-	if o.inStar, o.still, o.charged = true, true, l.weightAt(d, x); o.whole < 0 {
+	if o.inStar, o.still, o.charged = true, true, l.weightAt(d, p.x); o.whole < 0 {
 		o.whole = t
 	}
 }
