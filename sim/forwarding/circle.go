@@ -56,12 +56,10 @@ func (c *circles) init(n, leaves, planes int) {
 func (q *Field) classify(d, x int32) {
 	level := q.level[int(d)*len(q.f.Routers):]
 	up := false
-	now, then := q.table.Of(d, x), q.first.Of(d, x)
-	for i, w := range now {
-		if odd := w &^ then[i]; odd != 0 {
-			for _, p := range ports([]uint64{odd}, q.hops[:0]) {
-				up = up || level[q.f.Ports[x][int(p)+64*i].Peer] >= level[x]
-			}
+	links, own := q.f.Ports[x], level[x]
+	for i, w := range q.table.Of(d, x) {
+		for ; w != 0 && !up; w &= w - 1 {
+			up = level[links[64*i+bits.TrailingZeros64(w)].Peer] >= own
 		}
 	}
 	list := q.circles.uphill[d]

@@ -135,7 +135,9 @@ func (q *Field) Lacks(plane int, d, x int32) float64 { return 1 - q.delivered(pl
 func (q *Field) Delivers(d, x int32) bool { return !q.blemished(d, x) }
 
 // WholeAt says whether some flow for d that is at router x is lost entirely.
-func (q *Field) WholeAt(d, x int32) bool { return q.blemished(d, x) && q.whole[q.at(d, x)] }
+func (q *Field) WholeAt(d, x int32) bool {
+	return q.blemished(d, x) && q.wholes[q.blot(d, x)]>>(x&63)&1 != 0
+}
 
 // Circles says whether packets for d can come back to a router.
 func (q *Field) Circles(d int32) bool { return len(q.circles.members[d]) > 0 }

@@ -44,7 +44,6 @@ type Field struct {
 	planes int
 	table  linkstate.Sets // in force; another's
 	truth  linkstate.Sets // what the tables will be once all is noticed; another's
-	first  linkstate.Sets // at time 0, with every link in use
 	level  []uint8        // by destination and router: rank of the cost at time 0
 
 	polarised bool
@@ -53,8 +52,8 @@ type Field struct {
 	perfect   []uint64    // by router, as a next-hop set: ports that pass everything
 	blots     []uint64    // by destination and router: a bit where not all is delivered, in every plane and of every flow
 	blotWords int         // of one destination
-	deliver   []float64   // by destination, router and plane; only where not all is delivered
-	whole     []bool      // by destination and router: some flow is lost entirely; the same
+	wholes    []uint64    // the same where some flow is lost entirely; only where not all is delivered
+	deliver   blocks      // the shares; the same
 	imperfect []int32     // by destination: how many routers deliver less than all
 	marred    [][]int32   // by destination: which
 
@@ -87,12 +86,11 @@ type Field struct {
 // tables must be those of time 0.
 func New(f *fabric.Fabric, classes int, polarised bool, table, truth linkstate.Sets, cost func(d, x int32) uint32) *Field {
 	n := len(f.Routers)
-	q := &Field{f: f, planes: 1 + classes, table: table, truth: truth, first: linkstate.NewSets(table.Layout),
+	q := &Field{f: f, planes: 1 + classes, table: table, truth: truth,
 		level: kernel.Large[uint8](n * f.Leaves), polarised: polarised, alive: make([]bool, n), dirs: make([]Direction, 2*len(f.Links)),
-		perfect: make([]uint64, table.Stride), whole: make([]bool, n*f.Leaves), deliver: kernel.Large[float64]((1 + classes) * n * f.Leaves),
-		blots: make([]uint64, (n+63)/64*f.Leaves), blotWords: (n + 63) / 64, imperfect: make([]int32, f.Leaves), marred: make([][]int32, f.Leaves),
+		perfect: make([]uint64, table.Stride),
+		blots:   make([]uint64, (n+63)/64*f.Leaves), wholes: make([]uint64, (n+63)/64*f.Leaves), blotWords: (n + 63) / 64, imperfect: make([]int32, f.Leaves), marred: make([][]int32, f.Leaves),
 		queue: make([][]int32, f.Leaves), isQueue: make([]bool, f.Leaves), again: make([]bool, f.Leaves), relist: make([]bool, f.Leaves)}
-	copy(q.first.Bits, table.Bits)
 	for x := range n {
 		q.alive[x] = true
 		for p := range f.Ports[x] {
@@ -106,6 +104,7 @@ func New(f *fabric.Fabric, classes int, polarised bool, table, truth linkstate.S
 	for i := range q.dirs {
 		q.dirs[i].Pass = passes
 	}
+	q.deliver.init(len(q.blots), q.planes)
 	q.rankCosts(cost)
 	q.walk.init(q)
 	q.loss.init(n)
@@ -115,7 +114,7 @@ func New(f *fabric.Fabric, classes int, polarised bool, table, truth linkstate.S
 }
 
 // rankCosts orders the routers of each destination by their cost at time 0, so
-// that next hops of that time always lead to a lower rank.
+// that next hops of that time lead to a lower rank; beyond 255 to an equal one.
 func (q *Field) rankCosts(cost func(d, x int32) uint32) {
 	n := len(q.f.Routers)
 	var seen []uint32

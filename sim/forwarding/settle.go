@@ -257,15 +257,18 @@ func (q *Field) mix(d, x int32, set []uint64, sums []float64) (whole bool) {
 
 // blemished says whether some of what x has for d is not delivered.
 func (q *Field) blemished(d, x int32) bool {
-	return q.blots[int(d)*q.blotWords+int(x>>6)]>>(x&63)&1 != 0
+	return q.blots[q.blot(d, x)]>>(x&63)&1 != 0
 }
+
+// blot is the word of blots that a router's bit for d is in.
+func (q *Field) blot(d, x int32) int { return int(d)*q.blotWords + int(x>>6) }
 
 // delivered is the share that x delivers to d in a plane.
 func (q *Field) delivered(plane int, d, x int32) float64 {
 	if !q.blemished(d, x) {
 		return 1
 	}
-	return q.deliver[q.at(d, x)*q.planes+plane]
+	return q.deliver.of(q.blot(d, x), x)[plane]
 }
 
 // assign stores values, nil for all ones, and keeps count of routers that
@@ -275,25 +278,32 @@ func (q *Field) assign(d, x int32, values []float64, whole bool) bool {
 	for _, v := range values {
 		is = is || v != 1
 	}
-	was := q.blemished(d, x)
+	word, bit := q.blot(d, x), uint64(1)<<(x&63)
+	was := q.blots[word]&bit != 0
 	if !is && !was {
 		return false
 	}
 	changed := is != was
 	if is {
-		here := q.at(d, x)
-		changed = changed || q.whole[here] != whole
-		q.whole[here] = whole
+		changed = changed || q.wholes[word]&bit != 0 != whole
+		if q.wholes[word] &^= bit; whole {
+			q.wholes[word] |= bit
+		}
+		if q.blots[word] == 0 {
+			q.deliver.open(word)
+		}
+		kept := q.deliver.of(word, x)
 		for i, v := range values {
-			at := &q.deliver[here*q.planes+i]
-			changed = changed || *at != v
-			*at = v
+			changed = changed || kept[i] != v
+			kept[i] = v
 		}
 	}
 	if is == was {
 		return changed
 	}
-	q.blots[int(d)*q.blotWords+int(x>>6)] ^= 1 << (x & 63)
+	if q.blots[word] ^= bit; q.blots[word] == 0 {
+		q.deliver.close(word)
+	}
 	if is {
 		q.imperfect[d]++
 		q.marred[d] = append(q.marred[d], x)

@@ -75,8 +75,8 @@ func newStage(f *fabric.Fabric, o settings) *stage {
 	}
 	s.table, s.truth = linkstate.NewSets(s.lay), linkstate.NewSets(s.lay)
 	first := s.tables(view{})
-	copy(s.table.Bits, first.Next.Bits)
-	copy(s.truth.Bits, first.Next.Bits)
+	s.table.Copy(first.Next)
+	s.truth.Copy(first.Next)
 	s.field = forwarding.New(f, o.classes, o.polarised, s.table, s.truth, first.Cost)
 	if o.core {
 		s.field.SetCore()
@@ -134,7 +134,7 @@ func (s *stage) compute(v view, routers ...int32) {
 
 // enter puts an entry into a router's table.
 func (s *stage) enter(d, x int32, set []uint64) {
-	copy(s.table.Of(d, x), set)
+	s.table.Put(d, x, set)
 	s.field.EntryChanged(x, d)
 }
 

@@ -194,7 +194,7 @@ func (s *stage) drawChange(t *rapid.T) {
 		}
 	}
 	if x != d && rapid.IntRange(0, 4).Draw(t, "truth") == 0 {
-		copy(s.truth.Of(d, x), s.drawEntry(t, x, d))
+		s.truth.Put(d, x, s.drawEntry(t, x, d))
 		s.field.EntryChanged(x, d)
 		s.field.Review(d)
 	}

@@ -15,4 +15,4 @@ func Large[T any](n int) []T {
 
 // largeTable is the least size, in bytes, for which it is worth asking: a few of
 // the larger pages, which are of 2 MiB on most machines.
-const largeTable = 8 << 20
+const largeTable = 4 << 20

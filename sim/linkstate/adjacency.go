@@ -86,8 +86,8 @@ func (c *Control) prune(x, port int32, now int64) {
 		if !c.Table.Has(d, x, port) {
 			continue
 		}
-		if set := c.Table.Of(d, x); others(set, w, bit) {
-			set[w] &^= bit
+		if others(c.Table.Of(d, x), w, bit) {
+			c.Table.take(d, x, port)
 			c.Changed = append(c.Changed, Cell{x, d})
 			c.view.touch(x, d)
 		}
@@ -153,8 +153,8 @@ func (c *Control) Clear(x int32, now int64) {
 		c.clearAhead(x, now)
 	}
 	for d := int32(0); int(d) < c.f.Leaves && !c.ahead.on; d++ {
-		if set := c.Table.Of(d, x); !IsEmpty(set) {
-			clear(set)
+		if !IsEmpty(c.Table.Of(d, x)) {
+			c.Table.Put(d, x, c.scratch.none[:c.lay.Words[x]])
 			c.Changed = append(c.Changed, Cell{x, d})
 		}
 	}

@@ -93,7 +93,7 @@ func (c *Control) Void(id int32) bool {
 // Enter puts a write into force.
 func (c *Control) Enter(id int32) {
 	w := &c.ahead.writes.all[id]
-	copy(c.Table.Of(w.Destination, w.Router), w.Set())
+	c.Table.Put(w.Destination, w.Router, w.Set())
 	w.done = true
 	if !w.listed {
 		c.drop(id)

@@ -259,7 +259,7 @@ func (c *Control) converge() {
 		copy(c.view.metric[x], l.metric)
 	}
 	c.view.Fill()
-	copy(c.Table.Bits, c.view.Next.Bits)
+	c.Table.Copy(c.view.Next)
 	s := c.snaps.of(c)
 	for x := range c.routers {
 		c.routers[x].source = s

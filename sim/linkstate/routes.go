@@ -32,7 +32,8 @@ type Routes struct {
 	Full []bool
 
 	edges   []edge
-	removed []int32 // routers without a next hop, being worked on
+	removed []int32  // routers without a next hop, being worked on
+	row     []uint64 // working memory: words of all routers, 0 in between
 	work    costHeap
 	changed []int32
 	mark    []uint32
@@ -51,7 +52,7 @@ type edge struct {
 // NewRoutes returns the routes when no link can be used.
 func NewRoutes(f *fabric.Fabric, l *Layout) *Routes {
 	n := len(f.Routers)
-	r := &Routes{f: f, Next: NewSets(l), cost: kernel.Large[uint32](f.Leaves * n), overload: make([]bool, n),
+	r := &Routes{f: f, Next: NewSets(l), row: make([]uint64, l.Stride), cost: kernel.Large[uint32](f.Leaves * n), overload: make([]bool, n),
 		Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n)}
 	for i := range r.cost {
 		r.cost[i] = Unreachable
@@ -156,9 +157,15 @@ func (r *Routes) flow(d int32, cost []uint32) {
 				front = append(front, p.Peer)
 			}
 			if cost[p.Peer] == then {
-				*r.Next.word(d, p.Peer, p.Back) |= 1 << (p.Back & 63)
+				r.row[int(r.Next.Offset[p.Peer]+p.Back>>6)] |= 1 << (p.Back & 63)
 			}
 		}
+	}
+	for _, x := range front {
+		i := r.Next.Offset[x]
+		set := r.row[i : i+r.Next.Words[x]]
+		r.Next.Put(d, x, set)
+		clear(set)
 	}
 	r.removed = front[:0]
 }
@@ -166,9 +173,9 @@ func (r *Routes) flow(d int32, cost []uint32) {
 // Clone returns an independent copy with nothing noted or touched.
 func (r *Routes) Clone() *Routes {
 	n := len(r.f.Routers)
-	c := &Routes{f: r.f, Next: NewSets(r.Next.Layout), cost: kernel.Large[uint32](len(r.cost)),
+	c := &Routes{f: r.f, Next: NewSets(r.Next.Layout), row: make([]uint64, len(r.row)), cost: kernel.Large[uint32](len(r.cost)),
 		overload: slices.Clone(r.overload), Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n)}
-	copy(c.Next.Bits, r.Next.Bits)
+	c.Next.Copy(r.Next)
 	copy(c.cost, r.cost)
 	for _, m := range r.metric {
 		c.metric = append(c.metric, slices.Clone(m))
@@ -261,10 +268,8 @@ func (r *Routes) note(x int32) {
 
 // drop removes a next hop; a router left without one goes to removed.
 func (r *Routes) drop(d, x, port int32) {
-	w := r.Next.word(d, x, port)
-	*w &^= 1 << (port & 63)
 	r.note(x)
-	if *w == 0 && IsEmpty(r.Next.Of(d, x)) {
+	if r.Next.take(d, x, port) {
 		r.removed = append(r.removed, x)
 	}
 }
@@ -308,13 +313,14 @@ func (r *Routes) least(d, x int32, cost []uint32) uint32 {
 
 // rebuild makes x's next hops anew from its cost.
 func (r *Routes) rebuild(d, x int32, cost []uint32) {
-	set := r.Next.Of(d, x)
-	clear(set)
+	set := r.row[:r.Next.Words[x]]
 	for p, port := range r.f.Ports[x] {
 		if m := r.metric[x][p]; m != 0 && cost[port.Peer] != Unreachable && m+cost[port.Peer] == cost[x] && r.usable(d, port.Peer) {
 			set[p>>6] |= 1 << (p & 63)
 		}
 	}
+	r.Next.Put(d, x, set)
+	clear(set)
 	r.note(x)
 }
 
@@ -327,7 +333,7 @@ func (r *Routes) offer(d int32, cost []uint32, x, port, peer int32, metric uint3
 	case c < cost[x]:
 		r.work.push(c, x)
 	case c == cost[x] && !r.Next.Has(d, x, port):
-		*r.Next.word(d, x, port) |= 1 << (port & 63)
+		r.Next.add(d, x, port)
 		r.note(x)
 	}
 }

@@ -64,7 +64,8 @@ func TestRoutesAgainstGonum(t *testing.T) {
 		y.holds(t, r, "at first")
 		metric := rapid.SampledFrom([]uint32{0, 0, 0, 1, 1, 2, 3, 5, Drained})
 		for step := range rapid.IntRange(1, 12).Draw(t, "steps") {
-			before := slices.Clone(r.Next.Bits)
+			was := NewSets(r.Next.Layout)
+			was.Copy(r.Next)
 			for x := range r.Touched {
 				r.Touched[x], r.Full[x] = r.Touched[x][:0], false
 			}
@@ -87,7 +88,6 @@ func TestRoutesAgainstGonum(t *testing.T) {
 			}
 			r.Apply()
 			y.holds(t, r, fmt.Sprint("after step ", step))
-			was := Sets{r.Next.Layout, before}
 			for d := range int32(f.Leaves) {
 				for x := range int32(len(f.Routers)) {
 					if !same(was.Of(d, x), r.Next.Of(d, x)) && !r.Full[x] && !slices.Contains(r.Touched[x], d) {

@@ -346,8 +346,8 @@ func (c *Control) enter(x, d int32, set []uint64) {
 		c.Changed = append(c.Changed, Cell{x, d}) // who is charged for it may be another now
 		return
 	}
-	if old := c.Table.Of(d, x); !same(old, set) {
-		copy(old, set)
+	if !same(c.Table.Of(d, x), set) {
+		c.Table.Put(d, x, set)
 		c.Changed = append(c.Changed, Cell{x, d})
 	}
 }

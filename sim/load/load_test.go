@@ -213,8 +213,7 @@ func TestAgainstPaths(t *testing.T) {
 					if r.IntN(3) > 0 {
 						continue
 					}
-					set := s.table.Of(d, x) // any next hops at all
-					set[0] = r.Uint64() & (1<<len(s.f.Ports[x]) - 1)
+					s.table.Put(d, x, []uint64{r.Uint64() & (1<<len(s.f.Ports[x]) - 1)}) // any next hops at all
 				}
 			}
 			b.All()

@@ -1,0 +1,53 @@
+package linkstate
+
+import "halflight/sim/kernel"
+
+// Sets is a next-hop set for every destination and router. Few of them differ, so
+// each distinct set is kept once for a layout, and an entry is its number: a
+// quarter of the memory of a word, or less. A set is never written to: who changes
+// an entry gives it the number of another set.
+type Sets struct {
+	*Layout
+	*kernel.Numbers
+}
+
+// NewSets returns empty sets.
+func NewSets(l *Layout) Sets { return Sets{l, l.distinct.Numbers(l.Routers * l.Leaves)} }
+
+// place is where the words of an entry begin.
+func (s Sets) place(d, x int32) int { return s.Numbers.Of(int(d)*s.Routers+int(x)) * s.distinct.Wide }
+
+// Of returns the words of router x's next-hop set for destination d. They are not
+// to be written to, and stay as they are when the entry becomes another.
+func (s Sets) Of(d, x int32) []uint64 {
+	i := s.place(d, x)
+	return s.distinct.Words[i : i+int(s.Words[x])]
+}
+
+// Has says whether port is in the set.
+func (s Sets) Has(d, x, port int32) bool {
+	return s.distinct.Words[s.place(d, x)+int(port>>6)]>>(port&63)&1 != 0
+}
+
+// Put makes x's entry for d another set.
+func (s Sets) Put(d, x int32, set []uint64) {
+	s.Numbers.Put(int(d)*s.Routers+int(x), s.distinct.Number(set))
+}
+
+// add puts a port into an entry.
+func (s Sets) add(d, x, port int32) {
+	row := append(s.row[:0], s.Of(d, x)...)
+	row[port>>6] |= 1 << (port & 63)
+	s.Put(d, x, row)
+}
+
+// take takes a port out of an entry, and says whether that leaves it empty.
+func (s Sets) take(d, x, port int32) bool {
+	row := append(s.row[:0], s.Of(d, x)...)
+	row[port>>6] &^= 1 << (port & 63)
+	s.Put(d, x, row)
+	return IsEmpty(row)
+}
+
+// Copy makes all entries those of others of the same layout.
+func (s Sets) Copy(from Sets) { s.Numbers.Copy(from.Numbers) }
