@@ -62,6 +62,15 @@ func (e *Numbers) Copy(from *Numbers) {
 	copy(e.many, from.many)
 }
 
+// Repeat makes n entries from a place on those from another on.
+func (e *Numbers) Repeat(to, from, n int) {
+	if e.many != nil {
+		copy(e.many[to:to+n], e.many[from:from+n])
+	} else {
+		copy(e.few[to:to+n], e.few[from:from+n])
+	}
+}
+
 // widen makes room for larger numbers.
 func (e *Numbers) widen() {
 	if e.many != nil {

@@ -250,13 +250,16 @@ func (c *Control) converge() {
 		l := c.compose(o)
 		c.routers[x].origin = l
 		seq := c.data.logs[x].add(l)
-		for y := range c.routers {
-			c.data.put(int32(y), o, seq)
+		for y := range c.data.seq[x] {
+			c.data.seq[x][y] = seq
 		}
 		c.cur[x], c.curSeq[x] = l, seq
 		c.curHash ^= digest(o, seq)
 		c.view.overload[x] = l.overload
 		copy(c.view.metric[x], l.metric)
+	}
+	for y := range c.data.hash {
+		c.data.hash[y] = c.curHash
 	}
 	c.view.Fill()
 	c.Table.Copy(c.view.Next)

@@ -109,12 +109,17 @@ func (r *Routes) SetOverload(x int32, on bool) {
 // Fill finds all routes from nothing; for the first topology only.
 func (r *Routes) Fill() {
 	r.edges = r.edges[:0]
-	n, even := len(r.f.Routers), r.even()
+	n, even, like := len(r.f.Routers), r.even(), int32(-1)
 	for d := int32(0); int(d) < r.f.Leaves; d++ {
 		r.stamp++
 		cost := r.cost[int(d)*n : (int(d)+1)*n]
 		if even {
+			if like >= 0 && r.twins(d, like) {
+				r.mirror(d, like)
+				continue
+			}
 			r.flow(d, cost)
+			like = d
 			continue
 		}
 		for _, p := range r.f.Ports[d] {
@@ -168,6 +173,49 @@ func (r *Routes) flow(d int32, cost []uint32) {
 		clear(set)
 	}
 	r.removed = front[:0]
+}
+
+// twins says whether two destinations have the same neighbours at the same ports,
+// with equal metrics either way, and equal bits: nothing changes if they change
+// places.
+func (r *Routes) twins(a, b int32) bool {
+	mine, other := r.f.Ports[a], r.f.Ports[b]
+	if len(mine) != len(other) || r.overload[a] != r.overload[b] {
+		return false
+	}
+	for i, p := range mine {
+		o := other[i]
+		if p.Peer != o.Peer || r.metric[a][i] != r.metric[b][i] || r.metric[p.Peer][p.Back] != r.metric[o.Peer][o.Back] {
+			return false
+		}
+	}
+	return true
+}
+
+// mirror finds the routes to d from those to its twin: the two change places.
+func (r *Routes) mirror(d, twin int32) {
+	n := len(r.f.Routers)
+	to, from := int(d)*n, int(twin)*n
+	cost, like := r.cost[to:to+n], r.cost[from:from+n]
+	copy(cost, like)
+	cost[d], cost[twin] = 0, like[d]
+	r.Next.Numbers.Repeat(to, from, n)
+	r.Next.Put(d, twin, r.Next.Of(twin, d))
+	r.Next.Put(d, d, r.Next.Of(twin, twin))
+	for i, p := range r.f.Ports[d] {
+		back := r.f.Ports[twin][i].Back
+		here, there := r.Next.Has(twin, p.Peer, p.Back), r.Next.Has(twin, p.Peer, back)
+		if here == there {
+			continue
+		}
+		if there {
+			r.Next.take(d, p.Peer, back)
+			r.Next.add(d, p.Peer, p.Back)
+		} else {
+			r.Next.take(d, p.Peer, p.Back)
+			r.Next.add(d, p.Peer, back)
+		}
+	}
 }
 
 // Clone returns an independent copy with nothing noted or touched.

@@ -155,3 +155,44 @@ func TestSharedRoutesAgainstAlone(t *testing.T) {
 		}
 	})
 }
+
+// Leaves that could change places are filled one from the other: against finding
+// the same routes change by change.
+func TestFillOfTwins(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(name string, most int) int { return rapid.IntRange(1, most).Draw(t, name) }
+		c := fabric.Clos{Pods: draw("pods", 3), Leaves: 1 + draw("leaves", 3), Spines: draw("spines", 3), Tops: draw("tops", 2), Parallel: draw("parallel", 2)}
+		f, err := c.Build(1, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fill, step := NewRoutes(f, NewLayout(f)), NewRoutes(f, NewLayout(f))
+		transit := rapid.Bool().Draw(t, "transit")
+		for x := range int32(f.Leaves) {
+			bit := !transit || rapid.IntRange(0, 3).Draw(t, "bit") == 0
+			fill.SetOverload(x, bit)
+			step.SetOverload(x, bit)
+		}
+		whole := rapid.Bool().Draw(t, "whole")
+		for x := range f.Ports {
+			for p := range f.Ports[x] {
+				if whole || rapid.IntRange(0, 9).Draw(t, "out") > 0 {
+					fill.SetMetric(int32(x), int32(p), 1)
+					step.SetMetric(int32(x), int32(p), 1)
+				}
+			}
+		}
+		fill.Fill()
+		step.Apply()
+		for d := range int32(f.Leaves) {
+			for x := range int32(len(f.Routers)) {
+				if got, want := fill.Cost(d, x), step.Cost(d, x); got != want {
+					t.Fatalf("cost of %s to %s: %d, step by step %d", f.Routers[x].Name, f.Routers[d].Name, got, want)
+				}
+				if got, want := fill.Next.Of(d, x), step.Next.Of(d, x); !slices.Equal(got, want) {
+					t.Fatalf("next hops of %s to %s: %v, step by step %v", f.Routers[x].Name, f.Routers[d].Name, got, want)
+				}
+			}
+		}
+	})
+}
