@@ -108,7 +108,8 @@ func TestKilledAndGoneOn(t *testing.T) {
 	}
 }
 
-// The same of a comparison and of a sweep, each killed eight times.
+// The same of a comparison, of a sweep and of a run with other worlds, each killed
+// eight times.
 func TestStudiesKilledAndGoneOn(t *testing.T) {
 	inFolder(t)
 	if err := os.WriteFile("killed.yaml", []byte(killed), 0o666); err != nil {
@@ -121,6 +122,7 @@ func TestStudiesKilledAndGoneOn(t *testing.T) {
 	}{
 		{"compare.json", []string{"compare", "killed.yaml", "--but", "detection.settle=10s"}},
 		{"sweep.json", []string{"sweep", "killed.yaml", "--vary", "detection.settle=1s,5s", "--measure", "spf_runs"}},
+		{"summary.json", []string{"run", "killed.yaml", "--replications", "4", "--worlds", "40"}},
 	} {
 		begun := time.Now()
 		var out, errOut bytes.Buffer
@@ -128,7 +130,7 @@ func TestStudiesKilledAndGoneOn(t *testing.T) {
 			t.Fatalf("status %d: %s", code, errOut.String())
 		}
 		took := time.Since(begun)
-		left := 0
+		left, most := 0, 0
 		for range 8 {
 			p := start(t, &errOut, append(c.args, "--out", "hunted")...)
 			time.Sleep(time.Duration(dice.Float64() * float64(took) / 3))
@@ -137,9 +139,13 @@ func TestStudiesKilledAndGoneOn(t *testing.T) {
 			}
 			p.Wait()
 			left += len(unfinished(t))
+			most = max(most, len(unfinished(t)))
 		}
 		if left == 0 {
 			t.Errorf("%s: no attempt left anything", c.answer)
+		}
+		if c.answer == "summary.json" && most < 10 {
+			t.Errorf("%d files were left at most: nothing is kept of the worlds", most)
 		}
 		if code := run(append(c.args, "--out", "hunted"), nil, &out, &errOut); code != 0 {
 			t.Fatalf("status %d: %s", code, errOut.String())

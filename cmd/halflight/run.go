@@ -16,6 +16,7 @@ import (
 	"halflight/cmd/halflight/quantity"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
+	"halflight/cmd/halflight/studies"
 	"halflight/cmd/halflight/words"
 	"halflight/results"
 	"halflight/results/judging"
@@ -276,9 +277,10 @@ func (d *door) settle(l *loaded, r *running, folder *store.Folder, played *playe
 	}
 	made := manifestOf(l)
 	made.Partial, made.parquet = how, r.parquet
+	worlds := &studies.Host{}
 	if r.worlds > 0 && how == "" {
 		made.Reproduce += fmt.Sprintf(" --worlds %d", r.worlds)
-		if made.varied, err = d.varied(l, r, stop); err != nil {
+		if made.varied, worlds, err = d.varied(l, r, folder.Final(), stop); err != nil {
 			return err
 		}
 		if code, how = stop.status(); how != "" {
@@ -302,6 +304,9 @@ func (d *door) settle(l *loaded, r *running, folder *store.Folder, played *playe
 			how, made.Replications, made.Asked, folder.Path())}
 	}
 	if err := played.Journal.Remove(); err != nil {
+		return err
+	}
+	if err := worlds.Done(); err != nil {
 		return err
 	}
 	return d.conclude(summary, &r.judge, folder)

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"halflight/cmd/halflight/player"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
 	"halflight/cmd/halflight/studies"
@@ -236,22 +237,24 @@ func sweepAgain(s *studies.Sweep, r *running, worlds int, measures []string) str
 	return text + " --out again"
 }
 
-// varied plays the worlds of a run; nil when an interrupt left fewer than two.
-func (d *door) varied(l *loaded, r *running, stop *stopped) (*results.Varied, error) {
+// varied plays the worlds of a run, whose result will be the one named; nil when an
+// interrupt left fewer than two. The host keeps what is finished until it is done.
+func (d *door) varied(l *loaded, r *running, result string, stop *stopped) (*results.Varied, *studies.Host, error) {
 	told := newProgress(d.err, l.world.Name+", worlds")
 	h := d.host(r.workers, told.done)
 	base, err := h.Load(r.name, r.set)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
+	h.KeepAt(player.JournalPath(result, studies.Digest("worlds", base.Digest, r.worlds)))
 	worlds, err := studies.OpenWorlds(h, r.name, r.set, base, r.worlds)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	out, _, err := worlds.Run(stop, h, base, swept)
 	told.end()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return out.Varied(), nil
+	return out.Varied(), h, nil
 }

@@ -72,6 +72,9 @@ func (j *journals) close() error {
 
 // Done drops what was kept: all of it is in the result.
 func (h *Host) Done() error {
+	if h.kept == nil {
+		return nil
+	}
 	for _, j := range h.kept.list {
 		if err := j.Remove(); err != nil {
 			return err
