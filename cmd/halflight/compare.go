@@ -80,8 +80,8 @@ func (d *door) compare(asked *studies.Comparison, r *running, all bool) error {
 	if err != nil {
 		return err
 	}
-	count, jobs := asked.Count()
-	s, err := d.begin(r, name, told, store.Manifest{Scenario: "compare", Seed: seed, Digest: digest, Asked: count, Replications: count,
+	_, jobs := asked.Count()
+	s, err := d.begin(r, name, told, store.Manifest{Scenario: "compare", Seed: seed, Digest: digest, Asked: asked.First(), Replications: asked.First(),
 		Reproduce: asked.Again(again("compare", asked.Names, asked.But, r.set))})
 	if err != nil {
 		return err

@@ -105,6 +105,9 @@ func words(v float64, in string) string { return unit.Words(v, in) }
 
 func (c *Contrast) pairing(i int) string {
 	n := len(c.Sure(i))
+	if c.withInterval(i) == 0 {
+		return "No difference has an interval."
+	}
 	text := fmt.Sprintf("Of %d differences that have an interval, %d are beyond doubt: 0 lies outside intervals that hold at %.4g %% for all of them at once",
 		c.withInterval(i), n, 100*c.Level)
 	paired, not, gain := c.Paired(i)

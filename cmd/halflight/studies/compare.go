@@ -148,6 +148,15 @@ func (c *Comparison) Count() (count, all int) {
 	return count, all*count + c.turns.count()
 }
 
+// First is how many replications the first side has, or asks for.
+func (c *Comparison) First() int {
+	if first := c.sides[0].folder; first != nil {
+		return len(first.Replications)
+	}
+	count, _ := c.Count()
+	return count
+}
+
 // Run plays what is to be played and compares. partial says that an interrupt left
 // replications out; without two sides that hold one in common there is nothing.
 func (c *Comparison) Run(ctx context.Context, h *Host) (out *contrast.Contrast, partial bool, err error) {
