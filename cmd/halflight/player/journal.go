@@ -84,8 +84,12 @@ func Open(path string, study results.Study, header record.Header) (*Journal, []r
 	return j, list, nil
 }
 
-// build is the SHA-256 of the program, read once.
+// build is Build, read once.
 var build = sync.OnceValue(buildOf)
+
+// Build is the SHA-256 of the program: what another build has finished is not taken
+// up, even if it calls itself by the same version.
+func Build() string { return build() }
 
 func buildOf() string {
 	path, err := os.Executable()

@@ -29,7 +29,8 @@ type remembered struct {
 	Figures *tuning.Figures `json:"figures,omitempty"`
 }
 
-// recall opens the memory of a study; that of another is replaced.
+// recall opens the memory of a study; that of another is replaced, but no file that
+// is no memory.
 func recall(path, study string) (*memory, error) {
 	m := &memory{path: path, held: map[string]tuning.Figures{}}
 	text, err := os.ReadFile(path)
@@ -51,6 +52,9 @@ func recall(path, study string) (*memory, error) {
 		if same && one.Figures != nil {
 			m.held[one.Key] = *one.Figures
 		}
+	}
+	if begin := []byte(`{"study":`); !bytes.HasPrefix(text, begin) && !bytes.HasPrefix(begin, text) { // it may be cut
+		return nil, status.Data("%s is there and is no memory of a search; move it away, or --out names another folder", path)
 	}
 	flags := os.O_CREATE | os.O_WRONLY | os.O_APPEND
 	if !same {

@@ -16,6 +16,7 @@ import (
 	"strconv"
 	"strings"
 
+	"halflight/cmd/halflight/player"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/studies"
 	"halflight/model/setting"
@@ -269,7 +270,7 @@ func (t *Tune) present() []float64 {
 // has not been. An error that is the context's leaves the memory for another time.
 func (t *Tune) Run(ctx context.Context, h *studies.Host) (*tuned.Answer, error) {
 	var err error
-	if t.memory, err = recall(t.Memory, t.study); err != nil {
+	if t.memory, err = recall(t.Memory, studies.Digest(t.study, player.Build())); err != nil {
 		return nil, err
 	}
 	defer t.memory.close()

@@ -162,6 +162,24 @@ func TestMemory(t *testing.T) {
 	if _, err := os.Stat(path); err == nil {
 		t.Error("dropped and still there")
 	}
+	if err := os.WriteFile(path, []byte(`{"stu`), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if m, err = recall(path, "a"); err != nil || len(m.held) != 0 {
+		t.Errorf("cut at once: %v", err)
+	}
+	m.drop()
+	for _, foreign := range []string{"my own notes\n", "{}\n", "no newline"} {
+		if err := os.WriteFile(path, []byte(foreign), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := recall(path, "a"); err == nil || !strings.Contains(err.Error(), "is no memory of a search") {
+			t.Errorf("%q: %v", foreign, err)
+		}
+		if text, _ := os.ReadFile(path); string(text) != foreign {
+			t.Errorf("%q became %q", foreign, text)
+		}
+	}
 }
 
 // TestStorms: the set is the same kind of trouble on every shipped fabric, and can
