@@ -113,6 +113,9 @@ func (d *door) tune(t *tuner.Tune, r *running, floors []string) error {
 	}
 	if set := tuner.Typed(a); a.Beyond() && len(set) > 0 {
 		text := "To see it side by side: halflight compare " + quoted(t.Name) + " --but " + quoted(joinSettings(set))
+		for _, one := range r.set {
+			text += " --set " + quoted(one)
+		}
 		a.Sentences = append(a.Sentences, text)
 	}
 	var text bytes.Buffer

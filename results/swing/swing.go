@@ -111,7 +111,11 @@ func (t *Table) Sentence() string {
 	if without == 1 {
 		rest = "1 rests on an input"
 	}
-	text := fmt.Sprintf("%s, %s without a source (grade D), and beyond doubt is %d; the largest is that of %s, %s", which, rest, sure,
+	beyond := fmt.Sprintf("%d are", sure)
+	if sure == 1 {
+		beyond = "1 is"
+	}
+	text := fmt.Sprintf("%s, %s without a source (grade D), and %s beyond doubt; the largest is that of %s, %s", which, rest, beyond,
 		top[0].Input.Key, t.span(&top[0]))
 	if len(names) > 0 {
 		text += "; measure first: " + strings.Join(names, ", ")

@@ -67,7 +67,7 @@ func TestOneAtATime(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 	s := table.Sentence()
-	for _, want := range []string{"Of the 2 largest swings of spf_runs, 1 rests on an input without a source (grade D), and beyond doubt is 2", "measure first: little."} {
+	for _, want := range []string{"Of the 2 largest swings of spf_runs, 1 rests on an input without a source (grade D), and 2 are beyond doubt", "measure first: little."} {
 		if !strings.Contains(s, want) {
 			t.Errorf("%q is not in %q", want, s)
 		}
