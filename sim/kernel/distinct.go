@@ -87,15 +87,7 @@ func (e *Numbers) widen() {
 // before another is asked for.
 func (p *Distinct) Number(set []uint64) uint32 {
 	if p.Wide == 1 {
-		w := set[0]
-		for i := p.first(scatter(w)); ; i = (i + 1) & (len(p.find) - 1) {
-			switch k := p.find[i]; {
-			case k == 0:
-				return p.fresh(set)
-			case p.Words[k-1] == w:
-				return k - 1
-			}
-		}
+		return p.NumberOfOne(set[0])
 	}
 	for i := p.first(hashOf(set)); ; i = (i + 1) & (len(p.find) - 1) {
 		k := int(p.find[i])
@@ -104,6 +96,18 @@ func (p *Distinct) Number(set []uint64) uint32 {
 		}
 		if alike(p.Words[(k-1)*p.Wide:k*p.Wide], set) {
 			return uint32(k - 1)
+		}
+	}
+}
+
+// NumberOfOne is Number where rows are of one word.
+func (p *Distinct) NumberOfOne(w uint64) uint32 {
+	for i := p.first(scatter(w)); ; i = (i + 1) & (len(p.find) - 1) {
+		switch k := p.find[i]; {
+		case k == 0:
+			return p.fresh([]uint64{w})
+		case p.Words[k-1] == w:
+			return k - 1
 		}
 	}
 }

@@ -36,6 +36,11 @@ func (s Sets) Put(d, x int32, set []uint64) {
 
 // add puts a port into an entry.
 func (s Sets) add(d, x, port int32) {
+	if s.distinct.Wide == 1 {
+		i := int(d)*s.Routers + int(x)
+		s.Numbers.Put(i, s.distinct.NumberOfOne(s.distinct.Words[s.Numbers.Of(i)]|1<<port))
+		return
+	}
 	row := append(s.row[:0], s.Of(d, x)...)
 	row[port>>6] |= 1 << (port & 63)
 	s.Put(d, x, row)
@@ -43,6 +48,12 @@ func (s Sets) add(d, x, port int32) {
 
 // take takes a port out of an entry, and says whether that leaves it empty.
 func (s Sets) take(d, x, port int32) bool {
+	if s.distinct.Wide == 1 {
+		i := int(d)*s.Routers + int(x)
+		w := s.distinct.Words[s.Numbers.Of(i)] &^ (1 << port)
+		s.Numbers.Put(i, s.distinct.NumberOfOne(w))
+		return w == 0
+	}
 	row := append(s.row[:0], s.Of(d, x)...)
 	row[port>>6] &^= 1 << (port & 63)
 	s.Put(d, x, row)
