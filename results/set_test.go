@@ -104,6 +104,7 @@ func TestMergeRefuses(t *testing.T) {
 		{"digest of the scenario", func(s *Set) { s.Study.Digest = "1" }},
 		{"seed 7 and 8", func(s *Set) { s.Study.Seed++ }},
 		{"version \"test 1\" and by \"test 2\"", func(s *Set) { s.Study.Program = "test 2" }},
+		{"one is a quick look", func(s *Set) { s.Study.Quick = true }},
 		{"warm-up and horizon", func(s *Set) {
 			s.Study.Horizon++
 			for i := range s.Replications {

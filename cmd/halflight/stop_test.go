@@ -61,7 +61,7 @@ func TestSignals(t *testing.T) {
 				t.Fatal(err)
 			}
 			var errOut bytes.Buffer
-			p := start(t, &errOut, "run", "endless.yaml", "--workers", "2")
+			p := start(t, &errOut, "run", "endless.yaml", "--workers", "2", "--set", "objectives=[{measure: spf_runs, at_most: 1e9}]")
 			waitForSome(t)
 			if err := p.Process.Signal(c.signal); err != nil {
 				t.Fatal(err)
@@ -112,10 +112,16 @@ func kept(t *testing.T, word string) {
 	if n == 0 || n >= 1000000 || m.Replications != n || m.Partial != word || m.Asked != 1000000 {
 		t.Errorf("%d replications, manifest %+v", n, m)
 	}
-	var s struct{ Partial bool }
+	var s struct {
+		Partial    bool
+		Objectives []any
+	}
 	text, err = os.ReadFile(filepath.Join("endless-1", "summary.json"))
 	if err != nil || json.Unmarshal(text, &s) != nil || !s.Partial {
 		t.Errorf("the summary does not say that it is partial: %v", err)
+	}
+	if len(s.Objectives) > 0 {
+		t.Errorf("half a study was judged: %v", s.Objectives)
 	}
 	left, err := filepath.Glob(".halflight-*")
 	if err != nil || len(left) > 0 {

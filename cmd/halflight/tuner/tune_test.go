@@ -2,9 +2,11 @@ package tuner
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -126,6 +128,46 @@ func TestTuneGoesOn(t *testing.T) {
 		if at == "full length, 3" && kept < 2 || after.there != kept || after.played != all.played-kept {
 			t.Errorf("%s: of the full length %d were played and all but a cut line kept, then %d were there and %d played", at, before.played, after.there, after.played)
 		}
+	}
+}
+
+// TestUnseen: nothing that the proof and the curve play was played by the search, by
+// condition and number; the curve begins with the setting that loads routers least.
+func TestUnseen(t *testing.T) {
+	tune := small(filepath.Join(t.TempDir(), "m"))
+	h := &studies.Host{Load: loader, Workers: 2}
+	if _, err := tune.Open(h); err != nil {
+		t.Fatal(err)
+	}
+	var searched map[string]tuning.Figures
+	tune.Stage = func(text string) {
+		if text == "unseen replications" {
+			searched = maps.Clone(tune.memory.held)
+		}
+	}
+	a, err := tune.Run(t.Context(), h)
+	if err != nil {
+		t.Fatal(err)
+	}
+	block := func(key string) string { return strings.Join(strings.SplitN(key, "|", 3)[:2], "|") }
+	seen := map[string]bool{}
+	for key := range searched {
+		seen[block(key)] = true
+	}
+	proof := 0
+	for key := range tune.memory.held {
+		if _, ok := searched[key]; ok {
+			continue
+		}
+		if proof++; seen[block(key)] {
+			t.Errorf("the proof played %s, which the search had seen", block(key))
+		}
+	}
+	if len(seen) < 4 || proof < 10 {
+		t.Errorf("%d blocks searched, %d plays in the proof", len(seen), proof)
+	}
+	if len(a.Curve) < 2 || !slices.IsSortedFunc(a.Curve, func(x, y tuned.Point) int { return cmp.Compare(busiest(x), busiest(y)) }) {
+		t.Errorf("the curve: %+v", a.Curve)
 	}
 }
 
