@@ -178,7 +178,7 @@ func (d *door) sweepWorlds(s *studies.Sweep, count int, r *running, measures []s
 		return err
 	}
 	if code, how := under.stop.status(); partial && out.Count < 2 {
-		return &status.Failed{Status: code, Err: fmt.Errorf("%s before two worlds were played%s", how, under.onward)}
+		return &status.Failed{Status: code, Err: fmt.Errorf("%s before every world had a replication%s", how, under.onward)}
 	}
 	a := &swing.Answer{Study: studies.StudyOf(h, base, each), Worlds: out, Skipped: worlds.Skipped}
 	if partial {
@@ -238,7 +238,7 @@ func sweepAgain(s *studies.Sweep, r *running, worlds int, measures []string) str
 }
 
 // varied plays the worlds of a run, whose result will be the one named; nil when an
-// interrupt left fewer than two. The host keeps what is finished until it is done.
+// interrupt left none that every world has. The host keeps what is finished until it is done.
 func (d *door) varied(l *loaded, r *running, result string, stop *stopped) (*results.Varied, *studies.Host, error) {
 	told := newProgress(d.err, l.world.Name+", worlds")
 	h := d.host(r.workers, told.done)

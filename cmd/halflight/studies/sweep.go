@@ -15,6 +15,7 @@ import (
 	"halflight/results/stat"
 	"halflight/results/swing"
 	"halflight/scenarios"
+	"halflight/sim/record"
 )
 
 // Sweep is a scenario played under many settings.
@@ -270,23 +271,25 @@ func (w *Worlds) Count(base *Scenario) (each, all int) {
 	return each, each * len(w.sides)
 }
 
-// Run plays all worlds with common draws.
+// Run plays all worlds with common draws. An interrupt leaves the replications that
+// every world has: some worlds alone would not fill the ranges.
 func (w *Worlds) Run(ctx context.Context, h *Host, base *Scenario, patterns []string) (out *swing.Worlds, partial bool, err error) {
 	each, _ := w.Count(base)
 	sets, err := h.Play(ctx, w.sides, each)
 	if err != nil {
 		return nil, false, err
 	}
-	var whole []*results.Set
-	var shares [][]float64
-	for i, s := range sets {
-		if len(s.Replications) < each {
-			partial = true
-			continue
+	have := make([]int, each)
+	for _, s := range sets {
+		for i := range s.Replications {
+			have[s.Replications[i].Number]++
 		}
-		whole, shares = append(whole, s), append(shares, w.shares[i])
 	}
-	return swing.OfWorlds(w.Inputs, shares, whole, patterns), partial, nil
+	for _, s := range sets {
+		partial = partial || len(s.Replications) < each
+		s.Replications = slices.DeleteFunc(s.Replications, func(r record.Replication) bool { return have[r.Number] < len(sets) })
+	}
+	return swing.OfWorlds(w.Inputs, w.shares, sets, patterns), partial, nil
 }
 
 // Text is the key as it is typed.
