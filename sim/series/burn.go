@@ -52,7 +52,12 @@ type leafBurn struct {
 	sum   float64
 	moved int64 // the last slot in which sum changed
 	ends  []float64
+	looks []look // by window
 }
+
+// look is what a window held when it was last looked at, and how much had been slow
+// since the beginning: it can hold no more later than what has come since.
+type look struct{ held, total float64 }
 
 // NewBurn returns the book of a class, nil without windows.
 func NewBurn(from, until int64, leaves int, budget float64, windows []Window) *Burn {
@@ -83,6 +88,7 @@ func NewBurn(from, until int64, leaves int, budget float64, windows []Window) *B
 		l := &b.leaves[i]
 		l.ends = make([]float64, 1<<bits.Len64(uint64(longest))) // a power of two
 		l.moved = -int64(len(l.ends))
+		l.looks = make([]look, len(windows))
 	}
 	b.most, b.over = make([]float64, len(windows)), make([]int64, len(windows))
 	return b
@@ -188,20 +194,26 @@ func (b *Burn) pass(l *leafBurn, share float64, to int64) {
 	}
 }
 
-// look notes a leaf's rates at the end of a slot.
+// look notes a leaf's rates at the end of a slot, where they can matter.
 func (b *Burn) look(l *leafBurn, k int64) {
 	mask := int64(len(l.ends)) - 1
+	total := l.sum + b.common.ends[k]
 	for i, n := range b.spans {
-		if k < n {
+		was := &l.looks[i]
+		if k < n || was.held+(total-was.total) < sure*min(b.tooMuch[i], b.most[i]) {
 			continue
 		}
 		held := l.ends[k&mask] - l.ends[(k-n)&mask] + (b.common.ends[k] - b.common.ends[k-n])
+		*was = look{held, total}
 		b.most[i] = max(b.most[i], held)
 		if held >= b.tooMuch[i] {
 			b.over[i]++
 		}
 	}
 }
+
+// sure is a little less than 1: more than rounding can make of what a window holds.
+const sure = 1 - 1e-6
 
 // Burnt is what a window was like over the measured time. Rates are -1 where the
 // window is longer than that.
