@@ -74,6 +74,12 @@ halflight sweep orchard --worlds 20 --replications 2 --horizon 30d --set warm_up
 			if err != nil {
 				return status.CommandLine("--vary %s: %v", clip(v), err)
 			}
+			if slices.ContainsFunc(s.Keys, func(other studies.Key) bool { return other.Key == k.Key }) {
+				return status.CommandLine("--vary %s: the same key twice; write all its values behind one", clip(v))
+			}
+			if k.Key == "replications" {
+				return status.CommandLine("--vary %s: how many there are changes none of them; --replications says how many", clip(v))
+			}
 			s.Keys = append(s.Keys, k)
 		}
 		switch {

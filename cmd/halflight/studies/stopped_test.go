@@ -66,7 +66,7 @@ func TestStoppedStudies(t *testing.T) {
 		t.Fatal(err)
 	}
 	worlds, partial, err := w.Run(ctx, h, base, []string{"spf_runs"})
-	if err != nil || !partial || worlds.Count != count || worlds.Replications < 1 || worlds.Replications >= worldReplications {
+	if err != nil || !partial || worlds.Count != count || worlds.Replications != 2 { // of the third number 20 worlds are there
 		t.Errorf("worlds: %+v, partial %v, %v", worlds, partial, err)
 	}
 }

@@ -171,6 +171,32 @@ func TestUnseen(t *testing.T) {
 	}
 }
 
+// TestOtherBuild: figures are taken up by the build that played them alone, not by
+// all that have its version.
+func TestOtherBuild(t *testing.T) {
+	tune := small(filepath.Join(t.TempDir(), "m"))
+	h := &studies.Host{Load: loader, Workers: 2, Program: "development"}
+	if _, err := tune.Open(h); err != nil {
+		t.Fatal(err)
+	}
+	other, err := recall(tune.Memory, tune.study)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := other.keep("of another build", tuning.Figures{}); err != nil {
+		t.Fatal(err)
+	}
+	other.close()
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if _, err := tune.Run(ctx, h); !errors.Is(err, context.Canceled) {
+		t.Fatal(err)
+	}
+	if len(tune.memory.held) > 0 {
+		t.Errorf("taken up: %v", tune.memory.held)
+	}
+}
+
 // TestMemory: what was kept is there, of this study only.
 func TestMemory(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "m")
