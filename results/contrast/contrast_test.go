@@ -90,6 +90,10 @@ func TestPairs(t *testing.T) {
 	if d := r.Differences[0]; d.Difference.Low != want.Difference.Low || d.Reduction != want.Reduction || !d.Sure || !d.Paired {
 		t.Errorf("%+v, want %+v", d, want)
 	}
+	d := r.Differences[0]
+	if low, high, _ := want.Family(c.Members); d.FamilyLow != low || d.FamilyHigh != high || !(low < d.Difference.Low && high > d.Difference.High) {
+		t.Errorf("for %d at once from %v to %v, want %v to %v", c.Members, d.FamilyLow, d.FamilyHigh, low, high)
+	}
 	if !(want.Correlation > 0.9 && want.Reduction > 100) {
 		t.Errorf("the sets are badly made: %+v", want)
 	}

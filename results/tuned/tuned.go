@@ -2,7 +2,8 @@
 // present and best settings on replications that the search has not seen, the
 // curve of what speed costs, and how flat the best is.
 //
-// It computes nothing but means over replications. It is tested through the verb.
+// It computes nothing but means over replications. It is tested by figures
+// whose means and ratios are known, and through the verb.
 package tuned
 
 import (
@@ -55,11 +56,11 @@ type Knob struct {
 
 // Condition is one kind of block: a flap rate, or a storm.
 type Condition struct {
-	Name    string       `json:"name"`
-	Storm   bool         `json:"storm"`
-	Present Means        `json:"present"`
-	Best    Means        `json:"best"`
-	P99     jsonInterval `json:"p99_ratio"` // geometric mean of best over present, and its interval
+	Name    string        `json:"name"`
+	Storm   bool          `json:"storm"`
+	Present Means         `json:"present"`
+	Best    Means         `json:"best"`
+	P99     *jsonInterval `json:"p99_ratio"` // geometric mean of best over present, and its interval; nil where none has both
 }
 
 // Means are means over unseen replications; Busy is the largest seen.
@@ -116,16 +117,19 @@ func MeansOf(list []tuning.Figures) Means {
 }
 
 // RatioOf compares times of convergence pair by pair: the geometric mean of b over
-// a, with the t interval of the logarithms.
-func RatioOf(b, a []tuning.Figures) (ratio jsonInterval) {
+// a, with the t interval of the logarithms; nil if no pair has both.
+func RatioOf(b, a []tuning.Figures) *jsonInterval {
 	var logs []float64
 	for i := range a {
 		if a[i].Cuts > 0 && b[i].Cuts > 0 && a[i].P99 > 0 && b[i].P99 > 0 {
 			logs = append(logs, math.Log(b[i].P99/a[i].P99))
 		}
 	}
+	if len(logs) == 0 {
+		return nil
+	}
 	e := stat.Mean(logs, 0.95)
-	ratio.Value = math.Exp(e.Value)
+	ratio := &jsonInterval{Value: math.Exp(e.Value)}
 	if e.Sides == stat.TwoSided {
 		low, high := math.Exp(e.Low), math.Exp(e.High)
 		ratio.Low, ratio.High = &low, &high

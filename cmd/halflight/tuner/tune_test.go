@@ -171,6 +171,34 @@ func TestUnseen(t *testing.T) {
 	}
 }
 
+// TestProofSign: a setting that does everything as late as it may costs more than the
+// present one in the proof.
+func TestProofSign(t *testing.T) {
+	tune := small(filepath.Join(t.TempDir(), "m"))
+	h := &studies.Host{Load: loader, Workers: 2}
+	if _, err := tune.Open(h); err != nil {
+		t.Fatal(err)
+	}
+	var err error
+	if tune.memory, err = recall(tune.Memory, tune.study); err != nil {
+		t.Fatal(err)
+	}
+	defer tune.memory.close()
+	late := tune.present()
+	for i := range tune.knobs {
+		if k := &tune.knobs[i]; strings.HasPrefix(k.Path, "timers.") {
+			late[i] = float64(k.Most)
+		}
+	}
+	var a tuned.Answer
+	if err := tune.conditions(t.Context(), h, &a, late); err != nil {
+		t.Fatal(err)
+	}
+	if a.Gain.Difference.Value <= 0.1 {
+		t.Errorf("it costs %v more", a.Gain.Difference.Value)
+	}
+}
+
 // TestOtherBuild: figures are taken up by the build that played them alone, not by
 // all that have its version.
 func TestOtherBuild(t *testing.T) {
