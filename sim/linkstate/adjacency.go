@@ -18,7 +18,7 @@ const (
 // is who did it, for the record.
 func (c *Control) Lose(x, link, fault int32, now int64) {
 	port := c.portOf(x, link)
-	if out := c.f.Ports[x][port].Out(); c.up[out] && !c.brief[x].dead {
+	if out := c.f.Ports[x][port].Out(); c.up[out] && !c.dead[x] {
 		c.up[out] = false
 		c.passable(link)
 		c.noticedChange(x, now)
@@ -39,7 +39,7 @@ func (c *Control) Lose(x, link, fault int32, now int64) {
 // Gain is the adjacency at x's end of a link coming up now.
 func (c *Control) Gain(x, link, fault int32, now int64) {
 	out := c.f.Ports[x][c.portOf(x, link)].Out()
-	if c.up[out] || c.brief[x].dead {
+	if c.up[out] || c.dead[x] {
 		return
 	}
 	c.up[out] = true
@@ -67,7 +67,7 @@ func (c *Control) rise(link int32, now int64) {
 // its way, that keeps at least one other.
 func (c *Control) prune(x, port int32, now int64) {
 	r := &c.routers[x]
-	if c.brief[x].dead || r.frozen || c.up[c.f.Ports[x][port].Out()] {
+	if c.dead[x] || r.frozen || c.up[c.f.Ports[x][port].Out()] {
 		return
 	}
 	w, bit := int(port>>6), uint64(1)<<(port&63)
@@ -137,7 +137,7 @@ func (c *Control) Silence(x int32, now int64) {
 	c.snaps.release(r.next)
 	c.unhold(x)
 	c.forgetWaiting(x)
-	c.brief[x] = brief{ranFrom: longAgo, fault: -1, dead: true}
+	c.ranFrom[x], c.dead[x] = longAgo, true
 	*r = router{frozen: true, overload: r.overload, factor: r.factor, slow: r.slow, stuck: r.stuck, drain: r.drain,
 		origin: r.origin, hosts: r.hosts, fault: r.fault, returned: r.returned, stage: r.stage, source: r.source, left: append(r.left, r.pending...),
 		run: -1, next: -1, runEnd: longAgo, writeEnd: longAgo,
@@ -185,7 +185,7 @@ func (c *Control) Return(x, fault int32, kept, waits bool, now int64) {
 	}
 	r := &c.routers[x]
 	r.frozen = kept
-	c.brief[x].dead = false
+	c.dead[x] = false
 	r.first, r.stale, r.fault, r.returned = true, true, fault, fault
 	c.backs[x].since = now
 	c.gens[x] = newGeneration(&c.t.LSPGeneration)
@@ -200,7 +200,7 @@ func (c *Control) Complete(x int32) bool { return c.routers[x].stage == settled 
 // ready ends the overload bit of a router that returned.
 func (c *Control) ready(x int32, now int64) {
 	r := &c.routers[x]
-	if c.brief[x].dead || r.stage != inWriting || r.readyAt != now {
+	if c.dead[x] || r.stage != inWriting || r.readyAt != now {
 		return
 	}
 	r.stage, r.frozen = settled, false
@@ -220,7 +220,7 @@ func (c *Control) DrainLink(x, link int32, on bool, fault int32, now int64) {
 		return
 	}
 	c.routers[x].drain[port] = on
-	if !c.brief[x].dead {
+	if !c.dead[x] {
 		c.ask(x, fault, now)
 	}
 }
@@ -232,7 +232,7 @@ func (c *Control) DrainRouter(x int32, on, configured bool, fault int32, now int
 		return
 	}
 	r.overload = on || configured
-	if !c.brief[x].dead && !r.unready { // a router that is not ready carries the bit anyway
+	if !c.dead[x] && !r.unready { // a router that is not ready carries the bit anyway
 		c.ask(x, fault, now)
 	}
 }

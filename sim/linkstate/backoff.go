@@ -24,6 +24,7 @@ type backoff struct {
 	next  int64 // doubling: the wait of the next run in back-off; form B: the spacing
 	ran   int64 // form B: instant of the last run, Never without one
 	runs  int32 // doubling, two-step: runs since the last quiet time
+	fault int32 // behind the event that started the timer, -1 for none
 	since int64 // accounts are settled up to here
 	state [3]int64
 }
@@ -32,7 +33,7 @@ type backoff struct {
 const longAgo = math.MinInt64 / 4
 
 func (b *backoff) reset(p *timer.SPF, now int64) {
-	*b = backoff{first: longAgo, last: longAgo, spfAt: Never, next: p.Incremental, ran: Never, since: now, state: b.state}
+	*b = backoff{first: longAgo, last: longAgo, spfAt: Never, next: p.Incremental, ran: Never, fault: -1, since: now, state: b.state}
 }
 
 // wind puts the machine into its last state at time 0, the timers that lead

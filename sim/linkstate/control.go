@@ -72,7 +72,8 @@ type Control struct {
 	Table     Sets    // the entries in force
 
 	routers []router
-	brief   []brief
+	dead    []bool  // by router: it has no control plane
+	ranFrom []int64 // by router: begin of its last run
 	backs   []backoff
 	gens    []generation
 	data    *database
@@ -112,13 +113,6 @@ type Control struct {
 	heard                 heard
 	scratch               scratch
 	LastEvent             int64 // latest IGP event at any router
-}
-
-// brief is what every LSP asks of a router, kept close together.
-type brief struct {
-	ranFrom int64 // begin of its last run
-	fault   int32 // behind the event that started its SPF timer, -1 for none
-	dead    bool  // it has no control plane
 }
 
 // router is what one router does at the moment.
@@ -210,7 +204,7 @@ type Options struct {
 func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	n := len(f.Routers)
 	lay := NewLayout(f)
-	c := &Control{f: f, t: t, lay: lay, Owing: make([]int32, n), Table: NewSets(lay), routers: make([]router, n), brief: make([]brief, n), backs: make([]backoff, n),
+	c := &Control{f: f, t: t, lay: lay, Owing: make([]int32, n), Table: NewSets(lay), routers: make([]router, n), dead: make([]bool, n), ranFrom: make([]int64, n), backs: make([]backoff, n),
 		gens: make([]generation, n), data: newDatabase(n), view: NewRoutes(f, lay), cur: make([]*lsp, n), curSeq: make([]uint32, n),
 		live: make([]bool, len(f.Links)), up: make([]bool, 2*len(f.Links)), bothAt: make([]uint64, len(f.Links)),
 		books: books{newWaitBook(&t.SPF), newWaitBook(&t.SPF)}, mixed: newMixture(o.SPF, &t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}
@@ -224,7 +218,7 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	}
 	for x := range c.routers {
 		r := &c.routers[x]
-		c.brief[x] = brief{ranFrom: longAgo, fault: -1}
+		c.ranFrom[x] = longAgo
 		*r = router{run: -1, factor: 1, slow: 1, drain: make([]bool, len(f.Ports[x])), fault: -1, next: -1, runEnd: longAgo, writeEnd: longAgo}
 		if o.Factor != nil {
 			r.factor = o.Factor(int32(x))

@@ -11,9 +11,9 @@ func (c *Control) deliverAll(group []int32, v version, now int64) {
 	step := digest(v.origin, usual) ^ digest(v.origin, v.seq)
 	careful := !c.t.SecondLSPCounts || c.holding > 0
 	w := c.beginSurge(content.fault, now)
-	brief := c.brief
+	dead := c.dead
 	for _, x := range group {
-		if brief[x].dead {
+		if dead[x] {
 			continue
 		}
 		if column[x] != usual || x == v.origin || careful {
@@ -81,9 +81,9 @@ func (c *Control) event(x, fault int32, now int64) {
 	b := &c.backs[x]
 	b.settle(c.spf(x), now, c.bookOf(x))
 	c.LastEvent = now
-	c.heard.note(fault, x, now, c.brief[x].ranFrom, len(c.routers))
+	c.heard.note(fault, x, now, c.ranFrom[x], len(c.routers))
 	if at := b.event(c.spf(x), now); at != Never {
-		c.brief[x].fault = fault
+		b.fault = fault
 		c.join(at, Expire, x)
 	}
 }
@@ -99,7 +99,7 @@ func (c *Control) ask(x, fault int32, now int64) {
 
 // originate ends the wait of x's LSP generation.
 func (c *Control) originate(x int32, now int64) {
-	if c.brief[x].dead || c.gens[x].at != now {
+	if c.dead[x] || c.gens[x].at != now {
 		return
 	}
 	r := &c.routers[x]

@@ -266,7 +266,7 @@ func sharesVersion(a, b []version) bool {
 func (c *Control) follows(fl *flood, hop, link int32) {
 	for d := 2 * link; d < 2*link+2; d++ {
 		near := c.f.From(d)
-		if int32(fl.hop[near]) != hop || c.brief[near].dead {
+		if int32(fl.hop[near]) != hop || c.dead[near] {
 			continue
 		}
 		for _, v := range fl.lsps {
@@ -348,7 +348,7 @@ func (c *Control) crossed(id int32, now int64) {
 	c.flooding.crossings.all[id].lsps = nil
 	c.flooding.crossings.give(id)
 	r := &c.routers[x.to]
-	if c.brief[x.to].dead {
+	if c.dead[x.to] {
 		return
 	}
 	var fresh []version
@@ -382,7 +382,7 @@ func (c *Control) crossed(id int32, now int64) {
 // matter.
 func (c *Control) wanted(v version) bool {
 	for y, s := range c.data.seq[v.origin] {
-		if s < v.seq && int32(y) != v.origin && !c.brief[y].dead {
+		if s < v.seq && int32(y) != v.origin && !c.dead[y] {
 			return true
 		}
 	}

@@ -6,7 +6,7 @@ package linkstate
 func (c *Control) HostChanged(x int32, now int64) {
 	r := &c.routers[x]
 	r.hosts++ // what it says when it is back from an outage, too
-	if c.brief[x].dead {
+	if c.dead[x] {
 		return
 	}
 	if c.gens[x].at == Never { // else the LSP is on its way because of something else

@@ -10,14 +10,14 @@ import (
 func (c *Control) expire(id int32, now int64) {
 	for _, x := range c.batches.all[id] {
 		b := &c.backs[x]
-		if c.brief[x].dead || b.spfAt != now {
+		if c.dead[x] || b.spfAt != now {
 			continue
 		}
 		b.settle(c.spf(x), now, c.bookOf(x))
 		armed := b.armed
 		b.expire(c.spf(x), now, c.bookOf(x))
 		r := &c.routers[x]
-		r.runFault, r.armedAt = c.brief[x].fault, armed
+		r.runFault, r.armedAt = b.fault, armed
 		c.Runs = append(c.Runs, Run{x, r.runFault, now, now - armed})
 		switch {
 		case r.runEnd > now || r.queued > 0:
@@ -36,7 +36,7 @@ func (c *Control) expire(id int32, now int64) {
 // begin starts a run that waited for the one before.
 func (c *Control) begin(x int32, now int64) {
 	r := &c.routers[x]
-	if c.brief[x].dead || r.queued == 0 || r.runEnd > now {
+	if c.dead[x] || r.queued == 0 || r.runEnd > now {
 		return
 	}
 	r.queued--
@@ -62,7 +62,7 @@ func (c *Control) start(x int32, now int64) {
 	if c.Trace {
 		c.RanAt[x] = append(c.RanAt[x], now)
 	}
-	c.brief[x].ranFrom = now
+	c.ranFrom[x] = now
 	r.runEnd = now + r.paced(c.t.SPFRun)
 	r.whole = r.stage >= awaitRun || r.stage == settled
 	r.wait = 0
@@ -115,7 +115,7 @@ func (c *Control) column(x int32) []*lsp {
 // conclude finishes x's run if it has ended by now.
 func (c *Control) conclude(x int32, now int64) {
 	r := &c.routers[x]
-	if c.brief[x].dead || r.next < 0 || r.nextAt > now {
+	if c.dead[x] || r.next < 0 || r.nextAt > now {
 		return
 	}
 	if c.ahead.on {
@@ -318,7 +318,7 @@ func (c *Control) orderWrites(x int32, writes []write) {
 func (c *Control) write(id int32, now int64) {
 	for _, x := range c.batches.all[id] {
 		r := &c.routers[x]
-		if c.brief[x].dead || !r.writing || len(r.pending) == 0 || r.pending[0].at > now {
+		if c.dead[x] || !r.writing || len(r.pending) == 0 || r.pending[0].at > now {
 			continue
 		}
 		n := 0

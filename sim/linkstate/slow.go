@@ -5,7 +5,7 @@ package linkstate
 // and for writes of runs that end from now on.
 func (c *Control) Slow(x int32, factor float64, now int64) {
 	r := &c.routers[x]
-	if c.ahead.on && r.slow != factor && !c.brief[x].dead && c.takeBack(x, now) {
+	if c.ahead.on && r.slow != factor && !c.dead[x] && c.takeBack(x, now) {
 		defer c.listAgain(x)
 	}
 	if r.slow != 1 {

@@ -56,15 +56,14 @@ func (w *surge) event(c *Control, x int32) {
 		sums.long += w.passed.long
 	}
 	b.since = max(b.since, now)
-	if w.heard != nil && w.heard[x] <= c.brief[x].ranFrom {
+	if w.heard != nil && w.heard[x] <= c.ranFrom[x] {
 		w.heard[x] = now
 	}
 	b.first, b.last = w.began, now
 	if b.spfAt != Never {
 		return
 	}
-	b.armed, b.spfAt = now, w.expires
-	c.brief[x].fault = w.fault
+	b.armed, b.spfAt, b.fault = now, w.expires, w.fault
 	if w.batch < 0 || b.spfAt != w.at {
 		w.putBack(c)
 		w.at = b.spfAt

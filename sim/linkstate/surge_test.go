@@ -40,7 +40,7 @@ func TestSurgeAgainstOneByOne(t *testing.T) {
 						at := b.spfAt
 						b.settle(&p.SPF, at, c.bookOf(int32(x)))
 						b.expire(&p.SPF, at, c.bookOf(int32(x)))
-						c.brief[x].ranFrom = at
+						c.ranFrom[x] = at
 						fired++
 					}
 				}
@@ -56,7 +56,7 @@ func TestSurgeAgainstOneByOne(t *testing.T) {
 				}
 				c.close()
 			}
-			if !reflect.DeepEqual(quick.backs, plain.backs) || !reflect.DeepEqual(quick.brief, plain.brief) {
+			if !reflect.DeepEqual(quick.backs, plain.backs) || !reflect.DeepEqual(quick.ranFrom, plain.ranFrom) {
 				t.Fatalf("seed %d at %d: the machines differ", seed, now)
 			}
 			if !reflect.DeepEqual(quick.Tasks, plain.Tasks) || !reflect.DeepEqual(quick.batches.all, plain.batches.all) {

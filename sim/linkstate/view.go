@@ -94,7 +94,7 @@ type Progress struct {
 // ProgressOf returns where x stands.
 func (c *Control) ProgressOf(x int32) Progress {
 	r, b := &c.routers[x], &c.backs[x]
-	return Progress{Armed: b.armed, Expires: b.spfAt, RunFrom: c.brief[x].ranFrom, RunTo: r.runEnd}
+	return Progress{Armed: b.armed, Expires: b.spfAt, RunFrom: c.ranFrom[x], RunTo: r.runEnd}
 }
 
 // LSPRest returns the wait of LSP generation at rest.
@@ -142,7 +142,7 @@ func (c *Control) Listed(x, link int32) bool { return c.routers[x].origin.lists(
 func (c *Control) ResetBooks(now int64) {
 	for x := range c.backs {
 		b := &c.backs[x]
-		if c.brief[x].dead {
+		if c.dead[x] {
 			continue
 		}
 		b.settle(c.spf(int32(x)), now, c.bookOf(int32(x)))
@@ -166,7 +166,7 @@ func (c *Control) StateTotals(now int64) []float64 {
 	total := make([]float64, 3)
 	for x := range c.backs {
 		b := &c.backs[x]
-		if !c.brief[x].dead {
+		if !c.dead[x] {
 			b.settle(c.spf(int32(x)), now, c.bookOf(int32(x)))
 		}
 		for s, t := range b.state {
@@ -188,7 +188,7 @@ type Waits struct {
 func (c *Control) Waits(now int64) Waits {
 	c.StateTotals(now)
 	for x := range c.backs {
-		if b := &c.backs[x]; b.spfAt != Never && !c.brief[x].dead && b.spfAt > now {
+		if b := &c.backs[x]; b.spfAt != Never && !c.dead[x] && b.spfAt > now {
 			c.bookOf(int32(x)).ramp(b.spfAt-b.armed, b.spfAt-now)
 			b.armed = now
 		}
