@@ -19,8 +19,11 @@ type surge struct {
 	leaves     int32
 	had        moments  // of the machine before, from which follow
 	passed     waitSums // the time since it was touched last, by state,
+	wound      bool     // whether some of it was not at rest,
 	began      int64    // the busy stretch that it is in from now on,
 	expires    int64    // and its timer, if that starts now
+	off        int64    // machines with such moments and no timer so far
+	offLeaves  int64    // of them, leaves
 }
 
 // moments are those of a machine that an event depends on.
@@ -44,23 +47,23 @@ func (w *surge) event(c *Control, x int32) {
 		w.step(is)
 	}
 	b.state[0] += w.passed.rest
-	b.state[1] += w.passed.short
-	b.state[2] += w.passed.long
-	if b.spfAt == Never {
-		sums := &w.core
+	if w.wound {
+		b.state[1] += w.passed.short
+		b.state[2] += w.passed.long
+	}
+	off := b.spfAt == Never
+	if off {
+		w.off++
 		if x < w.leaves {
-			sums = &w.leaf
+			w.offLeaves++
 		}
-		sums.rest += w.passed.rest
-		sums.short += w.passed.short
-		sums.long += w.passed.long
 	}
 	b.since = max(b.since, now)
 	if w.heard != nil && w.heard[x] <= c.ranFrom[x] {
 		w.heard[x] = now
 	}
 	b.first, b.last = w.began, now
-	if b.spfAt != Never {
+	if !off {
 		return
 	}
 	b.armed, b.spfAt, b.fault = now, w.expires, w.fault
@@ -78,6 +81,7 @@ func (w *surge) event(c *Control, x int32) {
 // those of the router before.
 func (w *surge) step(m moments) {
 	p, now := w.spf, w.now
+	w.sum()
 	learned, held := m.first+p.TimeToLearn, m.last+p.Holddown
 	w.had = m
 	w.passed = waitSums{
@@ -85,6 +89,7 @@ func (w *surge) step(m moments) {
 		short: max(min(now, learned, held)-m.since, 0),
 		long:  max(min(now, held)-max(m.since, learned), 0),
 	}
+	w.wound = w.passed.short != 0 || w.passed.long != 0
 	w.began = m.first
 	wait := p.Short
 	switch {
@@ -94,6 +99,19 @@ func (w *surge) step(m moments) {
 		wait = p.Long
 	}
 	w.expires = now + wait
+}
+
+// sum adds up for the machines with the moments at hand.
+func (w *surge) sum() {
+	w.leaf.add(&w.passed, w.offLeaves)
+	w.core.add(&w.passed, w.off-w.offLeaves)
+	w.off, w.offLeaves = 0, 0
+}
+
+func (s *waitSums) add(o *waitSums, times int64) {
+	s.rest += times * o.rest
+	s.short += times * o.short
+	s.long += times * o.long
 }
 
 // putBack gives the batch at hand back.
@@ -110,6 +128,7 @@ func (w *surge) end(c *Control) {
 	if !w.events {
 		return
 	}
+	w.sum()
 	c.LastEvent = w.now
 	c.books.leaves.addSums(w.leaf)
 	c.books.others.addSums(w.core)
