@@ -63,7 +63,6 @@ type Field struct {
 	again   []bool // by destination: start over
 	relist  []bool // by destination: list all sources that lose traffic
 
-	hops    []int32
 	walk    walker
 	loss    lossTable
 	spread  spreading

@@ -56,16 +56,6 @@ func (t *lossTable) init(n int) {
 	t.known, t.at, t.size = make([]uint32, n), make([]int32, n), make([]int32, n)
 }
 
-// ports lists the set ports of a next-hop set into buf.
-func ports(set []uint64, buf []int32) []int32 {
-	for w, word := range set {
-		for ; word != 0; word &= word - 1 {
-			buf = append(buf, int32(w*64+bits.TrailingZeros64(word)))
-		}
-	}
-	return buf
-}
-
 // Open prepares Losses for destination d, which has been settled.
 func (q *Field) Open(d int32) {
 	t := &q.loss
