@@ -136,7 +136,6 @@ func (r *reader) set() (*Set, error) {
 	if cap(r.place) == 0 {
 		s.Replications = make([]record.Replication, 0, min(s.Part.Len(), partMost))
 	}
-	from := lines.Reader{Lean: r.lean}
 	for {
 		line, err := r.next(len(s.Replications))
 		if err != nil {
@@ -150,7 +149,7 @@ func (r *reader) set() (*Set, error) {
 		}
 		n := len(s.Replications)
 		s.Replications = append(s.Replications, record.Replication{})
-		if err := from.Read(line, &s.Replications[n]); err != nil {
+		if err := lines.Read(line, r.lean, &s.Replications[n]); err != nil {
 			return nil, r.corrupt("line %d is damaged: %v", r.at, err)
 		}
 	}

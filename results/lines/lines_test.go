@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/json"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"reflect"
@@ -93,148 +94,22 @@ func same(a, b *record.Replication) bool {
 	return errX == nil && errY == nil && bytes.Equal(x, y) && reflect.DeepEqual(a, b)
 }
 
-// The quick way reads all that a record can hold as encoding/json does. It fails
-// with a key that it does not know: a new one is to be added to it.
-func TestQuickAsPlain(t *testing.T) {
-	var read [2]Reader // of many lines, as in a file
-	read[1].Lean = true
-	quick := 0
+// All that a record can hold is read back as it was written, by lean reading but for the
+// lost share by slot.
+func TestReadBack(t *testing.T) {
 	for n := range 4000 {
 		f := &filler{rand.New(rand.NewPCG(1, uint64(n))), []int{0, 30, 100}[n%3]}
-		var r record.Replication
+		var r, whole, lean record.Replication
 		f.fill(reflect.ValueOf(&r).Elem())
 		line := lineOf(t, &r)
-		for i := range read {
-			var got, want record.Replication
-			if err := plain(line, read[i].Lean, &want); err != nil {
-				t.Fatal(err)
-			}
-			ok := read[i].quick(line, &got)
-			if ok {
-				quick++
-			}
-			if ok && !same(&got, &want) {
-				t.Fatalf("lean %v: of\n%s\nread\n%+v\nnot\n%+v", read[i].Lean, line, got, want)
-			}
-			if ordinary(&r) && !ok {
-				t.Fatalf("lean %v: not read by the quick way:\n%s", read[i].Lean, line)
-			}
-			var whole record.Replication
-			if err := read[i].Read(line, &whole); err != nil || !same(&whole, &want) {
-				t.Fatalf("lean %v: Read says %v of\n%s", read[i].Lean, err, line)
-			}
-		}
-	}
-	if quick < 2000 {
-		t.Errorf("only %d of 8000 lines were read by the quick way", quick)
-	}
-}
-
-// ordinary says whether all words of a replication are of plain characters.
-func ordinary(r *record.Replication) bool {
-	plain := func(s string) bool {
-		for _, c := range []byte(s) {
-			if c < ' ' || c > '~' || c == '"' || c == '\\' {
-				return false
-			}
-		}
-		return true
-	}
-	for i := range r.Faults {
-		if !plain(r.Faults[i].On) || !plain(r.Faults[i].SightedBy) {
-			return false
-		}
-	}
-	for i := range r.Older {
-		if !plain(r.Older[i].On) {
-			return false
-		}
-	}
-	return true
-}
-
-// hold holds the quick way against the plain one with any line.
-func hold(t *testing.T, line []byte) (taken bool) {
-	for _, lean := range []bool{false, true} {
-		d := Reader{Lean: lean}
-		var got, want record.Replication
-		if !d.quick(line, &got) {
-			continue
-		}
-		taken = true
-		if err := plain(line, lean, &want); err != nil || !same(&got, &want) {
-			t.Fatalf("lean %v: the quick way takes\n%q\nas\n%+v\nthe plain one says %v and\n%+v", lean, line, got, err, want)
-		}
-	}
-	return taken
-}
-
-// What was altered is read as encoding/json reads it, or left to it.
-func TestQuickTakesNothingElse(t *testing.T) {
-	f := &filler{rand.New(rand.NewPCG(2, 2)), 20}
-	bits := []string{"", "0", "-", "+", ".", "e", ",", "[", "]", "{", "}", `"`, " ", "\n", "null", "1e999", "00", "-0", "1.", ".5", "0x1", "1_0", "Inf", "é", "\\u0041", ":", "4294967296", "1e3", "2147483648", "99999999999999999999"}
-	taken := 0
-	for n := range 30000 {
-		var r record.Replication
-		f.fill(reflect.ValueOf(&r).Elem())
-		line := lineOf(t, &r)
-		for range 1 + n%2 {
-			from := f.IntN(len(line))
-			to := min(len(line), from+f.IntN(3))
-			line = append(append(append([]byte(nil), line[:from]...), pick(f, bits)...), line[to:]...)
-		}
-		if hold(t, line) {
-			taken++
-		}
-	}
-	if taken < 100 {
-		t.Errorf("only %d altered lines were taken: the test asks little", taken)
-	}
-}
-
-// FuzzQuick is the same with lines that a fuzzer finds.
-func FuzzQuick(f *testing.F) {
-	for n := range 20 {
-		fill := &filler{rand.New(rand.NewPCG(3, uint64(n))), 40}
-		var r record.Replication
-		fill.fill(reflect.ValueOf(&r).Elem())
-		f.Add(lineOf(f, &r))
-	}
-	f.Fuzz(func(t *testing.T, line []byte) { hold(t, line) })
-}
-
-// Lists share memory, and none reaches into the next.
-func TestListsAreApart(t *testing.T) {
-	var d Reader
-	var first, second, whole record.Replication
-	r := record.Replication{Present: []float64{1, 2}, Unseen: []float64{3}}
-	for _, to := range []*record.Replication{&first, &second, &whole} {
-		if err := d.Read(lineOf(t, &r), to); err != nil {
+		if err := errors.Join(Read(line, false, &whole), Read(line, true, &lean)); err != nil {
 			t.Fatal(err)
 		}
-	}
-	first.Present = append(first.Present, 99)
-	if first.Unseen[0] != 3 || !same(&second, &whole) {
-		t.Error("what was added to a list is in another")
-	}
-}
-
-// Numbers that round in ways of their own: each is read as strconv does.
-func TestShortNumbers(t *testing.T) {
-	for _, text := range []string{"0", "-0", "7", "123456789012345", "-123456789012345", "1234567890123456", "0.5", "-0.0", "1e2", "1E+2", "1e-400"} {
-		want := 0.0
-		if err := json.Unmarshal([]byte(text), &want); err != nil {
-			t.Fatal(err)
+		if !bytes.Equal(lineOf(t, &whole), line) {
+			t.Fatalf("of\n%s\nread\n%+v", line, whole)
 		}
-		c := cursor{line: []byte(text + ",")}
-		if got := c.float(); c.lost || math.Float64bits(got) != math.Float64bits(want) || c.peek() != ',' {
-			t.Errorf("%s is read as %v, lost %v", text, got, c.lost)
-		}
-	}
-	for _, text := range []string{"", "-", "01", ".5", "5.", "1e", "+1", "1e999"} {
-		c := cursor{line: []byte(text + ",")}
-		if v := c.float(); !c.lost && c.peek() == ',' {
-			t.Errorf("%q is taken for %v", text, v)
+		if whole.Series.Lost = nil; !same(&lean, &whole) {
+			t.Fatalf("lean, of\n%s\nread\n%+v", line, lean)
 		}
 	}
 }
@@ -260,34 +135,4 @@ func TestSource(t *testing.T) {
 			}
 		}
 	}
-}
-
-func BenchmarkRead(b *testing.B) {
-	f := &filler{rand.New(rand.NewPCG(4, 4)), 20}
-	var r record.Replication
-	for ok := false; !ok; ok = ordinary(&r) && len(r.Faults) > 0 {
-		r = record.Replication{}
-		f.fill(reflect.ValueOf(&r).Elem())
-	}
-	r.Series.Lost = make([]float32, 720)
-	line := lineOf(b, &r)
-	b.Run("quick", func(b *testing.B) {
-		var d Reader
-		b.SetBytes(int64(len(line)))
-		for b.Loop() {
-			var one record.Replication
-			if !d.quick(line, &one) {
-				b.Fatal("not read")
-			}
-		}
-	})
-	b.Run("plain", func(b *testing.B) {
-		b.SetBytes(int64(len(line)))
-		for b.Loop() {
-			var one record.Replication
-			if err := plain(line, false, &one); err != nil {
-				b.Fatal(err)
-			}
-		}
-	})
 }
