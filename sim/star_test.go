@@ -78,6 +78,28 @@ func TestFollowedInShortAsPlainly(t *testing.T) {
 	t.Logf("writes that changed but one term of a star: %+v", stars)
 }
 
+// Where no application is asked for, what is lost is the same.
+func TestStarsWithoutApplications(t *testing.T) {
+	t.Parallel()
+	stars := 0
+	for seed := range uint64(12) {
+		w := build(t, "silent", starWorld(seed, false)+"applications: []\n")
+		short, single := newRandom(w, seed, 0, together), newRandom(w, seed, 0, apart)
+		if !short.ahead {
+			continue
+		}
+		short.run()
+		single.run()
+		stars += short.ledger.StarWrites().All
+		if x, y := short.ledger.Total(short.until), single.ledger.Total(single.until); !(math.Abs(x-y) <= roughly*y) {
+			t.Errorf("seed %d: lost seconds %v together, %v one by one", seed, x, y)
+		}
+	}
+	if stars < 100 {
+		t.Errorf("only %d writes changed but one term of a star", stars)
+	}
+}
+
 // sameFigures compares two records, whole numbers exactly and others but for
 // rounding.
 func sameFigures(t *testing.T, name string, a, b *record.Replication) {

@@ -141,25 +141,26 @@ func (l *Ledger) isGray(loss *forwarding.Loss) bool {
 	return loss.Amount == 0 || loss.Kind == forwarding.GrayDirection && !l.Faults[loss.Cause].Maintenance
 }
 
-// chargePoint charges at an entrance for what is among its losses; lacks is what it
-// lacks, by class, or nothing.
-func (l *Ledger) chargePoint(d int32, o *entrance, lacks []float64, t int64) {
+// chargePoint charges at an entrance for what it loses and lacks.
+func (l *Ledger) chargePoint(d int32, o *entrance, t int64) {
 	w := l.weightOf(d, o.x)
 	list := l.line.list[:0]
 	for i := range o.losses {
-		if len(lacks) > 0 {
-			u := &o.losses[i]
-			list = put(list, entry{fault: u.fault, kind: u.kind, first: u.first, amount: l.units(float64(w * u.amount))})
-		}
+		u := &o.losses[i]
+		list = put(list, entry{fault: u.fault, kind: u.kind, first: u.first, amount: l.units(float64(w * u.amount))})
 	}
 	l.line.list = list
 	l.keep(o.account, list, t)
 	for p := range l.Apps {
-		hit := int64(0)
-		if len(lacks) > 0 {
-			hit = int64(math.Round(float64(float64(w*lacks[p]) * l.Apps[p].unit)))
-		}
-		l.felt(p, d, &l.line.accounts[o.account].hits[p], hit, t)
+		l.felt(p, d, &l.line.accounts[o.account].hits[p], int64(math.Round(float64(float64(w*o.lacks[p])*l.Apps[p].unit))), t)
+	}
+}
+
+// chargeNone charges at an entrance for nothing: its star does.
+func (l *Ledger) chargeNone(d int32, o *entrance, t int64) {
+	l.keep(o.account, nil, t)
+	for p := range l.Apps {
+		l.felt(p, d, &l.line.accounts[o.account].hits[p], 0, t)
 	}
 }
 
@@ -245,7 +246,7 @@ func (l *Ledger) putOut(d int32, s *star, p *point, t int64) {
 	for i := range o.lacks {
 		o.lacks[i] = s.lack(p, i+1)
 	}
-	l.chargePoint(d, o, o.lacks, t)
+	l.chargePoint(d, o, t)
 	l.passPoint(d, s, p, t)
 }
 
@@ -460,7 +461,7 @@ func (l *Ledger) enterStar(d int32, s *star, p *point, t int64) {
 			l.Faults[u.fault].Pairs += l.pairsAt(d, p.x)
 		}
 	}
-	l.chargePoint(d, o, nil, t)
+	l.chargeNone(d, o, t)
 	l.markUneasy(d, o, true)
 	if o.inStar, o.still, o.charged = true, true, l.weightAt(d, p.x); o.whole < 0 {
 		o.whole = t
