@@ -109,7 +109,7 @@ func TestKilledAndGoneOn(t *testing.T) {
 }
 
 // The same of a comparison, of a sweep and of a run with other worlds, each killed
-// eight times.
+// eight times, or more if they came too early to show anything.
 func TestStudiesKilledAndGoneOn(t *testing.T) {
 	inFolder(t)
 	if err := os.WriteFile("killed.yaml", []byte(killed), 0o666); err != nil {
@@ -131,7 +131,7 @@ func TestStudiesKilledAndGoneOn(t *testing.T) {
 		}
 		took := time.Since(begun)
 		left, most := 0, 0
-		for range 8 {
+		for n := 0; n < 8 || n < 40 && c.answer == "summary.json" && most < 10; n++ { // all of the first may come early
 			p := start(t, &errOut, append(c.args, "--out", "hunted")...)
 			time.Sleep(time.Duration(dice.Float64() * float64(took) / 3))
 			if err := p.Process.Kill(); err != nil {
