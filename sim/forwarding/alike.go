@@ -254,32 +254,73 @@ func (q *Field) wanderAlike(d, part int32) bool {
 	return true
 }
 
-// gatherAlike is gatherCircle, breed by breed.
+// flock is what is known of a part in which ways are bundled, since Open.
+type flock struct {
+	stamp uint32 // of lossTable
+	ok    bool   // there are not too many breeds
+	list  []breed
+	p     packing
+	lost  [][]Loss // by breed, of a unit at one of its routers, which startHere stands for; nil while nobody asked
+}
+
+// startHere is, for First, the router at which a unit of traffic is.
+const startHere = -2
+
+// flockOf tells the routers of a part apart, once since Open.
+func (q *Field) flockOf(d, part int32) *flock {
+	c := &q.circles
+	for int(part) >= len(c.flocks) {
+		c.flocks = append(c.flocks, flock{})
+	}
+	if c.flocks[part].stamp != q.loss.stamp {
+		list := q.breeds(d, part, true) // may ask for other parts
+		p, ok := packed(list)
+		c.flocks[part] = flock{q.loss.stamp, ok, list, p, make([][]Loss, len(list))}
+	}
+	return &c.flocks[part]
+}
+
+// isFlock says whether ways of a part had to be bundled since Open.
+func (q *Field) isFlock(part int32) bool {
+	c := &q.circles
+	return int(part) < len(c.flocks) && c.flocks[part].stamp == q.loss.stamp && c.flocks[part].ok
+}
+
+// gatherAlike is gatherCircle, breed by breed; what a breed loses is found once.
 func (q *Field) gatherAlike(d, x, part int32, begin int) bool {
-	list := q.breeds(d, part, true)
-	p, ok := packed(list)
-	if !ok {
+	k := q.flockOf(d, part)
+	if !k.ok {
 		return false
 	}
-	start := slices.IndexFunc(list, func(b breed) bool { return slices.Contains(b.routers, x) })
-	follow(list, p, start, 1, func(w *way, looped float64) {
-		if looped > 0 {
-			q.addFirst(list, w.first, x, begin, Loss{Loop, -1, -1, looped})
+	start := slices.IndexFunc(k.list, func(b breed) bool { return slices.Contains(b.routers, x) })
+	if k.lost[start] == nil {
+		follow(k.list, k.p, start, 1, func(w *way, looped float64) {
+			if looped > 0 {
+				q.addFirst(k.list, w.first, begin, Loss{Loop, -1, -1, looped})
+			}
+			for _, l := range k.list[w.at].leaks {
+				l.Amount = float64(l.Amount * w.left[0])
+				q.addFirst(k.list, w.first, begin, l)
+			}
+		})
+		k.lost[start] = slices.Clone(q.loss.part[begin:])
+		q.loss.part = q.loss.part[:begin]
+	}
+	for _, l := range k.lost[start] {
+		if l.First == startHere {
+			l.First = x
 		}
-		for _, l := range list[w.at].leaks {
-			l.Amount = float64(l.Amount * w.left[0])
-			q.addFirst(list, w.first, x, begin, l)
-		}
-	})
+		q.loss.part = append(q.loss.part, l)
+	}
 	return true
 }
 
 // addFirst adds a loss to the list that begins at begin: to the first router whose
 // entry is not converged, which may be any of its breed alike.
-func (q *Field) addFirst(list []breed, first, start int32, begin int, l Loss) {
+func (q *Field) addFirst(list []breed, first int32, begin int, l Loss) {
 	switch {
 	case first == startFirst:
-		l.First = start
+		l.First = startHere
 	case first >= 0:
 		among := list[first].routers
 		l.Amount /= float64(len(among))

@@ -28,6 +28,7 @@ type circles struct {
 	steps   int      // left of stepsMost
 	most    int      // stepsMost; less in tests
 	stars   []star   // as parts, if all of these are stars; else empty
+	flocks  []flock  // by part, as far as ways had to be bundled
 	sendsTo []uint64 // by router: see amongHubs, 0 but there
 }
 
@@ -277,6 +278,10 @@ func (q *Field) wander(d, x, part int32, share float64, pass []float64) (whole b
 // the list that begins at begin.
 func (q *Field) gatherAll(d, x, circle int32, begin int) {
 	c := &q.circles
+	if q.isFlock(circle) {
+		q.gatherAlike(d, x, circle, begin)
+		return
+	}
 	outer := c.steps // another part's, whose way has led here
 	c.steps = c.most
 	q.gatherCircle(d, x, circle, -1, 1, begin)
