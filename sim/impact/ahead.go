@@ -56,6 +56,9 @@ type timeline struct {
 	sorted      []move
 	lastIn      int // place of the last move of units on their way to a leaf
 	deadAccount int32
+	waitFor     int     // entrances are being charged for one after the other: leaves below them wait
+	latePods    []int32 // meanwhile: pods in which leaves that are apart must look at what they lose
+	lateDoors   []int32 // entrances of which leaves that are apart, and use them, must
 	staleStars  []int32 // destinations with a stale star
 	starred     StarWrites
 	after       forwarding.Spoke // of the router that writes

@@ -25,6 +25,12 @@ func (l *Ledger) followCore(d int32, all bool, t int64) {
 
 // followMoved follows what entrances lose after a settlement.
 func (l *Ledger) followMoved(d int32, all bool, t int64) {
+	l.line.waitFor++
+	l.followEach(d, all, t)
+	l.tellApart(d, t)
+}
+
+func (l *Ledger) followEach(d int32, all bool, t int64) {
 	l.field.Open(d)
 	if all || l.field.Beyond || l.deadAt[d] >= 0 {
 		l.followAll(d, all || l.deadAt[d] >= 0, t)
@@ -213,10 +219,12 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 	} else if !whole && o.whole >= 0 {
 		l.openAgain(d, o, t)
 	}
+	l.line.waitFor++
 	l.chargeDoor(d, o, t)
 	if turned || isNew || !slices.Equal(was, o.view) {
 		l.viewChanged(d, o.x, t)
 	}
+	l.tellApart(d, t)
 }
 
 // markUneasy says whether charges at an entrance may depend on tables or on the
@@ -372,24 +380,53 @@ func (l *Ledger) closeDoor(d, i int32, t int64) {
 
 // usualChanged has leaves that are apart, below an entrance, look at what they lose.
 func (l *Ledger) usualChanged(d, x int32, t int64) {
-	q := &l.line.dests[d]
-	for i := range q.apart {
-		if s := q.apart[i].leaf; l.line.pod[s] == l.line.pod[x] {
-			l.chargeLeaf(d, s, &q.apart[i], t)
-		}
+	q := &l.line
+	if len(q.dests[d].apart) > 0 && !slices.Contains(q.latePods, q.pod[x]) {
+		q.latePods = append(q.latePods, q.pod[x])
 	}
+	q.waitFor++
+	l.tellApart(d, t)
 }
 
 // viewChanged has leaves that are apart and use an entrance look at what they
 // lose.
 func (l *Ledger) viewChanged(d, x int32, t int64) {
-	q := &l.line.dests[d]
-	pod := l.line.pod[x]
-	for i := range q.apart {
-		if s := q.apart[i].leaf; l.line.pod[s] == pod && crosses(l.ctl.Table.Of(d, s), l.line.mask[x]) {
-			l.chargeLeaf(d, s, &q.apart[i], t)
+	q := &l.line
+	if len(q.dests[d].apart) > 0 && !slices.Contains(q.latePods, q.pod[x]) && !slices.Contains(q.lateDoors, x) {
+		q.lateDoors = append(q.lateDoors, x)
+	}
+	q.waitFor++
+	l.tellApart(d, t)
+}
+
+// tellApart has leaves that are apart look at what they lose, once for all entrances
+// that were charged for together, when the last of these has been.
+func (l *Ledger) tellApart(d int32, t int64) {
+	q := &l.line
+	if q.waitFor--; q.waitFor > 0 || len(q.latePods)+len(q.lateDoors) == 0 {
+		return
+	}
+	list := q.dests[d].apart
+	for i := range list {
+		if l.isLate(d, list[i].leaf) {
+			l.chargeLeaf(d, list[i].leaf, &list[i], t)
 		}
 	}
+	q.latePods, q.lateDoors = q.latePods[:0], q.lateDoors[:0]
+}
+
+func (l *Ledger) isLate(d, s int32) bool {
+	q := &l.line
+	pod := q.pod[s]
+	if slices.Contains(q.latePods, pod) {
+		return true
+	}
+	for _, x := range q.lateDoors {
+		if q.pod[x] == pod && crosses(l.ctl.Table.Of(d, s), q.mask[x]) {
+			return true
+		}
+	}
+	return false
 }
 
 func crosses(a, b []uint64) bool {

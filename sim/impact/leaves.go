@@ -144,11 +144,13 @@ func (l *Ledger) sortOut(d, x int32, t int64) {
 // make use now.
 func (l *Ledger) weighed(d, pod int32, t int64) {
 	q := &l.line.dests[d]
+	l.line.waitFor++
 	for _, r := range q.byPod[pod] {
 		if o := &q.doors[r.at]; o.charged != l.weightAt(d, o.x) {
 			l.chargeDoor(d, o, t)
 		}
 	}
+	l.tellApart(d, t)
 }
 
 // chargeLeaf charges what a leaf that is apart loses beyond its uplinks.
@@ -327,6 +329,7 @@ func (l *Ledger) regroup(d int32, t int64) {
 		}
 	}
 	q.changed = q.changed[:0]
+	l.line.waitFor++
 	for i := range q.doors {
 		o := &q.doors[i]
 		if o.stale { // the core may be about to be followed
@@ -335,6 +338,7 @@ func (l *Ledger) regroup(d int32, t int64) {
 			l.chargeDoor(d, o, t)
 		}
 	}
+	l.tellApart(d, t)
 }
 
 // look has a destination looked at when the instant is closed; again also has
