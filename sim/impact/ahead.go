@@ -294,16 +294,22 @@ func (l *Ledger) replay(d int32, until int64) {
 }
 
 // replayOne puts a leaf's write into force that is the only one and changes
-// nothing of what is lost.
+// nothing of what is lost beyond its uplinks.
 func (l *Ledger) replayOne(d int32, due linkstate.Due) bool {
 	w := l.ctl.Writing(due.ID)
 	x := w.Router
-	if int(x) >= l.f.Leaves || len(l.line.harm[x]) > 0 || l.Listen || linkstate.HopsIn(w.Set()) == 0 {
+	if int(x) >= l.f.Leaves || l.Listen || linkstate.HopsIn(w.Set()) == 0 {
 		return false
 	}
-	if !l.ctl.Void(due.ID) {
-		l.leafWrites(d, x, due)
+	if l.ctl.Void(due.ID) {
+		return true
 	}
+	l.stamp++
+	l.stir = l.stir[:0]
+	l.line.upcoming[x] = due.ID + 1
+	l.leafWrites(d, x, due)
+	l.line.upcoming[x] = 0
+	l.stirred(due.At)
 	return true
 }
 

@@ -20,9 +20,10 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 	q.dests[d].unsure |= 1 << (uint(q.pod[s]) & 63)
 	if len(q.harm[s]) > 0 {
 		l.divert(d, s, table, set, due.At)
-	} else if len(q.dests[d].byPod[q.pod[s]]) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && linkstate.HopsIn(set) > 0 {
+	}
+	if len(q.dests[d].byPod[q.pod[s]]) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && linkstate.HopsIn(set) > 0 {
 		q.dests[d].weighed &^= 1 << (uint(q.pod[s]) & 63)
-		l.ctl.Enter(due.ID) // nothing is lost before or after
+		l.ctl.Enter(due.ID) // nothing is lost beyond its uplinks before or after
 		return
 	}
 	l.ungroup(d, due.At)
