@@ -75,6 +75,11 @@ func (j *judge) check() error {
 	default:
 		return status.CommandLine("--undecided %s: is neither pass nor fail", clip(j.undecided))
 	}
+	for _, path := range []string{j.junit, j.markdown} {
+		if err := mayWrite(path); path != "" && err != nil {
+			return err
+		}
+	}
 	if (j.against == "") != (j.tolerance == "") {
 		return status.CommandLine("--against and --tolerance need one another: --against base/summary.json --tolerance 10%%")
 	}
@@ -136,11 +141,34 @@ func (j *judge) report(s *results.Summary) error {
 	return nil
 }
 
-// put writes a file whole, or leaves the old one.
+// mayWrite says now, not after hours, that a file cannot be written. Folders that are
+// missing are made when it is.
+func mayWrite(path string) error {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return status.IO("cannot write "+path, errors.New("it is a folder; name a file in it"))
+	}
+	folder := filepath.Dir(path)
+	for {
+		info, err := os.Stat(folder)
+		if err == nil && !info.IsDir() {
+			return status.IO("cannot write "+path, errors.New(folder+" is no folder"))
+		}
+		up := filepath.Dir(folder)
+		if err == nil || up == folder {
+			return nil
+		}
+		folder = up
+	}
+}
+
+// put writes a file whole, or leaves the old one, and makes the folders that it is in.
 func put(path string, write func(io.Writer) error) error {
 	var text bytes.Buffer
 	if err := write(&text); err != nil {
 		return err
+	}
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return status.IO("cannot write "+path, err)
 	}
 	return store.Replace(path, text.Bytes())
 }
