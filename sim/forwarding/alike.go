@@ -75,12 +75,12 @@ func (q *Field) breeds(d, part int32, leaks bool) []breed {
 	for i, x := range members {
 		kind[i] = slices.IndexFunc(first, func(j int) bool {
 			y := members[j]
-			return q.hopsOf(d, x) == q.hopsOf(d, y) && q.Converged(d, x) == q.Converged(d, y) && q.sameExits(x, y) &&
+			return q.hopsOf(d, x) == q.hopsOf(d, y) && q.innocent(d, x) == q.innocent(d, y) && q.sameExits(x, y) &&
 				slices.Equal(lost[i], lost[j]) && q.sameEdges(out[i], out[j]) && q.sameEdges(in[i], in[j])
 		})
 		if kind[i] < 0 {
 			kind[i] = len(list)
-			list, first = append(list, breed{hops: q.hopsOf(d, x), late: !q.Converged(d, x), leaks: lost[i]}), append(first, i)
+			list, first = append(list, breed{hops: q.hopsOf(d, x), late: !q.innocent(d, x), leaks: lost[i]}), append(first, i)
 		}
 		b := &list[kind[i]]
 		b.routers = append(b.routers, x)

@@ -298,7 +298,7 @@ func (q *Field) gatherAll(d, x, circle int32, begin int) {
 // gatherCircle follows what is at x and has seen its part as far as c.on says.
 func (q *Field) gatherCircle(d, x, circle, first int32, share float64, begin int) {
 	c := &q.circles
-	if first < 0 && !q.Converged(d, x) {
+	if first < 0 && !q.innocent(d, x) {
 		first = x
 	}
 	if c.steps--; c.steps < 0 {

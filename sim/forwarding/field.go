@@ -57,6 +57,10 @@ type Field struct {
 	imperfect []int32     // by destination: how many routers deliver less than all
 	marred    [][]int32   // by destination: which
 
+	// Blameless, if there is one, says of a router's entry that is not the converged one
+	// that no fault is behind it: then the next router on the way is asked.
+	Blameless func(d, x int32) bool
+
 	queue   [][]int32 // by destination: routers to look at
 	pending []int32   // destinations with a queue
 	isQueue []bool

@@ -110,7 +110,7 @@ func (q *Field) gather(d, x int32) {
 	t := &q.loss
 	begin := len(t.part)
 	first := int32(-1)
-	if !q.Converged(d, x) {
+	if !q.innocent(d, x) {
 		first = x
 	}
 	set := q.table.Of(d, x)
@@ -163,6 +163,12 @@ func (q *Field) addLoss(begin int, l Loss) {
 		}
 	}
 	t.part = append(t.part, l)
+}
+
+// innocent says whether nothing can be laid to x's entry for d: it is the converged one,
+// or Blameless says so.
+func (q *Field) innocent(d, x int32) bool {
+	return q.Converged(d, x) || q.Blameless != nil && q.Blameless(d, x)
 }
 
 // Converged says whether x's entry for d is what it will be once all is

@@ -76,7 +76,7 @@ func (q *Field) step(x int32, s stride, pass []float64) {
 		}
 		return
 	}
-	if s.first < 0 && !q.Converged(w.d, x) {
+	if s.first < 0 && !q.innocent(w.d, x) {
 		s.first = x
 	}
 	set := q.table.Of(w.d, x)

@@ -114,8 +114,10 @@ type Ledger struct {
 
 	forceful func() []int32 // faults in force
 	without  func(fault int32, source, d int32) bool
-	from     int64 // begin of the measured window
-	last     int32 // the fault that began or ended last, -1 for none
+	from     int64  // begin of the measured window
+	asOf     int64  // the instant that is being settled
+	asked    []bool // by router: it has been found blameless, and its runs are looked at
+	last     int32  // the fault that began or ended last, -1 for none
 	held     []linkstate.Snapshot
 }
 
@@ -165,6 +167,7 @@ func New(s Setup) *Ledger {
 		l.initTimeline()
 		return l
 	}
+	l.field.Blameless, l.asked = l.blameless, make([]bool, len(l.f.Routers))
 	l.entries.init(n)
 	l.routes.init(n)
 	for i := range l.Apps {

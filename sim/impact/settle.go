@@ -19,6 +19,7 @@ func (l *Ledger) Settle(now int64, counts bool) {
 	}
 	l.stamp++
 	l.stir = l.stir[:0]
+	l.asOf = now
 	l.reconsider()
 	for l.reweigh(now); ; {
 		l.pending = l.field.Pending(l.pending)
@@ -179,6 +180,19 @@ func (l *Ledger) entryOf(loss forwarding.Loss, d, s int32, now int64) entry {
 		e.kind = cellMaintenance
 	}
 	return e
+}
+
+// blameless says whether no fault is behind a router's entry that is not the converged
+// one.
+func (l *Ledger) blameless(d, x int32) bool {
+	if l.ctl.StuckBy(x, d) >= 0 || l.blameOn(x, d, l.asOf) >= 0 {
+		return false
+	}
+	if !l.asked[x] { // who is charged changes with its next run
+		l.asked[x] = true
+		l.ctl.Owing[x]++
+	}
+	return true
 }
 
 // blameOn is the fault behind a router's entry that is not the converged one.
