@@ -222,17 +222,17 @@ func (l *Ledger) blameOf(had linkstate.Snapshot, x int32) int32 {
 		*b = blame{had.Serial, l.Truth.Version + 1, area, l.Truth.Oldest(had, area, l.Older)}
 	}
 	if b.fault < 0 {
-		return l.ownLinks(x)
+		return l.ownLinks(had, x)
 	}
 	return b.fault
 }
 
-// ownLinks is the oldest fault behind a router's own adjacencies that are not
-// what they will be, -1 for none.
-func (l *Ledger) ownLinks(x int32) int32 {
+// ownLinks is the oldest fault behind a router's own adjacencies that were not what they
+// will be when the run began that had a database, -1 for none.
+func (l *Ledger) ownLinks(had linkstate.Snapshot, x int32) int32 {
 	best := int32(-1)
 	for p, port := range l.f.Ports[x] {
-		if l.ctl.Held(x, int32(p)) == l.Truth.LinkUp[port.Link] {
+		if l.ctl.HeldFor(had, x, int32(p)) == l.Truth.LinkUp[port.Link] {
 			continue
 		}
 		if f := l.Truth.LinkFault[port.Link]; f >= 0 && (best < 0 || l.Older(f, best)) {

@@ -76,6 +76,7 @@ func (c *Control) start(x int32, now int64) {
 		snap = c.snaps.find(c.data.hash[x], c.column(x))
 	}
 	c.snaps.hold(snap)
+	c.noteHeld(x, snap)
 	if c.t.LocalDelay > 0 || c.t.Ordered {
 		c.restrain(x, snap, now)
 	}

@@ -1,6 +1,8 @@
 package linkstate
 
 import (
+	"slices"
+
 	"halflight/model/fabric"
 	"halflight/sim/record"
 )
@@ -52,6 +54,45 @@ func (c *Control) Source(x, d int32, now int64) (s Snapshot, ok bool) {
 		return Snapshot{}, false
 	}
 	return c.snapshot(slot), true
+}
+
+// held is what a router held as a run began, by port.
+type held struct {
+	slot   int32
+	serial uint64
+	up     []bool
+}
+
+// noteHeld notes what x holds as a run with a snapshot begins, and forgets what belongs
+// to snapshots that nobody has any more. A later run with the same one counts.
+func (c *Control) noteHeld(x, snap int32) {
+	if c.ahead.on {
+		return
+	}
+	r := &c.routers[x]
+	r.held = slices.DeleteFunc(r.held, func(h held) bool {
+		s := &c.snaps.all[h.slot]
+		return s.serial != h.serial || s.refs == 0 || h.slot == snap
+	})
+	up := make([]bool, len(c.f.Ports[x]))
+	for p := range up {
+		up[p] = c.Held(x, int32(p))
+	}
+	r.held = append(r.held, held{snap, c.snaps.all[snap].serial, up})
+}
+
+// HeldFor says whether x held the adjacency of a port as the run began that had a
+// database; all were held at time 0. Where writes are known ahead, whether it does now.
+func (c *Control) HeldFor(had Snapshot, x, port int32) bool {
+	if c.ahead.on {
+		return c.Held(x, port)
+	}
+	for i := range c.routers[x].held {
+		if h := &c.routers[x].held[i]; h.slot == had.Slot && h.serial == had.Serial {
+			return h.up[port]
+		}
+	}
+	return true
 }
 
 func (c *Control) snapshot(slot int32) Snapshot {

@@ -62,7 +62,7 @@ var differing = map[uint64]bool{}
 
 // differingAll are the same for scripts of every kind. Neither an instant nor a share differs
 // in them.
-var differingAll = map[uint64]bool{27: true, 230: true, 396: true}
+var differingAll = map[uint64]bool{230: true, 396: true}
 
 // endless are scripts of every kind that the plain program walks for minutes:
 // several hundred labels along every path.

@@ -83,7 +83,7 @@ func GenerateMixed(seed uint64) string {
 
 // differingMixed are the scripts on which the two programs do not agree, for the charge of
 // overlapping faults (A36) alone.
-var differingMixed = map[uint64]bool{39: true, 70: true}
+var differingMixed = map[uint64]bool{39: true}
 
 // The fast engine and the plain program agree on scripts of every kind in an area of
 // mixed SPF timers (RFC 8405, section 7): every instant, share, charge and state.
