@@ -70,13 +70,15 @@ func (c *Control) start(x int32, now int64) {
 	r.computed = r.computed[:0]
 	shared := c.seek(x)
 	var snap int32
-	if shared {
+	switch {
+	case r.skew && !c.ahead.on:
+		snap = c.heldSnapshot(x, c.data.hash[x], c.column(x))
+	case shared:
 		snap = c.snaps.find(c.curHash, c.cur)
-	} else {
+	default:
 		snap = c.snaps.find(c.data.hash[x], c.column(x))
 	}
 	c.snaps.hold(snap)
-	c.noteHeld(x, snap)
 	if c.t.LocalDelay > 0 || c.t.Ordered {
 		c.restrain(x, snap, now)
 	}

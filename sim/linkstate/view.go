@@ -63,26 +63,29 @@ type held struct {
 	up     []bool
 }
 
-// noteHeld notes what x holds as a run with a snapshot begins, and forgets what belongs
-// to snapshots that nobody has any more. A later run with the same one counts.
-func (c *Control) noteHeld(x, snap int32) {
-	if c.ahead.on {
-		return
-	}
-	r := &c.routers[x]
-	r.held = slices.DeleteFunc(r.held, func(h held) bool {
-		s := &c.snaps.all[h.slot]
-		return s.serial != h.serial || s.refs == 0 || h.slot == snap
-	})
+// heldSnapshot returns the snapshot of a run of x, whose database has a hash, that holds
+// something else than its own LSP says: one of its own, since charges ask for both.
+func (c *Control) heldSnapshot(x int32, hash uint64, lsps []*lsp) int32 {
 	up := make([]bool, len(c.f.Ports[x]))
+	hash = (hash ^ uint64(x)) * fnvPrime
 	for p := range up {
-		up[p] = c.Held(x, int32(p))
+		if up[p] = c.Held(x, int32(p)); up[p] {
+			hash ^= uint64(p + 1)
+		}
+		hash *= fnvPrime
 	}
+	snap := c.snaps.find(hash, lsps)
+	r := &c.routers[x]
+	r.held = slices.DeleteFunc(r.held, func(h held) bool { return c.snaps.all[h.slot].serial != h.serial })
 	r.held = append(r.held, held{snap, c.snaps.all[snap].serial, up})
+	return snap
 }
 
+// fnvPrime is the multiplier of the 64-bit hash of Fowler, Noll and Vo.
+const fnvPrime = 0x100000001b3
+
 // HeldFor says whether x held the adjacency of a port as the run began that had a
-// database; all were held at time 0. Where writes are known ahead, whether it does now.
+// database. Where writes are known ahead, whether it does now.
 func (c *Control) HeldFor(had Snapshot, x, port int32) bool {
 	if c.ahead.on {
 		return c.Held(x, port)
@@ -92,7 +95,7 @@ func (c *Control) HeldFor(had Snapshot, x, port int32) bool {
 			return h.up[port]
 		}
 	}
-	return true
+	return had.lsps[x] == nil || had.lsps[x].lists(port)
 }
 
 func (c *Control) snapshot(slot int32) Snapshot {
