@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -80,6 +81,9 @@ func (j *judge) check() error {
 			return err
 		}
 	}
+	if a, b := filepath.Clean(j.junit)+"/", filepath.Clean(j.markdown)+"/"; j.junit != "" && j.markdown != "" && (strings.HasPrefix(a, b) || strings.HasPrefix(b, a)) {
+		return status.CommandLine("--junit %s, --markdown %s: one takes the place of the other; name two files", clip(j.junit), clip(j.markdown))
+	}
 	if (j.against == "") != (j.tolerance == "") {
 		return status.CommandLine("--against and --tolerance need one another: --against base/summary.json --tolerance 10%%")
 	}
@@ -141,9 +145,12 @@ func (j *judge) report(s *results.Summary) error {
 	return nil
 }
 
-// mayWrite says now, not after hours, that a file cannot be written. Folders that are
-// missing are made when it is.
+// mayWrite says now, not after hours, that the name of a file is a folder's, or that of a
+// folder above it is a file's. Folders that are missing are made when it is written.
 func mayWrite(path string) error {
+	if strings.HasSuffix(path, "/") {
+		return status.IO("cannot write "+path, errors.New("it is a folder; name a file in it"))
+	}
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
 		return status.IO("cannot write "+path, errors.New("it is a folder; name a file in it"))
 	}

@@ -101,9 +101,7 @@ func (c *Control) start(x int32, now int64) {
 		c.writeAhead(x, now)
 		return
 	}
-	if len(r.computed) > 0 || r.stage == inRun || c.Owing[x] > 0 {
-		c.join(r.runEnd, EndRun, x)
-	}
+	c.join(r.runEnd, EndRun, x) // even of a run that changes nothing: entries come from its database then
 }
 
 // column copies x's database.

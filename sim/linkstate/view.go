@@ -76,7 +76,10 @@ func (c *Control) heldSnapshot(x int32, hash uint64, lsps []*lsp) int32 {
 	}
 	snap := c.snaps.find(hash, lsps)
 	r := &c.routers[x]
-	r.held = slices.DeleteFunc(r.held, func(h held) bool { return c.snaps.all[h.slot].serial != h.serial })
+	r.held = slices.DeleteFunc(r.held, func(h held) bool {
+		s := &c.snaps.all[h.slot]
+		return s.serial != h.serial || s.refs == 0 || h.slot == snap
+	})
 	r.held = append(r.held, held{snap, c.snaps.all[snap].serial, up})
 	return snap
 }
