@@ -228,11 +228,16 @@ func (l *Ledger) blameOf(had linkstate.Snapshot, x int32) int32 {
 }
 
 // ownLinks is the oldest fault behind a router's own adjacencies that were not what they
-// will be when the run began that had a database, -1 for none.
+// will be when the run began that had a database, -1 for none. Where writes are known
+// ahead they are compared as they are now.
 func (l *Ledger) ownLinks(had linkstate.Snapshot, x int32) int32 {
 	best := int32(-1)
 	for p, port := range l.f.Ports[x] {
-		if l.ctl.HeldFor(had, x, int32(p)) == l.Truth.LinkUp[port.Link] {
+		held := l.ctl.Held(x, int32(p))
+		if !l.line.on {
+			held = l.ctl.HeldFor(had, x, int32(p))
+		}
+		if held == l.Truth.LinkUp[port.Link] {
 			continue
 		}
 		if f := l.Truth.LinkFault[port.Link]; f >= 0 && (best < 0 || l.Older(f, best)) {

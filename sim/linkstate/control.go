@@ -147,7 +147,6 @@ type router struct {
 	writing  bool    // a Write task is on its way
 	readyAt  int64   // when its first table is wholly in force
 	whole    bool    // the run in progress began with a complete database
-	held     []held  // its own adjacencies as runs began with others than its LSP says; not where writes are known ahead
 	source   int32   // snapshot that the entries come from
 	next     int32   // snapshot of the run in progress, -1 for none
 	nextAt   int64

@@ -65,19 +65,14 @@ func (c *Control) start(x int32, now int64) {
 	c.ranFrom[x] = now
 	r.runEnd = now + r.paced(c.t.SPFRun)
 	r.whole = r.stage >= awaitRun || r.stage == settled
-	r.wait = 0
 	r.busy(now, r.runEnd)
-	r.computed = r.computed[:0]
+	r.wait, r.computed = 0, r.computed[:0]
 	shared := c.seek(x)
-	var snap int32
-	switch {
-	case r.skew && !c.ahead.on:
-		snap = c.heldSnapshot(x, c.data.hash[x], c.column(x))
-	case shared:
-		snap = c.snaps.find(c.curHash, c.cur)
-	default:
-		snap = c.snaps.find(c.data.hash[x], c.column(x))
+	hash, db := c.curHash, c.cur
+	if !shared {
+		hash, db = c.data.hash[x], c.column(x)
 	}
+	snap := c.snapshotFor(x, hash, db)
 	c.snaps.hold(snap)
 	if c.t.LocalDelay > 0 || c.t.Ordered {
 		c.restrain(x, snap, now)

@@ -46,6 +46,7 @@ type snapshots struct {
 type snapshot struct {
 	hash   uint64
 	lsps   []*lsp // by origin; nil in a slot that is free
+	held   []bool // by port, what its router held, if its LSP said something else: the snapshot is of that one alone; else nil
 	refs   int32
 	serial uint64 // tells one use of a slot from the next
 }

@@ -1,8 +1,6 @@
 package linkstate
 
 import (
-	"slices"
-
 	"halflight/model/fabric"
 	"halflight/sim/record"
 )
@@ -56,47 +54,29 @@ func (c *Control) Source(x, d int32, now int64) (s Snapshot, ok bool) {
 	return c.snapshot(slot), true
 }
 
-// held is what a router held as a run began, by port.
-type held struct {
-	slot   int32
-	serial uint64
-	up     []bool
-}
-
-// heldSnapshot returns the snapshot of a run of x, whose database has a hash, that holds
-// something else than its own LSP says: one of its own, since charges ask for both.
-func (c *Control) heldSnapshot(x int32, hash uint64, lsps []*lsp) int32 {
+// snapshotFor returns the snapshot of a run of x with a database. A router that holds
+// something else than its own LSP says has one of its own, since charges ask for both.
+func (c *Control) snapshotFor(x int32, hash uint64, lsps []*lsp) int32 {
+	if !c.routers[x].skew || c.ahead.on {
+		return c.snaps.find(hash, lsps)
+	}
+	hash ^= uint64(x+1) << 32
 	up := make([]bool, len(c.f.Ports[x]))
-	hash = (hash ^ uint64(x)) * fnvPrime
 	for p := range up {
 		if up[p] = c.Held(x, int32(p)); up[p] {
-			hash ^= uint64(p + 1)
+			hash = (hash ^ uint64(p+1)) * 0x100000001b3 // Fowler, Noll and Vo's prime for 64 bits
 		}
-		hash *= fnvPrime
 	}
 	snap := c.snaps.find(hash, lsps)
-	r := &c.routers[x]
-	r.held = slices.DeleteFunc(r.held, func(h held) bool {
-		s := &c.snaps.all[h.slot]
-		return s.serial != h.serial || s.refs == 0 || h.slot == snap
-	})
-	r.held = append(r.held, held{snap, c.snaps.all[snap].serial, up})
+	c.snaps.all[snap].held = up
 	return snap
 }
 
-// fnvPrime is the multiplier of the 64-bit hash of Fowler, Noll and Vo.
-const fnvPrime = 0x100000001b3
-
 // HeldFor says whether x held the adjacency of a port as the run began that had a
-// database. Where writes are known ahead, whether it does now.
+// database; not where writes are known ahead.
 func (c *Control) HeldFor(had Snapshot, x, port int32) bool {
-	if c.ahead.on {
-		return c.Held(x, port)
-	}
-	for i := range c.routers[x].held {
-		if h := &c.routers[x].held[i]; h.slot == had.Slot && h.serial == had.Serial {
-			return h.up[port]
-		}
+	if up := c.snaps.all[had.Slot].held; up != nil {
+		return up[port]
 	}
 	return had.lsps[x] == nil || had.lsps[x].lists(port)
 }
