@@ -77,7 +77,7 @@ func (j *judge) check() error {
 		return status.CommandLine("--undecided %s: is neither pass nor fail", clip(j.undecided))
 	}
 	for _, path := range []string{j.junit, j.markdown} {
-		if err := mayWrite(path); path != "" && err != nil {
+		if err := mayWrite(path); err != nil {
 			return err
 		}
 	}
@@ -147,25 +147,24 @@ func (j *judge) report(s *results.Summary) error {
 
 // mayWrite says now, not after hours, that the name of a file is a folder's, or that of a
 // folder above it is a file's. Folders that are missing are made when it is written.
+// Without a name nothing will be.
 func mayWrite(path string) error {
-	if strings.HasSuffix(path, "/") {
-		return status.IO("cannot write "+path, errors.New("it is a folder; name a file in it"))
+	if path == "" {
+		return nil
 	}
-	if info, err := os.Stat(path); err == nil && info.IsDir() {
+	if info, err := os.Stat(path); strings.HasSuffix(path, "/") || err == nil && info.IsDir() {
 		return status.IO("cannot write "+path, errors.New("it is a folder; name a file in it"))
 	}
 	folder := filepath.Dir(path)
-	for {
-		info, err := os.Stat(folder)
-		if err == nil && !info.IsDir() {
-			return status.IO("cannot write "+path, errors.New(folder+" is no folder"))
-		}
-		up := filepath.Dir(folder)
-		if err == nil || up == folder {
-			return nil
-		}
-		folder = up
+	info, err := os.Stat(folder)
+	for err != nil && folder != filepath.Dir(folder) {
+		folder = filepath.Dir(folder)
+		info, err = os.Stat(folder)
 	}
+	if err == nil && !info.IsDir() {
+		return status.IO("cannot write "+path, errors.New(folder+" is no folder"))
+	}
+	return nil
 }
 
 // put writes a file whole, or leaves the old one, and makes the folders that it is in.

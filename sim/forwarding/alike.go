@@ -26,7 +26,7 @@ const waysMost = 4096
 type breed struct {
 	routers []int32
 	hops    float64
-	late    bool // entries are not the converged ones
+	late    bool // not innocent
 	leaks   []Loss
 	to      []kinHop
 }
@@ -129,7 +129,7 @@ func (q *Field) leaksOf(d, x int32) []Loss {
 type way struct {
 	seen  [4]uint64 // numbers of each breed, packed
 	at    int
-	first int32     // breed of the first router whose entry is not converged; none yet, or that of the start
+	first int32     // breed of the first router that is not innocent; none yet, or that of the start
 	left  []float64 // by plane, of what began
 }
 
@@ -315,8 +315,8 @@ func (q *Field) gatherAlike(d, x, part int32, begin int) bool {
 	return true
 }
 
-// addFirst adds a loss to the list that begins at begin: to the first router whose
-// entry is not converged, which may be any of its breed alike.
+// addFirst adds a loss to the list that begins at begin: to the first router that
+// is not innocent, which may be any of its breed alike.
 func (q *Field) addFirst(list []breed, first int32, begin int, l Loss) {
 	switch {
 	case first == startFirst:

@@ -23,7 +23,7 @@ const (
 type Loss struct {
 	Kind   Kind
 	Cause  int32   // of the direction, as given with it; -1 for NoRoute and Loop
-	First  int32   // first router on the way whose entry is not the converged one, -1 for none
+	First  int32   // first router on the way that is not innocent: whose entry is not the converged one, nor blameless; -1 for none
 	Amount float64 // share of the pair's traffic
 }
 

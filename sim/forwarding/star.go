@@ -137,7 +137,7 @@ func (q *Field) recomputeStar(d, part int32) {
 	for _, x := range members {
 		q.starExit(d, x, s.hub, below && (x != s.hub || outside))
 		s.clean = s.clean && len(c.leaks[x]) == 0
-		s.late = s.late || x != s.hub && !q.innocent(d, x)
+		s.late = s.late || x != s.hub && !q.Converged(d, x)
 	}
 	s.plain = len(c.inner[s.hub]) == len(members)-1
 	q.Moved = append(q.Moved, members...)
@@ -228,9 +228,9 @@ func (q *Field) starLoss(d, x int32) (Loss, bool) {
 	first := int32(-1)
 	s := &q.circles.stars[q.circles.part[x]]
 	switch {
-	case !q.innocent(d, x):
+	case !q.Converged(d, x):
 		first = x
-	case !q.innocent(d, s.hub):
+	case !q.Converged(d, s.hub):
 		first = s.hub
 	case s.late:
 		return Loss{}, false

@@ -25,11 +25,12 @@ func (l *Ledger) followCore(d int32, all bool, t int64) {
 
 // followMoved follows what entrances lose after a settlement.
 func (l *Ledger) followMoved(d int32, all bool, t int64) {
-	l.line.waitFor++
+	l.chargeTogether()
 	l.followEach(d, all, t)
-	l.tellApart(d, t)
+	l.told(d, t)
 }
 
+// followEach is followMoved, entrance by entrance.
 func (l *Ledger) followEach(d int32, all bool, t int64) {
 	l.field.Open(d)
 	if all || l.field.Beyond || l.deadAt[d] >= 0 {
@@ -219,12 +220,12 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 	} else if !whole && o.whole >= 0 {
 		l.openAgain(d, o, t)
 	}
-	l.line.waitFor++
+	l.chargeTogether()
 	l.chargeDoor(d, o, t)
 	if turned || isNew || !slices.Equal(was, o.view) {
 		l.viewChanged(d, o.x, t)
 	}
-	l.tellApart(d, t)
+	l.told(d, t)
 }
 
 // markUneasy says whether charges at an entrance may depend on tables or on the
@@ -384,7 +385,6 @@ func (l *Ledger) usualChanged(d, x int32, t int64) {
 	if len(q.dests[d].apart) > 0 && !slices.Contains(q.latePods, q.pod[x]) {
 		q.latePods = append(q.latePods, q.pod[x])
 	}
-	q.waitFor++
 	l.tellApart(d, t)
 }
 
@@ -395,15 +395,23 @@ func (l *Ledger) viewChanged(d, x int32, t int64) {
 	if len(q.dests[d].apart) > 0 && !slices.Contains(q.latePods, q.pod[x]) && !slices.Contains(q.lateDoors, x) {
 		q.lateDoors = append(q.lateDoors, x)
 	}
-	q.waitFor++
 	l.tellApart(d, t)
 }
 
-// tellApart has leaves that are apart look at what they lose, once for all entrances
-// that were charged for together, when the last of these has been.
+// chargeTogether has leaves that are apart wait until entrances have been charged for
+// that change together; told is the end of that.
+func (l *Ledger) chargeTogether() { l.line.waitFor++ }
+
+func (l *Ledger) told(d int32, t int64) {
+	l.line.waitFor--
+	l.tellApart(d, t)
+}
+
+// tellApart has leaves that are apart, and must, look at what they lose, unless they
+// wait.
 func (l *Ledger) tellApart(d int32, t int64) {
 	q := &l.line
-	if q.waitFor--; q.waitFor > 0 || len(q.latePods)+len(q.lateDoors) == 0 {
+	if q.waitFor > 0 || len(q.latePods)+len(q.lateDoors) == 0 {
 		return
 	}
 	list := q.dests[d].apart

@@ -145,13 +145,13 @@ func (l *Ledger) sortOut(d, x int32, t int64) {
 // make use now.
 func (l *Ledger) weighed(d, pod int32, t int64) {
 	q := &l.line.dests[d]
-	l.line.waitFor++
+	l.chargeTogether()
 	for _, r := range q.byPod[pod] {
 		if o := &q.doors[r.at]; o.charged != l.weightAt(d, o.x) {
 			l.chargeDoor(d, o, t)
 		}
 	}
-	l.tellApart(d, t)
+	l.told(d, t)
 }
 
 // chargeLeaf charges what a leaf that is apart loses beyond its uplinks.
@@ -330,7 +330,7 @@ func (l *Ledger) regroup(d int32, t int64) {
 		}
 	}
 	q.changed = q.changed[:0]
-	l.line.waitFor++
+	l.chargeTogether()
 	for i := range q.doors {
 		o := &q.doors[i]
 		if o.stale { // the core may be about to be followed
@@ -339,7 +339,7 @@ func (l *Ledger) regroup(d int32, t int64) {
 			l.chargeDoor(d, o, t)
 		}
 	}
-	l.tellApart(d, t)
+	l.told(d, t)
 }
 
 // look has a destination looked at when the instant is closed; again also has
