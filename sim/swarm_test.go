@@ -111,7 +111,7 @@ func TestSwarmOfferedIsDeliveredOrLost(t *testing.T) {
 	t.Parallel()
 	lossy := 0
 	for seed := range uint64(swarmSeeds) {
-		w := swarmWorld(t, seed, false, "4h")
+		w := swarmWorld(t, seed, false, "2h")
 		moments := rand.New(rand.NewPCG(seed, 5))
 		faults := Play(w, 3, 0).Faults
 		for range 4 {
@@ -389,7 +389,7 @@ func comesToRest(t *testing.T, set ...string) {
 func TestSwarmSameBytesTwice(t *testing.T) {
 	t.Parallel()
 	for seed := range uint64(swarmSeeds) {
-		w := swarmWorld(t, seed, false, "6h")
+		w := swarmWorld(t, seed, false, "3h")
 		if a, b := asJSON(t, Play(w, 5, 9)), asJSON(t, Play(w, 5, 9)); !bytes.Equal(a, b) {
 			t.Errorf("seed %d: two plays of one replication differ", seed)
 		}

@@ -51,21 +51,37 @@ type coverage struct {
 	missed, warned int // do not hold it, and of these are doubted
 }
 
-// cover counts over studies of 20 replications, played for real, how often the
-// interval of each figure holds the truth. The truth is that of all replications
-// together, whose own error is small beside a study's.
-func cover(t *testing.T, studies int, level float64, played *replication.Result) map[string]*coverage {
+// harvest is a sequence of studies of 20 replications each, played for real, and
+// what is true: the figures of all of them together, whose own error is small
+// beside a study's.
+type harvest struct {
+	played *replication.Result
+	truth  *results.Summary
+}
+
+const each = 20 // replications of a study
+
+func asked(name string) bool {
+	return slices.ContainsFunc(covered, func(c struct{ name, kind string }) bool { return c.name == name })
+}
+
+// reap plays so many studies of a scenario.
+func reap(t *testing.T, text string, studies int) *harvest {
 	t.Helper()
-	const each = 20
-	asked := func(name string) bool {
-		return slices.ContainsFunc(covered, func(c struct{ name, kind string }) bool { return c.name == name })
-	}
-	set := func(from, to int) *results.Set {
-		r := &played.Replications[0]
-		study := results.Study{Scenario: "harbour", Seed: uint64(from), First: uint32(from), Asked: uint32(to - from), WarmUp: r.From, Horizon: r.To - r.From}
-		return &results.Set{Study: study, Part: study.Whole(), Header: played.Header, Replications: played.Replications[from:to]}
-	}
-	truth := results.Summarise(set(0, studies*each), results.Options{Only: asked})
+	h := &harvest{played: playedOf(t, text, studies*each)}
+	h.truth = results.Summarise(h.set(0, studies*each), results.Options{Only: asked})
+	return h
+}
+
+// set is a study of the replications from one number to another.
+func (h *harvest) set(from, to int) *results.Set {
+	r := &h.played.Replications[0]
+	study := results.Study{Scenario: "harbour", Seed: uint64(from), First: uint32(from), Asked: uint32(to - from), WarmUp: r.From, Horizon: r.To - r.From}
+	return &results.Set{Study: study, Part: study.Whole(), Header: h.played.Header, Replications: h.played.Replications[from:to]}
+}
+
+// cover counts over studies how often the interval of each figure holds the truth.
+func (h *harvest) cover(level float64) map[string]*coverage {
 	out := map[string]*coverage{}
 	for _, c := range covered {
 		out[c.name] = &coverage{}
@@ -73,11 +89,11 @@ func cover(t *testing.T, studies int, level float64, played *replication.Result)
 	doubt := func(w stat.Warning) bool {
 		return w.Code == stat.FewEvents || w.Code == stat.ZeroSeen || w.Code == stat.OneReplication || w.Code == stat.Lopsided
 	}
-	for i := range studies {
-		one := results.Summarise(set(i*each, (i+1)*each), results.Options{Level: level, Only: asked})
+	for i := range len(h.played.Replications) / each {
+		one := results.Summarise(h.set(i*each, (i+1)*each), results.Options{Level: level, Only: asked})
 		for _, c := range covered {
 			m, _ := one.Find(c.name)
-			is, _ := truth.Find(c.name)
+			is, _ := h.truth.Find(c.name)
 			e, got := &m.Estimate, out[c.name]
 			switch {
 			case !e.Available():
@@ -126,9 +142,9 @@ func short(c *coverage, level float64) bool {
 // says, over 1,000 studies.
 func TestCoverageOfStudies(t *testing.T) {
 	const studies = 1000
-	played := playedOf(t, harbour, 20*studies)
+	h := reap(t, harbour, studies)
 	for _, level := range []float64{0.9, 0.95} {
-		got := cover(t, studies, level, played)
+		got := h.cover(level)
 		for _, c := range covered {
 			g := got[c.name]
 			t.Logf("%v %-24s %-26s %d hold the truth, %d do not, of which %d are doubted; %d without interval",
@@ -145,7 +161,7 @@ func TestCoverageOfStudies(t *testing.T) {
 // fewer than half of the studies, and nearly all the others are doubted.
 func TestWarningWhereCoverageFails(t *testing.T) {
 	const studies, level = 300, 0.95
-	got := cover(t, studies, level, playedOf(t, withRare, 20*studies))
+	got := reap(t, withRare, studies).cover(level)
 	failing := 0
 	for _, c := range covered {
 		g := got[c.name]

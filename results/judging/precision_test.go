@@ -36,11 +36,12 @@ func TestPrecise(t *testing.T) {
 
 // stopped plays the rule: figures are added until the next look is precise enough.
 func stopped(dice *rand.Rand, share, spread float64, law func(*rand.Rand) float64) (set *results.Set, look int) {
-	whole := sample(1280, func(int) int64 { return int64(routerHours * (10 + spread*law(dice))) })
+	var figures []int64
 	for _, look = range Looks(1280) {
-		set = &results.Set{Study: whole.Study, Header: whole.Header, Replications: whole.Replications[:look]}
-		set.Study.Asked = uint32(look)
-		set.Part = set.Study.Whole()
+		for len(figures) < look {
+			figures = append(figures, int64(routerHours*(10+spread*law(dice))))
+		}
+		set = sample(look, func(i int) int64 { return figures[i] })
 		if ok, _ := Precise(set, []Want{{"spf_runs", share}}); ok {
 			break
 		}
