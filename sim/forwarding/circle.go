@@ -326,7 +326,7 @@ func (q *Field) gatherCircle(d, x, circle, first int32, share float64, begin int
 // gatherLeak appends what is lost over one port, within the direction or, out
 // of the part, beyond it.
 func (q *Field) gatherLeak(d, x int32, p int, first int32, each float64, begin int) {
-	c, t := &q.circles, &q.loss
+	c := &q.circles
 	port := &q.f.Ports[x][p]
 	dir := &q.dirs[port.Out()]
 	if dir.Dead {
@@ -336,17 +336,7 @@ func (q *Field) gatherLeak(d, x int32, p int, first int32, each float64, begin i
 	if dir.Pass[0] < 1 {
 		q.addLoss(begin, Loss{dir.drops(), dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
 	}
-	left := float64(each * dir.Pass[0])
-	if left == 0 || c.part[port.Peer] == c.part[x] || q.delivered(0, d, port.Peer) == 1 {
-		return
-	}
-	q.lossesAt(d, port.Peer)
-	for i := range t.size[port.Peer] {
-		l := t.all[t.at[port.Peer]+i]
-		l.Amount = float64(l.Amount * left)
-		if first >= 0 {
-			l.First = first
-		}
-		q.addLoss(begin, l)
+	if left := float64(each * dir.Pass[0]); left != 0 && c.part[port.Peer] != c.part[x] && q.delivered(0, d, port.Peer) != 1 {
+		q.addBeyond(begin, d, port.Peer, first, left)
 	}
 }

@@ -22,6 +22,7 @@ type Direction struct {
 	Dead  bool      // nothing passes: the link or a router at an end is dead
 	Whole bool      // some flow is lost entirely
 	Pass  []float64 // share that passes, by plane
+	Fit   []float64 // share that is not too large for it, a factor of Pass, by plane; nil: all
 	Cause int32     // who does it; only passed through
 	Full  bool      // most of what it drops, it drops for want of room
 }
@@ -88,32 +89,57 @@ type Field struct {
 // New returns the field of a fabric in which everything is delivered. The
 // tables must be those of time 0.
 func New(f *fabric.Fabric, classes int, polarised bool, table, truth linkstate.Sets, cost func(d, x int32) uint32) *Field {
-	n := len(f.Routers)
-	q := &Field{f: f, planes: 1 + classes, table: table, truth: truth,
-		level: kernel.Large[uint8](n * f.Leaves), polarised: polarised, alive: make([]bool, n), dirs: make([]Direction, 2*len(f.Links)),
-		perfect: make([]uint64, table.Stride),
-		blots:   make([]uint64, (n+63)/64*f.Leaves), wholes: make([]uint64, (n+63)/64*f.Leaves), blotWords: (n + 63) / 64, imperfect: make([]int32, f.Leaves), marred: make([][]int32, f.Leaves),
-		queue: make([][]int32, f.Leaves), isQueue: make([]bool, f.Leaves), again: make([]bool, f.Leaves), relist: make([]bool, f.Leaves)}
+	q := &Field{f: f, planes: 1 + classes, table: table, truth: truth, level: kernel.Large[uint8](len(f.Routers) * f.Leaves), polarised: polarised}
+	q.rankCosts(cost)
+	q.init()
+	return q
+}
+
+// Again returns a field of the same tables, routers and directions, of which every
+// destination must be settled. Not with SetCore.
+func (q *Field) Again() *Field {
+	c := &Field{f: q.f, planes: q.planes, table: q.table, truth: q.truth, level: q.level, polarised: q.polarised, Blameless: q.Blameless}
+	c.init()
+	copy(c.alive, q.alive)
+	for dir := range q.dirs {
+		if !q.dirs[dir].sound() {
+			c.SetDirection(int32(dir), q.dirs[dir])
+		}
+	}
+	c.StartOver()
+	return c
+}
+
+// StartOver has every destination computed anew; Sources are then all leaves.
+func (q *Field) StartOver() {
+	for d := range q.again {
+		q.again[d] = true
+		q.enqueue(int32(d), int32(d))
+	}
+}
+
+// init makes a field of sound directions in which everything is delivered.
+func (q *Field) init() {
+	f, n, words := q.f, len(q.f.Routers), (len(q.f.Routers)+63)/64
+	q.alive, q.dirs, q.perfect = make([]bool, n), make([]Direction, 2*len(f.Links)), make([]uint64, q.table.Stride)
+	q.blots, q.wholes, q.blotWords = make([]uint64, words*f.Leaves), make([]uint64, words*f.Leaves), words
+	q.imperfect, q.marred, q.queue = make([]int32, f.Leaves), make([][]int32, f.Leaves), make([][]int32, f.Leaves)
+	q.isQueue, q.again, q.relist = make([]bool, f.Leaves), make([]bool, f.Leaves), make([]bool, f.Leaves)
 	for x := range n {
 		q.alive[x] = true
 		for p := range f.Ports[x] {
-			q.perfect[int(table.Offset[x])+p>>6] |= 1 << (p & 63)
+			q.perfect[int(q.table.Offset[x])+p>>6] |= 1 << (p & 63)
 		}
 	}
-	passes := make([]float64, q.planes)
-	for i := range passes {
-		passes[i] = 1
-	}
+	passes := slices.Repeat([]float64{1}, q.planes)
 	for i := range q.dirs {
 		q.dirs[i].Pass = passes
 	}
 	q.deliver.init(len(q.blots), q.planes)
-	q.rankCosts(cost)
 	q.walk.init(q)
 	q.loss.init(n)
 	q.spread.init(n, 1+int(slices.Max(q.level)))
 	q.circles.init(n, f.Leaves, q.planes)
-	return q
 }
 
 // rankCosts orders the routers of each destination by their cost at time 0, so

@@ -2,6 +2,7 @@ package forwarding
 
 import (
 	"math/bits"
+	"slices"
 
 	"halflight/sim/linkstate"
 )
@@ -49,10 +50,7 @@ type lossTable struct {
 }
 
 func (t *lossTable) init(n int) {
-	t.zeros, t.ones, t.sums = make([]float64, 16), make([]float64, 16), make([]float64, 16)
-	for i := range t.ones {
-		t.ones[i] = 1
-	}
+	t.zeros, t.ones, t.sums = make([]float64, 16), slices.Repeat([]float64{1}, 16), make([]float64, 16)
 	t.known, t.at, t.size = make([]uint32, n), make([]int32, n), make([]int32, n)
 }
 
@@ -136,19 +134,22 @@ func (q *Field) gather(d, x int32) {
 			case dir.Pass[0] < 1:
 				q.addLoss(begin, Loss{dir.drops(), dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
 			}
-			if q.delivered(0, d, port.Peer) == 1 || dir.Pass[0] == 0 {
-				continue
-			}
-			q.lossesAt(d, port.Peer)
-			for i := range t.size[port.Peer] {
-				l := t.all[t.at[port.Peer]+i]
-				l.Amount *= float64(each * dir.Pass[0])
-				if first >= 0 {
-					l.First = first
-				}
-				q.addLoss(begin, l)
+			if q.delivered(0, d, port.Peer) != 1 && dir.Pass[0] != 0 {
+				q.addBeyond(begin, d, port.Peer, first, float64(each*dir.Pass[0]))
 			}
 		}
+	}
+}
+
+// addBeyond adds to a list what router x, to which a share comes, loses of it. first is
+// the first router before x that is not innocent, -1 for none.
+func (q *Field) addBeyond(begin int, d, x, first int32, share float64) {
+	for _, l := range q.lossesAt(d, x) {
+		l.Amount = float64(l.Amount * share)
+		if first >= 0 {
+			l.First = first
+		}
+		q.addLoss(begin, l)
 	}
 }
 

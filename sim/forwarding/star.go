@@ -310,12 +310,8 @@ func (q *Field) Spoke(d, x, hub int32, set []uint64, s *Spoke) bool {
 			for i := range s.Lacks {
 				s.Lacks[i] += float64(each * (1 - float64(dir.Pass[i]*q.delivered(i, d, port.Peer))))
 			}
-			if q.delivered(0, d, port.Peer) == 1 || dir.Pass[0] == 0 {
-				continue
-			}
-			for _, l := range q.lossesAt(d, port.Peer) {
-				l.Amount *= float64(each * dir.Pass[0])
-				q.addLoss(begin, l)
+			if q.delivered(0, d, port.Peer) != 1 && dir.Pass[0] != 0 {
+				q.addBeyond(begin, d, port.Peer, -1, float64(each*dir.Pass[0]))
 			}
 		}
 	}
