@@ -3,6 +3,7 @@ package sim
 import (
 	"slices"
 
+	"halflight/sim/bands"
 	"halflight/sim/forwarding"
 )
 
@@ -52,7 +53,7 @@ func (e *engine) throughDetour(direction int32, way forwarding.Direction) forwar
 	if e.body.dead[e.f.To(direction)] || e.body.dead[e.f.From(direction)] {
 		return way
 	}
-	out := forwarding.Direction{Pass: slices.Clone(e.clear), Cause: -1}
+	out := forwarding.Direction{Pass: e.clear, Cause: -1}
 	for _, d := range e.body.detours[direction] {
 		leg := &e.body.ways[d]
 		if !e.body.truth[d>>1].Alive {
@@ -62,9 +63,7 @@ func (e *engine) throughDetour(direction int32, way forwarding.Direction) forwar
 			out.Cause, out.Full = leg.Cause, leg.Full
 		}
 		out.Whole = out.Whole || leg.Whole
-		for plane := range out.Pass {
-			out.Pass[plane] *= leg.Pass[plane]
-		}
+		bands.Follow(&out, leg)
 	}
 	return out
 }

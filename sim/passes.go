@@ -38,6 +38,48 @@ func (e *engine) passes(f *fault, plane int, dir int32) float64 {
 	return all
 }
 
+// dropped adds to a direction what the gray faults on it do.
+func (e *engine) dropped(dir int32, list []int32, way *forwarding.Direction) {
+	way.Cause, way.Pass = e.oldest(list), slices.Clone(e.clear)
+	narrow := e.narrowest(list)
+	way.Fit = e.fits(narrow, dir)
+	for _, id := range list {
+		f := &e.faults[id]
+		if way.Fit != nil && f.Kind == failure.Oversize && id != narrow {
+			continue // what it would stop is stopped anyway
+		}
+		way.Whole = way.Whole || f.Loss >= 1 || f.Share > 0 || e.sizeLoss(f, 0) >= 1
+		for plane := range way.Pass {
+			way.Pass[plane] *= e.passes(f, plane, dir)
+		}
+	}
+}
+
+// narrowest is the first of those faults of a list that stop large packets which
+// stops the most of them; -1 if none does.
+func (e *engine) narrowest(list []int32) int32 {
+	best := int32(-1)
+	for _, id := range list {
+		if f := &e.faults[id]; f.Kind == failure.Oversize && (best < 0 || f.Above < e.faults[best].Above) {
+			best = id
+		}
+	}
+	return best
+}
+
+// fits is how much of the traffic is not too large for a fault on a direction, by
+// plane; nil if there is none, or where sizes are taken as independent.
+func (e *engine) fits(id, dir int32) []float64 {
+	if id < 0 || !e.bySize {
+		return nil
+	}
+	fit := slices.Clone(e.clear)
+	for plane := range fit {
+		fit[plane] = e.passes(&e.faults[id], plane, dir)
+	}
+	return fit
+}
+
 // tooFull adds to what a direction does what it loses for want of room: a share of
 // all packets alike. All that it drops is charged to whichever drops more.
 func (e *engine) tooFull(dir int32, way *forwarding.Direction) {
@@ -59,7 +101,7 @@ func (e *engine) changesWay(was, is *forwarding.Direction) bool {
 	if e.crowd != nil && was.Dead != is.Dead {
 		e.crowd.dirty = true
 	}
-	return was.Dead != is.Dead || was.Cause != is.Cause || was.Whole != is.Whole || was.Full != is.Full || !slices.Equal(was.Pass, is.Pass)
+	return was.Dead != is.Dead || was.Cause != is.Cause || was.Whole != is.Whole || was.Full != is.Full || !slices.Equal(was.Pass, is.Pass) || !slices.Equal(was.Fit, is.Fit)
 }
 
 // wayShare is the share of the equal ways between two leaves that use a direction

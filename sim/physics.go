@@ -475,16 +475,7 @@ func (e *engine) setWay(dir int32, alive bool) {
 			}
 		}
 	} else if list := b.onDirection[dir]; len(list) > 0 {
-		way.Cause = e.oldest(list)
-		way.Pass = make([]float64, len(e.clear))
-		copy(way.Pass, e.clear)
-		for _, id := range list {
-			f := &e.faults[id]
-			way.Whole = way.Whole || f.Loss >= 1 || f.Share > 0 || e.sizeLoss(f, 0) >= 1
-			for plane := range way.Pass {
-				way.Pass[plane] *= e.passes(f, plane, dir)
-			}
-		}
+		e.dropped(dir, list, &way)
 	}
 	e.tooFull(dir, &way)
 	if !alive && b.detours[dir] != nil {

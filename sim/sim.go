@@ -15,6 +15,7 @@ import (
 	"halflight/model/failure"
 	"halflight/model/timer"
 	"halflight/model/traffic"
+	"halflight/sim/bands"
 	"halflight/sim/detection"
 	"halflight/sim/forwarding"
 	"halflight/sim/glance"
@@ -38,7 +39,7 @@ type engine struct {
 
 	control *linkstate.Control
 	links   *detection.Links
-	field   *forwarding.Field
+	field   *bands.Field
 	ledger  *impact.Ledger
 	body    body
 	faults  []fault
@@ -58,6 +59,7 @@ type engine struct {
 	stop           <-chan struct{} // closed when the outcome is no longer wanted
 	stopped        bool
 	ahead          bool           // leaves are weighed together; see impact.Ledger
+	bySize         bool           // of several sizes on a path the narrowest alone counts; else they are taken as independent
 	touched        bool           // with ahead: there is something to settle
 	sketch         []*glance.Book // by plane; nil for a whole play
 	planes         []traffic.Class
@@ -94,6 +96,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 		how = together
 	}
 	e.ahead = how == together && !w.Homing.On() && w.Timers.OverloadLeaves && !w.Polarised && !unforetold(w)
+	e.bySize = !e.ahead
 	options := linkstate.Options{SPF: w.SPFOf(), Trace: how == traced, Ahead: e.ahead}
 	if stream != nil {
 		options.Factor, options.Rank = routerLaws(w, *stream)
@@ -102,11 +105,11 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	e.control = linkstate.New(w.Fabric, &w.Timers, options)
 	e.links = detection.New(w.Fabric, &w.Timers)
 	truth := impact.NewTruth(w.Fabric, e.control.Routes())
-	e.field = forwarding.New(w.Fabric, len(e.planes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost)
+	e.field = bands.New(forwarding.New(w.Fabric, len(e.planes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost))
 	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: e.planes, Mix: w.Traffic.Mix,
 		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Ahead: e.ahead})
 	if e.ahead {
-		e.field.SetCore()
+		e.field.Plain.SetCore()
 	}
 	e.body = newBody(w.Fabric)
 	e.followServers()

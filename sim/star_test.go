@@ -60,7 +60,7 @@ func TestFollowedInShortAsPlainly(t *testing.T) {
 			continue
 		}
 		short, plain, single := newRandom(w, seed, 0, together), newRandom(w, seed, 0, together), newRandom(w, seed, 0, apart)
-		plain.ledger.Plainly = true
+		plain.ledger.Plainly, single.bySize = true, false
 		for _, e := range []*engine{short, plain, single} {
 			e.run()
 		}

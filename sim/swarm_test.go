@@ -162,7 +162,7 @@ func (e *engine) followed() float64 {
 	for s := range int32(e.f.Leaves) {
 		for d := range int32(e.f.Leaves) {
 			if s != d {
-				sum += e.follow(s, d, seen)
+				sum += e.follow(s, d, 1, seen)
 				pairs++
 			}
 		}
@@ -170,12 +170,14 @@ func (e *engine) followed() float64 {
 	return sum / pairs
 }
 
-func (e *engine) follow(x, d int32, seen []bool) float64 {
+// follow is what arrives at d of a share that is at x, all up to the size which that
+// share of all packets has.
+func (e *engine) follow(x, d int32, share float64, seen []bool) float64 {
 	if e.body.dead[x] || seen[x] {
 		return 0
 	}
 	if x == d {
-		return 1
+		return share
 	}
 	seen[x] = true
 	sum, hops := 0.0, 0.0
@@ -184,8 +186,12 @@ func (e *engine) follow(x, d int32, seen []bool) float64 {
 			continue
 		}
 		hops++
-		if way := &e.body.ways[e.f.Ports[x][p].Out()]; !way.Dead {
-			sum += way.Pass[0] * e.follow(e.f.Ports[x][p].Peer, d, seen)
+		if way := &e.body.ways[e.f.Ports[x][p].Out()]; !way.Dead && way.Pass[0] > 0 {
+			left, pass := share, way.Pass[0]
+			if way.Fit != nil {
+				left, pass = min(share, way.Fit[0]), pass/way.Fit[0]
+			}
+			sum += pass * e.follow(e.f.Ports[x][p].Peer, d, left, seen)
 		}
 	}
 	seen[x] = false
@@ -437,6 +443,7 @@ func sameTogether(t *testing.T, w *model.World, seed, play uint64) bool {
 	if !o.ahead {
 		return false
 	}
+	e.bySize = false // together sizes are taken as independent
 	e.run()
 	o.run()
 	alone, got := e.record(0), o.record(0)

@@ -34,6 +34,7 @@ var floors = []struct {
 	{4, "sim/forwarding", "what packets meet, from believed tables and true conditions"},
 	{4, "sim/load", "how full directions are, from believed tables"},
 	{4, "sim/glance", "what gray faults do to applications, to first order"},
+	{4, "sim/bands", "what packets of each size meet, where several faults stop large ones"},
 	{5, "sim/impact", "what is lost, and whose fault it was"},
 	{6, "sim", "the play: one loop, one switch"},
 	{6, "sim/twin", "a second program in tests; no code of the program"},

@@ -75,7 +75,7 @@ func (a *App) touch(leaf int32) {
 func (a *App) set(l *Ledger, plane int, d, s int32) {
 	hit := 0.0
 	if l.deadAt[d] < 0 && l.deadAt[s] < 0 {
-		hit = 1 - float64(l.field.Delivered(plane, s, d)*l.field.Delivered(plane, d, s))
+		hit = 1 - float64(l.bands.Delivered(plane, s, d)*l.bands.Delivered(plane, d, s))
 	}
 	a.put(l, d, s, hit)
 }

@@ -78,7 +78,7 @@ func (l *Ledger) reweigh(now int64) bool {
 				}
 				a.weight[at], a.spare[at], a.moved = flow.Weight[i][j], flow.Spare[i][j], true
 				if l.deadAt[s] < 0 && l.deadAt[d] < 0 {
-					l.field.Review(d)
+					l.bands.Review(d)
 				}
 			}
 		}
@@ -147,13 +147,13 @@ func (l *Ledger) weighted(list []entry, d, s, dead int32, now int64) []entry {
 		l.routes.blame(l, d, s, dead, now)
 		return list
 	}
-	a.passes = append(a.passes, passing{d, s, l.field.Delivered(0, s, d) <= nothing})
+	a.passes = append(a.passes, passing{d, s, l.bands.Delivered(0, s, d) <= nothing})
 	at := int(d)*l.f.Leaves + int(s)
 	weight, spare := a.weight[at], a.spare[at]
 	if weight == 0 {
 		return list
 	}
-	for _, loss := range l.field.Losses(d, s) {
+	for _, loss := range l.bands.Losses(d, s) {
 		e := l.entryOf(loss, d, s, now)
 		e.amount = l.units(float64(loss.Amount * weight))
 		if e.kind == cellStranded && spare > 0 {
@@ -175,7 +175,7 @@ func (l *Ledger) passedOn(now int64) bool {
 		return false
 	}
 	for _, p := range a.passes {
-		back := l.deadAt[p.d] >= 0 || l.deadAt[p.s] >= 0 || l.field.Delivered(0, p.d, p.s) <= nothing
+		back := l.deadAt[p.d] >= 0 || l.deadAt[p.s] >= 0 || l.bands.Delivered(0, p.d, p.s) <= nothing
 		a.Dark(p.s, p.d, p.dark || back, now)
 	}
 	a.passes = a.passes[:0]
@@ -205,7 +205,7 @@ func (l *Ledger) countUnits() {
 		first, n := a.Leaves(p)
 		last, _ := a.Leaves(q)
 		for k := range l.Apps {
-			delivered := func(from, to int32) float64 { return l.field.Delivered(k+1, from, to) }
+			delivered := func(from, to int32) float64 { return l.bands.Delivered(k+1, from, to) }
 			for i := range n {
 				for j := range n {
 					if s, d := first+int32(i), last+int32(j); s < d {

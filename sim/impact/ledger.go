@@ -12,6 +12,7 @@ import (
 
 	"halflight/model/fabric"
 	"halflight/model/traffic"
+	"halflight/sim/bands"
 	"halflight/sim/forwarding"
 	"halflight/sim/linkstate"
 )
@@ -73,7 +74,8 @@ type debt struct {
 type Ledger struct {
 	Truth  *Truth
 	f      *fabric.Fabric
-	field  *forwarding.Field
+	field  *forwarding.Field // of the smallest packets, where bands are kept
+	bands  *bands.Field
 	ctl    *linkstate.Control
 	Faults []Fault
 
@@ -131,7 +133,7 @@ type blame struct {
 // first, and whether a route from source to d would exist without a fault.
 type Setup struct {
 	Fabric  *fabric.Fabric
-	Field   *forwarding.Field
+	Field   *bands.Field
 	Control *linkstate.Control
 	Truth   *Truth
 	Classes []traffic.Class
@@ -148,7 +150,7 @@ type Setup struct {
 func New(s Setup) *Ledger {
 	n := s.Fabric.Leaves
 	pairs := n * (n - 1)
-	l := &Ledger{Truth: s.Truth, f: s.Fabric, field: s.Field, ctl: s.Control, forceful: s.InForce, without: s.Without,
+	l := &Ledger{Truth: s.Truth, f: s.Fabric, field: s.Field.Plain, bands: s.Field, ctl: s.Control, forceful: s.InForce, without: s.Without,
 		unit: math.Ldexp(1, 62-bits.Len(uint(pairs))), pairs: float64(pairs), owed: make([][]debt, len(s.Fabric.Routers)),
 		mix: s.Mix, inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From}
 	l.last = -1

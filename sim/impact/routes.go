@@ -45,7 +45,7 @@ func (r *routeBook) blame(l *Ledger, d, s, fault int32, now int64) {
 // set updates a pair at now.
 func (r *routeBook) set(l *Ledger, d, s int32, now int64) {
 	i := int(d)*r.leaves + int(s)
-	lost := l.field.Whole(s, d) && l.deadAt[d] < 0 && l.deadAt[s] < 0 && l.Truth.Path(d, s)
+	lost := l.bands.Whole(s, d) && l.deadAt[d] < 0 && l.deadAt[s] < 0 && l.Truth.Path(d, s)
 	r.close(l, i, now)
 	if lost {
 		r.since[i] = now

@@ -22,12 +22,11 @@ func (l *Ledger) Settle(now int64, counts bool) {
 	l.asOf = now
 	l.reconsider()
 	for l.reweigh(now); ; {
-		l.pending = l.field.Pending(l.pending)
+		l.pending = l.bands.Pending(l.pending)
 		slices.Sort(l.pending)
 		for _, d := range l.pending {
-			l.field.Settle(d)
-			l.field.Open(d)
-			for _, s := range l.field.Sources {
+			l.bands.Settle(d)
+			for _, s := range l.bands.Sources {
 				l.refresh(d, s, now)
 			}
 			l.note(d)
@@ -66,7 +65,7 @@ func (l *Ledger) Retry() {
 			continue
 		}
 		kept = append(kept, d)
-		l.field.Review(d)
+		l.bands.Review(d)
 	}
 	l.restless = kept
 }
@@ -77,7 +76,7 @@ func (l *Ledger) reconsider() {
 	for _, x := range l.ctl.Concluded {
 		for _, d := range l.restless {
 			if !l.field.Converged(d, x) && !l.ctl.Awaits(x, d) {
-				l.field.Review(d)
+				l.bands.Review(d)
 			}
 		}
 	}
@@ -109,7 +108,7 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 	} else if dead >= 0 {
 		list = append(list, entry{dead, cellStranded, -1, l.units(weight)})
 	} else {
-		for _, loss := range l.field.Losses(d, s) {
+		for _, loss := range l.bands.Losses(d, s) {
 			loss.Amount = float64(loss.Amount * weight)
 			list = append(list, l.entryOf(loss, d, s, now))
 		}
@@ -124,7 +123,7 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 			l.routes.blame(l, d, s, e.fault, now)
 		}
 	}
-	l.entries.end(d, s, list, l.field.Whole(s, d))
+	l.entries.end(d, s, list, l.bands.Whole(s, d))
 	l.routes.set(l, d, s, now)
 	for i := range l.Apps {
 		if l.servers == nil {

@@ -23,7 +23,7 @@ type uplink struct {
 func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) {
 	s := l.f.From(dir)
 	if !l.line.on || int(s) >= l.f.Leaves {
-		l.field.SetDirection(dir, state)
+		l.bands.SetDirection(dir, state)
 		return
 	}
 	port := linkstate.PortOf(l.f, s, dir>>1)
