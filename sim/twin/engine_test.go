@@ -56,10 +56,10 @@ func asResult(p *play.Played) *Result {
 	return r
 }
 
-// differingAll are random scripts of every kind on which the two programs do not agree: a
+// differingAll is the random script of every kind on which the two programs do not agree: a
 // loss is charged to another of several overlapping faults. Neither an instant nor a share
-// differs in them.
-var differingAll = map[uint64]bool{230: true, 396: true}
+// differs in it.
+var differingAll = map[uint64]bool{230: true}
 
 // endless are scripts of every kind that the plain program walks for minutes:
 // several hundred labels along every path.
