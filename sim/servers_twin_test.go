@@ -284,6 +284,8 @@ overlay: {hold: %s, tracking: %s, withdraw: %s}
 		"on: spine, kind: hard, life: {exponential: {mean: 3h}}, " + repair,
 		"on: link, kind: hard, life: {exponential: {mean: 2h}}, " + repair,
 		"on: link, kind: lossy, life: {exponential: {mean: 2h}}, loss: {uniform: {low: 1%, high: 100%}}, " + repair,
+		"on: link, kind: oversize, above: 1000, one_way: 50%, life: {exponential: {mean: 30min}}, " + repair,
+		"on: line_card, kind: oversize, above: 700, members: 2, life: {exponential: {mean: 1h}}, " + repair,
 	} {
 		if r.IntN(2) == 0 || i < 2 {
 			text += fmt.Sprintf("  - {name: mode-%d, %s}\n", i, m)
