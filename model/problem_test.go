@@ -14,7 +14,6 @@ func TestProblems(t *testing.T) {
 	for _, c := range []struct{ text, path, say string }{
 		{"timers: {spf: {rfc8405: {holddown: 400ms}}}", "timers.spf.rfc8405.holddown", "RFC 8405"},
 		{"timers: {spf: {rfc8405: {time_to_learn: 11s}}}", "timers.spf.rfc8405.holddown", "time_to_learn"},
-		{"timers: {spf: {doubling: {maximum_delay: 10s}}}", "timers.spf.doubling.maximum_delay", "below wait_time"},
 		{"timers: {lsp_generation: {wait_time: 2s}}", "timers.lsp_generation.maximum_delay", "below wait_time"},
 		{"timers: {mixed: [{on: leaf, spf: {rfc8405: {holddown: 400ms}}}]}", "timers.mixed.0.spf.rfc8405.holddown", "RFC 8405"},
 		{"timers: {mixed: [{on: leaf, spf: {two_step: {}}}, {on: top, spf: {two_step: {}}}]}", "timers.mixed.1.on", "no router"},

@@ -183,13 +183,10 @@ func Key(f timer.Family) string {
 
 // checkedKey is the key that SPF.Check is about.
 func checkedKey(f timer.Family) string {
-	switch f {
-	case timer.RFC8405:
+	if f == timer.RFC8405 {
 		return ".holddown"
-	case timer.TwoStep:
-		return ".rapid_runs"
 	}
-	return ".maximum_delay"
+	return ".rapid_runs"
 }
 
 // CheckSPF refuses parameters of a back-off below a key.

@@ -83,9 +83,6 @@ func (s SPF) Check() error {
 	if s.Family == TwoStep && s.RapidRuns < 1 {
 		return fmt.Errorf("timer: rapid_runs must be at least 1")
 	}
-	if s.Family == DoublingA || s.Family == DoublingB {
-		return Doubling{s.First, s.Incremental, s.Maximum, s.Wait}.Check()
-	}
 	return nil
 }
 

@@ -13,6 +13,10 @@ func (o *object) timers(t *Timers) {
 	if g := o.open("lsp_generation"); g != nil {
 		l := &LSPGeneration{}
 		g.doubling(&l.FirstDelay, &l.IncrementalDelay, &l.MaximumDelay, &l.WaitTime)
+		if l.MaximumDelay != nil && l.WaitTime != nil && *l.MaximumDelay >= *l.WaitTime {
+			g.Wrong("maximum_delay", "maximum_delay "+l.MaximumDelay.String()+" is not below wait_time "+l.WaitTime.String(),
+				"or the longest wait would count as quiet")
+		}
 		g.Done()
 		t.LSPGeneration = l
 	}
@@ -68,16 +72,12 @@ func (o *object) rfc8405() *RFC8405 {
 	return r
 }
 
-// doubling reads the parameters of a doubling back-off, whose ceiling must lie below its quiet time.
+// doubling reads the parameters of a doubling back-off.
 func (o *object) doubling(first, incremental, maximum, wait **Duration) {
 	o.Duration("first_delay", first, 0)
 	o.Duration("incremental_delay", incremental, 0)
 	o.Duration("maximum_delay", maximum, 0)
 	o.Duration("wait_time", wait, 1)
-	if *maximum != nil && *wait != nil && **maximum >= **wait {
-		o.Wrong("maximum_delay", "maximum_delay "+(*maximum).String()+" is not below wait_time "+(*wait).String(),
-			"or the longest wait would count as quiet")
-	}
 }
 
 // detection reads how routers notice.

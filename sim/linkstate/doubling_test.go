@@ -94,6 +94,24 @@ func TestRFC8541Table2(t *testing.T) {
 	}
 }
 
+// A quiet time of 300 ms, shorter than the delays of 400 ms and more: RFC 8541, section
+// 5, gives none for its tables, which any of more than 600 ms fits. It ends while the
+// timer runs, and counts once the run is over. By hand: form a doubles from 200 to 400 ms
+// for the event at 350 ms, is at rest for those at 1100 and 2100 ms, and doubles again for
+// that at 1600 ms; form b spaces runs by 200, 400, 200 and 400 ms.
+func TestQuietTimeBelowTheLongestDelay(t *testing.T) {
+	events := at(0, 100, 350, 1100, 1200, 1390, 1600, 2100)
+	for form, want := range map[timer.Family][]int64{
+		timer.DoublingA: at(50, 300, 750, 1150, 1400, 1400, 2000, 2150),
+		timer.DoublingB: at(50, 250, 650, 1150, 1350, 1750, 1750, 2150),
+	} {
+		p := timer.SPF{Family: form, First: 50 * ms, Incremental: 200 * ms, Maximum: 5000 * ms, Wait: 300 * ms}
+		if runs, _, _ := climb(p, events); !slices.Equal(runs, want) {
+			t.Errorf("family %d: runs %v, want %v", form, runs, want)
+		}
+	}
+}
+
 func steps() timer.SPF {
 	return timer.SPF{Family: timer.TwoStep, Rapid: 50 * ms, RapidRuns: 3, Slow: 5000 * ms, Wait: 10000 * ms}
 }

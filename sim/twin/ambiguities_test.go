@@ -23,9 +23,10 @@ package twin
 //	A6  S15  The families count a run (mode, doubling, "run before" of form b) when
 //	         the SPF timer expires, not when a delayed run starts.
 //	A7  S15  two_step: quiet sets the count of rapid runs to 0 in either mode. The
-//	         run that makes the count full switches to slow. Form b: in fast mode
-//	         the spacing is incremental_delay from the run before, and the quiet
-//	         time is counted from the last event, as in form a.
+//	         run that makes the count full switches to slow. Form b: the quiet
+//	         time is counted from the last event, as in form a, and nothing is
+//	         known of runs before it.
+//	A7b S15  A quiet time that ends while the SPF timer runs counts from that run on.
 //	A8  S9   The wait of LSP generation moves to its next step also when the LSP
 //	         turns out to equal the one before.
 //

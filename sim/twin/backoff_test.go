@@ -21,6 +21,7 @@ type machine struct {
 	hold    int64 // doubling b: least spacing from the run before
 	lastRun int64 // doubling b; -1: none yet
 	runs    int   // two_step: runs in rapid mode
+	late    bool  // the quiet time ended while the SPF timer ran
 }
 
 // timers a machine wants set; -1 leaves a timer as it is.
@@ -67,6 +68,7 @@ func (m *machine) igpEvent(t int64) timers {
 	case spf.RFC8405 != nil:
 		return m.eventRFC8405(t)
 	case spf.Doubling != nil:
+		m.late = false
 		set := noTimers
 		set.quiet = t + int64(spf.Doubling.WaitTime)
 		if !m.pending {
@@ -75,6 +77,7 @@ func (m *machine) igpEvent(t int64) timers {
 		}
 		return set
 	}
+	m.late = false
 	set := noTimers
 	set.quiet = t + int64(spf.TwoStep.WaitTime)
 	if !m.pending {
@@ -144,6 +147,9 @@ func (m *machine) spfExpires(t int64) {
 			m.state = slow
 		}
 	}
+	if m.late {
+		m.quietExpires()
+	}
 }
 
 func (m *machine) learnExpires() {
@@ -154,9 +160,13 @@ func (m *machine) learnExpires() {
 
 func (m *machine) holddownExpires() { m.state = quiet }
 
-// quietExpires leads the older families out of their last state.
+// quietExpires leads the older families out of their last state, after the run if one is
+// waited for.
 func (m *machine) quietExpires() {
-	m.runs = 0
+	if m.late = m.pending; m.late {
+		return
+	}
+	m.runs, m.lastRun = 0, -1
 	if m.spf.Doubling != nil {
 		m.state = fast
 	} else {
