@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"halflight/model/failure"
+	"halflight/model/traffic"
 	"halflight/sim/forwarding"
 )
 
@@ -22,16 +23,16 @@ func (e *engine) passes(f *fault, plane int, dir int32) float64 {
 		return 1 - f.Share
 	}
 	way := e.wayShare(dir)
-	good, first := 1-class.Lost(f.Loss, way, false), 1-class.Lost(f.Loss, way, false)
+	good, first := 1-class.Lost(f.Loss, way, traffic.GripNone), 1-class.Lost(f.Loss, way, traffic.GripNone)
 	if f.BurstMean > 0 && f.Loss < f.BurstLoss {
 		// Two states: the share of time in the bad one, and the chance of
 		// entering it before the next packet.
 		bad := f.Loss / f.BurstLoss
 		enter := bad / (1 - bad) / f.BurstMean
-		good = 1 - class.Lost(float64(enter*f.BurstLoss), way, false)
+		good = 1 - class.Lost(float64(enter*f.BurstLoss), way, traffic.GripNone)
 	}
-	small := 1 - class.Lost(e.sizeLoss(f, plane), way, true)
-	all := float64((1 - class.Lost(f.Share, way, true)) * first * small)
+	small := 1 - class.Lost(e.sizeLoss(f, plane), way, traffic.GripSize)
+	all := float64((1 - class.Lost(f.Share, way, traffic.GripFlow)) * first * small)
 	for range class.Packets - 1 {
 		all = float64(float64(all*good) * small)
 	}

@@ -66,13 +66,13 @@ func TestLateTrialByTrial(t *testing.T) {
 		}
 		mean := 0.0
 		for k, l := range c.Later() {
-			share := 1 - math.Pow(1-l.Lost(s.p, 1, false), float64(s.n))
+			share := 1 - math.Pow(1-l.Lost(s.p, 1, GripNone), float64(s.n))
 			near(t, "closed form", share, 1-math.Pow(1-math.Pow(s.p, float64(k+1)), float64(s.n)), 1e-9)
 			if sd := math.Sqrt(share * (1 - share) / trials); math.Abs(count[k]/trials-share) > 4*sd {
 				t.Errorf("n %d, p %v: %v are late by %v ms, want %v (standard deviation %v)", s.n, s.p, count[k]/trials, delays[k]/1e6, share, sd)
 			}
 			mean += share * float64(delays[k]-append([]int64{0}, delays...)[k])
-			if hole := 1 - l.Lost(0.1, 1, true); math.Abs(hole-0.9) > 1e-12 {
+			if hole := 1 - l.Lost(0.1, 1, GripFlow); math.Abs(hole-0.9) > 1e-12 {
 				t.Errorf("a hole lets %v through after %d tries", hole, k+1)
 			}
 		}

@@ -71,7 +71,8 @@ func TestBearable(t *testing.T) {
 
 // Retransmissions at 200 ms, 600 ms, 1.4 s ... (RFC 6298 section 5.5: the time-out
 // doubles): a packet that is lost with 1 % each time misses a deadline of 1 s with
-// 1e-6; a hole takes it each time, unless it goes another of 16 ways.
+// 1e-6; a hole takes it each time, unless it goes another of 16 ways; a size that a
+// quarter of all packets exceed stops those whenever they come by again.
 func TestTries(t *testing.T) {
 	c := Calls()
 	for _, s := range []struct {
@@ -84,13 +85,15 @@ func TestTries(t *testing.T) {
 		}
 	}
 	c.Deadline = 1000e6
-	near(t, "lost three times", c.Lost(0.01, 1.0/16, false), 1e-6, 1e-12)
-	near(t, "a hole each time", c.Lost(0.05, 1.0/16, true), 0.05, 1e-12)
+	near(t, "lost three times", c.Lost(0.01, 1.0/16, GripNone), 1e-6, 1e-12)
+	near(t, "a hole each time", c.Lost(0.05, 1.0/16, GripFlow), 0.05, 1e-12)
+	near(t, "too large each time", c.Lost(0.25, 1.0/16, GripSize), 0.25, 1e-12)
 	c.Repath = true
-	near(t, "a hole on another way", c.Lost(0.05, 1.0/16, true), 0.05*0.05*0.05/256, 1e-12)
-	near(t, "loss on another way", c.Lost(0.01, 1.0/16, false), 1e-6/256, 1e-12)
+	near(t, "too large wherever the size is met", c.Lost(0.25, 1.0/16, GripSize), 0.25/256, 1e-12)
+	near(t, "a hole on another way", c.Lost(0.05, 1.0/16, GripFlow), 0.05*0.05*0.05/256, 1e-12)
+	near(t, "loss on another way", c.Lost(0.01, 1.0/16, GripNone), 1e-6/256, 1e-12)
 	// Poor ways chosen anew r times all miss the good ones with (1/w)^r: of 8 ways, twice, 1 in 64.
-	near(t, "eight ways", c.Lost(1, 1.0/8, true), 1.0/64, 1e-12)
+	near(t, "eight ways", c.Lost(1, 1.0/8, GripFlow), 1.0/64, 1e-12)
 }
 
 func near(t *testing.T, what string, got, want, share float64) {

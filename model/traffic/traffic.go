@@ -68,20 +68,30 @@ func (c *Class) Tries() int {
 	return n
 }
 
+// Grip is what a direction that dropped a packet once does to the same packet when it
+// comes again.
+type Grip uint8
+
+const (
+	GripNone Grip = iota // a loss: as to any other
+	GripFlow             // a hole: it drops all of the flow, which on another way is another to it
+	GripSize             // a size: the packet is too large for ever
+)
+
 // Lost is the chance that a packet which a direction drops with some probability
 // is not there in time. Way is the share of the equal ways that use the direction:
 // with Repath each retransmission meets it with that probability only, else with
-// certainty. persistent: what drops it once drops it each time (a hole, a size).
-func (c *Class) Lost(drops, way float64, persistent bool) float64 {
+// certainty.
+func (c *Class) Lost(drops, way float64, grip Grip) float64 {
+	again := drops
+	if grip == GripSize || grip == GripFlow && !c.Repath {
+		again = 1
+	}
+	if c.Repath {
+		again = float64(way * again)
+	}
 	lost := drops
 	for range c.Tries() - 1 {
-		again := drops
-		if persistent {
-			again = 1
-		}
-		if c.Repath {
-			again = float64(way * drops)
-		}
 		lost = float64(lost * again)
 	}
 	return lost
