@@ -129,6 +129,9 @@ func decode(data []byte) (doc *yaml.Node, err error) {
 
 var syntaxLine = regexp.MustCompile(`line ([0-9]+): `)
 
+// cutShort is a link whose index is taken for a comment.
+var cutShort = regexp.MustCompile(`[~>][a-z]+-[0-9-]+ +#[0-9]`)
+
 // syntax takes the line out of an error of the YAML package.
 func syntax(text string) (line int, rest string) {
 	text = strings.TrimPrefix(text, "yaml: ")
@@ -139,12 +142,16 @@ func syntax(text string) (line int, rest string) {
 	return line, "cannot be read as YAML: " + text
 }
 
-// syntaxHint looks for the usual reason of a syntax error: a tab, which YAML does not take for indentation.
+// syntaxHint looks for the usual reasons of a syntax error: a tab, which YAML does not take for indentation, and a name
+// that a comment cuts short. The YAML package may name the line before.
 func syntaxHint(data []byte, line int, p *Problems) string {
 	for i := max(line-2, 0); i < min(line+1, len(p.lines)); i++ {
 		indent := p.lines[i][:len(p.lines[i])-len(strings.TrimLeft(p.lines[i], " \t"))]
 		if strings.Contains(indent, "\t") {
 			return fmt.Sprintf("line %d is indented with a tab: use spaces", i+1)
+		}
+		if cutShort.MatchString(p.lines[i]) {
+			return fmt.Sprintf("in line %d a comment begins at the #: write the link without the blank", i+1)
 		}
 	}
 	return ""

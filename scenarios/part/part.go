@@ -97,7 +97,7 @@ func Hint(s string) string {
 	if near := wording.Nearest(class, tierNames[:]); near != "" && near != class {
 		return "did you mean " + near + "-" + wording.Clip(rest) + "?"
 	}
-	return "such as leaf-2-07, spine-2-03 or top-03-5; links are leaf-2-07~spine-2-03, one direction leaf-2-07>spine-2-03"
+	return "such as leaf-2-07, spine-2-03 or top-03-5; links are leaf-2-07~spine-2-03, one direction leaf-2-07>spine-2-03, a group group:NAME"
 }
 
 // tierOf returns the tier with this name, which exists.
