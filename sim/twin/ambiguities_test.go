@@ -114,7 +114,8 @@ package twin
 //	A34 S23  Links are compared two-way. Metrics only if the link is in both. Bits of
 //	         dead routers, and of routers the database has not, are not compared.
 //	A35 S23  A link whose truth changes at an instant: the oldest of the faults with a
-//	         change at that instant that can cut it or stop a router at its end. The
+//	         change at that instant that can cut it or stop a router at its end; of
+//	         those that go that way (end as it comes, begin as it goes), if any. The
 //	         bit of a router that is back (until_ready) was changed by that return.
 //	A36 S23  The first router that has not converged, but whose database equals the
 //	         truth: its own adjacencies at the time of the run are compared too; if

@@ -136,10 +136,15 @@ func (f *fault) ofRouter(r int) bool {
 // changedBy is the oldest fault with a change at this instant of which something
 // holds, or -1.
 func (s *sim) changedBy(holds func(*fault) bool) int {
+	return s.steppedBy(func(x *fault, _ int) bool { return holds(x) })
+}
+
+// steppedBy is changedBy for some of what a change does to its fault.
+func (s *sim) steppedBy(holds func(x *fault, what int) bool) int {
 	best := -1
 	for _, c := range s.changes {
 		x := s.faults[c.fault]
-		if c.t == s.now && holds(x) && (best < 0 || x.older(s.faults[best])) {
+		if c.t == s.now && holds(x, c.what) && (best < 0 || x.older(s.faults[best])) {
 			best = x.index
 		}
 	}

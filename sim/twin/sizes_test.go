@@ -52,14 +52,10 @@ func (m *maker) oversize(at string) map[string]any {
 	return e
 }
 
-// differingSizes is the script on which the two programs do not agree: its three other
-// faults are charged otherwise, without those that stop large packets too (A36).
-var differingSizes = map[uint64]bool{114: true}
-
 // The fast engine and the plain program agree where a packet meets several sizes: every
 // share, every charge.
 func TestEngineAgreesWithTwinOnSizes(t *testing.T) {
-	agree(t, func(seed uint64) string { return GenerateSizes(seed + 30_000) }, 300, differingSizes)
+	agree(t, func(seed uint64) string { return GenerateSizes(seed + 30_000) }, 300, nil)
 }
 
 // Scripts on which the engine once took sizes as independent: of two faults, or of one

@@ -125,7 +125,7 @@ func (s *sim) attribute(old *truth) {
 	for l, k := range s.links {
 		was, is := old.topology.metric[2*l] > 0, now.topology.metric[2*l] > 0
 		if was != is {
-			if by := s.linkChangedBy(l, k); by >= 0 { // else as before: an end that was damped may be used
+			if by := s.linkChangedBy(l, k, is); by >= 0 { // else as before: an end that was damped may be used
 				now.linkBy[l] = by
 			}
 		}
@@ -147,12 +147,17 @@ func (s *sim) attribute(old *truth) {
 }
 
 // linkChangedBy is the oldest fault whose change at this instant can make link l
-// come or go.
-func (s *sim) linkChangedBy(l int, k link) int {
-	by := s.changedBy(func(x *fault) bool {
+// come or go: of those that change for the better if it came, for the worse if it
+// went, else of all.
+func (s *sim) linkChangedBy(l int, k link, came bool) int {
+	can := func(x *fault) bool {
 		return slices.Contains(x.links, l) && (x.kind == "hard" || x.kind == "flapping") ||
 			x.ofRouter(k.ends[0]) || x.ofRouter(k.ends[1]) || x.blocks(2*l) || x.blocks(2*l+1)
-	})
+	}
+	by := s.steppedBy(func(x *fault, what int) bool { return can(x) && (what == ends || what == turnsOn) == came })
+	if by < 0 {
+		by = s.changedBy(can)
+	}
 	if by < 0 { // the grace of a restart ran out
 		by = s.oldest(-1, func(x *fault) bool { return x.silences(k.ends[0]) || x.silences(k.ends[1]) })
 	}
