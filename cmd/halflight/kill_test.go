@@ -113,7 +113,7 @@ func TestKilledAndGoneOn(t *testing.T) {
 // eight times, or more if they came too early to show anything.
 func TestStudiesKilledAndGoneOn(t *testing.T) {
 	inFolder(t)
-	shorter := strings.Replace(killed, "replications: 150", "replications: 40", 1)
+	shorter := strings.Replace(killed, "replications: 150", "replications: 25", 1)
 	if err := os.WriteFile("killed.yaml", []byte(shorter), 0o666); err != nil {
 		t.Fatal(err)
 	}

@@ -55,7 +55,7 @@ func (m *maker) oversize(at string) map[string]any {
 // The fast engine and the plain program agree where a packet meets several sizes: every
 // share, every charge.
 func TestEngineAgreesWithTwinOnSizes(t *testing.T) {
-	agree(t, func(seed uint64) string { return GenerateSizes(seed + 30_000) }, 300, nil)
+	agree(t, func(seed uint64) string { return GenerateSizes(seed + 30_000) }, 120, nil)
 }
 
 // Scripts on which the engine once took sizes as independent: of two faults, or of one
