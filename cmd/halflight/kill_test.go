@@ -110,7 +110,7 @@ func TestKilledAndGoneOn(t *testing.T) {
 }
 
 // The same of a comparison, of a sweep and of a run with other worlds, each killed
-// eight times, or more if they came too early to show anything.
+// five times, or more if they came too early to show anything.
 func TestStudiesKilledAndGoneOn(t *testing.T) {
 	inFolder(t)
 	shorter := strings.Replace(killed, "replications: 150", "replications: 25", 1)
@@ -133,7 +133,7 @@ func TestStudiesKilledAndGoneOn(t *testing.T) {
 		}
 		took := time.Since(begun)
 		left, most := 0, 0
-		for n := 0; n < 8 || n < 40 && c.answer == "summary.json" && most < 10; n++ { // all of the first may come early
+		for n := 0; n < 5 || n < 40 && c.answer == "summary.json" && most < 10; n++ { // all of the first may come early
 			p := start(t, &errOut, append(c.args, "--out", "hunted")...)
 			time.Sleep(time.Duration(dice.Float64() * float64(took) / 3))
 			if err := p.Process.Kill(); err != nil {
