@@ -124,7 +124,7 @@ func TestStudiesKilledAndGoneOn(t *testing.T) {
 	}{
 		{"compare.json", []string{"compare", "killed.yaml", "--but", "detection.settle=10s"}},
 		{"sweep.json", []string{"sweep", "killed.yaml", "--vary", "detection.settle=1s,5s", "--measure", "spf_runs"}},
-		{"summary.json", []string{"run", "killed.yaml", "--replications", "4", "--worlds", "20"}},
+		{"summary.json", []string{"run", "killed.yaml", "--replications", "4", "--worlds", "40"}},
 	} {
 		begun := time.Now()
 		var out, errOut bytes.Buffer
