@@ -96,7 +96,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 		how = together
 	}
 	e.ahead = how == together && !w.Homing.On() && w.Timers.OverloadLeaves && !w.Polarised && !unforetold(w)
-	e.bySize = !e.ahead
+	e.bySize = !e.ahead && (stream == nil || w.Fabric.Leaves <= fewLeaves) // on one rule whatever else is set, so that sides of a comparison agree
 	options := linkstate.Options{SPF: w.SPFOf(), Trace: how == traced, Ahead: e.ahead}
 	if stream != nil {
 		options.Factor, options.Rank = routerLaws(w, *stream)

@@ -94,17 +94,14 @@ func dampingKnobs(t *Set) []Knob {
 }
 
 // Consistent moves what the standards forbid by as little as it takes: the
-// hold-down above the time to learn, quiet times above the longest delay, the
+// hold-down above the time to learn, the quiet time of LSP generation above its longest delay, the
 // settle time not below that of losing light. Damping whose cut-off is never
 // exceeded, or lies below what lets a link back, is off (RFC 2439 section 4.2), and
 // all that is off is alike.
 func (t *Set) Consistent() {
 	above := func(v *int64, than int64) { *v = max(*v, than+than/10+1*ms) }
-	switch t.SPF.Family {
-	case RFC8405:
+	if t.SPF.Family == RFC8405 {
 		above(&t.SPF.Holddown, t.SPF.TimeToLearn)
-	case DoublingA, DoublingB:
-		above(&t.SPF.Wait, t.SPF.Maximum)
 	}
 	above(&t.LSPGeneration.Wait, t.LSPGeneration.Maximum)
 	t.Settle = max(t.Settle, t.Signal)

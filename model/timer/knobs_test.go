@@ -37,6 +37,11 @@ func TestKnobs(t *testing.T) {
 			t.Errorf("%v: the defaults are not left alone", family)
 		}
 	}
+	short := Default(5*ms, true)
+	short.SPF = SPF{Family: DoublingA, First: 50 * ms, Incremental: 200 * ms, Maximum: 5000 * ms, Wait: 300 * ms}
+	if same := short; func() bool { same.Consistent(); return same != short }() { // RFC 8541 leaves the quiet time free
+		t.Errorf("a quiet time of 300 ms became %d ns", same.SPF.Wait)
+	}
 	set := Default(5*ms, true)
 	set.BFD = false
 	for _, k := range Knobs(&set) {

@@ -129,8 +129,8 @@ func decode(data []byte) (doc *yaml.Node, err error) {
 
 var syntaxLine = regexp.MustCompile(`line ([0-9]+): `)
 
-// cutShort is a link whose index is taken for a comment.
-var cutShort = regexp.MustCompile(`[~>][a-z]+-[0-9-]+ +#[0-9]`)
+// cutShort is a link within braces whose index is taken for a comment.
+var cutShort = regexp.MustCompile(`^[^#]*[{\[][^#}\]]*[~>][^ ,#]+ +#[0-9]`)
 
 // syntax takes the line out of an error of the YAML package.
 func syntax(text string) (line int, rest string) {

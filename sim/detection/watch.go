@@ -173,13 +173,12 @@ func (s *Links) silent(k *watchKind, t Task, now int64, changes []Change) []Chan
 			w.stopSettling(x)
 		}
 	}
-	if !w.up[e] {
-		return changes
-	}
-	w.up[e] = false
-	w.downs[e]++
-	if k.twoWay(s) {
-		s.tell(k, id, e, now)
+	if w.up[e] { // else a router at the link is back at this instant: the end is down all the same
+		w.up[e] = false
+		w.downs[e]++
+		if k.twoWay(s) {
+			s.tell(k, id, e, now)
+		}
 	}
 	return s.judge(t.A, changes)
 }

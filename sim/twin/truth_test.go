@@ -148,11 +148,12 @@ func (s *sim) attribute(old *truth) {
 
 // linkChangedBy is the oldest fault whose change at this instant can make link l
 // come or go: of those that change for the better if it came, for the worse if it
-// went, else of all.
+// went, else of all. Gray faults can where a clock sees them.
 func (s *sim) linkChangedBy(l int, k link, came bool) int {
+	clocked := s.scn.Detection.BFD.On || s.scn.Detection.Hello.On
 	can := func(x *fault) bool {
 		return slices.Contains(x.links, l) && (x.kind == "hard" || x.kind == "flapping") ||
-			x.ofRouter(k.ends[0]) || x.ofRouter(k.ends[1]) || x.blocks(2*l) || x.blocks(2*l+1)
+			x.ofRouter(k.ends[0]) || x.ofRouter(k.ends[1]) || clocked && (x.blocks(2*l) || x.blocks(2*l+1))
 	}
 	by := s.steppedBy(func(x *fault, what int) bool { return can(x) && (what == ends || what == turnsOn) == came })
 	if by < 0 {
