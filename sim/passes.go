@@ -46,7 +46,7 @@ func (e *engine) dropped(dir int32, list []int32, way *forwarding.Direction) {
 	way.Fit = e.fits(narrow, dir)
 	for _, id := range list {
 		f := &e.faults[id]
-		if way.Fit != nil && f.Kind == failure.Oversize && id != narrow {
+		if narrow >= 0 && f.Kind == failure.Oversize && id != narrow {
 			continue // what it would stop is stopped anyway
 		}
 		way.Whole = way.Whole || f.Loss >= 1 || f.Share > 0 || e.sizeLoss(f, 0) >= 1
@@ -57,9 +57,12 @@ func (e *engine) dropped(dir int32, list []int32, way *forwarding.Direction) {
 }
 
 // narrowest is the first of those faults of a list that stop large packets which
-// stops the most of them; -1 if none does.
+// stops the most of them; -1 if none does, or where sizes are taken as independent.
 func (e *engine) narrowest(list []int32) int32 {
 	best := int32(-1)
+	if !e.bySize {
+		return best
+	}
 	for _, id := range list {
 		if f := &e.faults[id]; f.Kind == failure.Oversize && (best < 0 || f.Above < e.faults[best].Above) {
 			best = id
@@ -69,9 +72,9 @@ func (e *engine) narrowest(list []int32) int32 {
 }
 
 // fits is how much of the traffic is not too large for a fault on a direction, by
-// plane; nil if there is none, or where sizes are taken as independent.
+// plane; nil if there is none.
 func (e *engine) fits(id, dir int32) []float64 {
-	if id < 0 || !e.bySize {
+	if id < 0 {
 		return nil
 	}
 	fit := slices.Clone(e.clear)

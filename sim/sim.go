@@ -59,7 +59,7 @@ type engine struct {
 	stop           <-chan struct{} // closed when the outcome is no longer wanted
 	stopped        bool
 	ahead          bool           // leaves are weighed together; see impact.Ledger
-	bySize         bool           // of several sizes on a path the narrowest alone counts; else they are taken as independent
+	bySize         bool           // of several sizes on a path the narrowest alone counts; else they are independent. One rule for a fabric: sides of a comparison must agree
 	touched        bool           // with ahead: there is something to settle
 	sketch         []*glance.Book // by plane; nil for a whole play
 	planes         []traffic.Class
@@ -96,7 +96,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 		how = together
 	}
 	e.ahead = how == together && !w.Homing.On() && w.Timers.OverloadLeaves && !w.Polarised && !unforetold(w)
-	e.bySize = !e.ahead && (stream == nil || w.Fabric.Leaves <= fewLeaves) // on one rule whatever else is set, so that sides of a comparison agree
+	e.bySize = !e.ahead && (stream == nil || w.Fabric.Leaves <= fewLeaves)
 	options := linkstate.Options{SPF: w.SPFOf(), Trace: how == traced, Ahead: e.ahead}
 	if stream != nil {
 		options.Factor, options.Rank = routerLaws(w, *stream)

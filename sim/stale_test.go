@@ -77,7 +77,7 @@ func TestStaleTablesLose(t *testing.T) {
 // it is clearly too short, and twice as much too long.
 func TestKeepingTablesPays(t *testing.T) {
 	t.Parallel()
-	const n, rate = 4, 1 / (500*3600.0 + 7200)
+	const n, rate = 6, 1 / (500*3600.0 + 7200)
 	c := reliability.Clos{Pods: 2, Leaves: 4, Spines: 4, Tops: 4, Parallel: 1}
 	links := []reliability.Pace{{Rate: rate, Lasts: 7200}}
 	// Ten ms until the light is missed, five to prune; to converge, 50 ms each before an

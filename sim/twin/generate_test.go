@@ -25,6 +25,28 @@ func Generate(seed uint64) string { return generate(seed, false) }
 // GenerateAll draws from every kind.
 func GenerateAll(seed uint64) string { return generate(seed, true) }
 
+// altered is a script with something changed, given its fabric.
+func altered(text string, change func(out map[string]any, fab *fabric)) string {
+	var out map[string]any
+	if err := json.Unmarshal([]byte(text), &out); err != nil {
+		panic(err)
+	}
+	scn, err := parseScenario([]byte(text))
+	if err != nil {
+		panic(err)
+	}
+	fab, err := buildFabric(scn)
+	if err != nil {
+		panic(err)
+	}
+	change(out, fab)
+	again, err := json.MarshalIndent(out, "", " ")
+	if err != nil {
+		panic(err)
+	}
+	return string(again)
+}
+
 func generate(seed uint64, all bool) string {
 	m := &maker{Rand: rand.New(rand.NewPCG(seed, 0x7477696e))}
 	clos := m.clos()

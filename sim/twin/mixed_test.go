@@ -1,7 +1,6 @@
 package twin
 
 import (
-	"encoding/json"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -50,35 +49,19 @@ func (s *sim) spent(r int) map[string]int64 {
 // GenerateMixed is a script of every kind in which one to three of the routers, or
 // a tier of them, have SPF timers of their own.
 func GenerateMixed(seed uint64) string {
-	var out map[string]any
-	if err := json.Unmarshal([]byte(GenerateAll(seed)), &out); err != nil {
-		panic(err)
-	}
-	text := []byte(GenerateAll(seed))
-	scn, err := parseScenario(text)
-	if err != nil {
-		panic(err)
-	}
-	fab, err := buildFabric(scn)
-	if err != nil {
-		panic(err)
-	}
-	m := &maker{Rand: rand.New(rand.NewPCG(seed, 0x6d697865)), fab: fab}
-	var mixed []any
-	for range 1 + m.IntN(3) {
-		on := pick(m, "leaf", "spine", fab.names[m.IntN(len(fab.names))], fab.names[m.IntN(len(fab.names))])
-		mixed = append(mixed, map[string]any{"on": on, "spf": m.spf()})
-	}
-	if out["groups"] != nil {
-		mixed = append(mixed, map[string]any{"on": "group:routers", "spf": m.spf()})
-	}
-	out["timers"].(map[string]any)["mixed"] = mixed
-	out["fib"].(map[string]any)["prefixes"] = pick(m, 1, 1, 3)
-	text, err = json.MarshalIndent(out, "", " ")
-	if err != nil {
-		panic(err)
-	}
-	return string(text)
+	return altered(GenerateAll(seed), func(out map[string]any, fab *fabric) {
+		m := &maker{Rand: rand.New(rand.NewPCG(seed, 0x6d697865)), fab: fab}
+		var mixed []any
+		for range 1 + m.IntN(3) {
+			on := pick(m, "leaf", "spine", fab.names[m.IntN(len(fab.names))], fab.names[m.IntN(len(fab.names))])
+			mixed = append(mixed, map[string]any{"on": on, "spf": m.spf()})
+		}
+		if out["groups"] != nil {
+			mixed = append(mixed, map[string]any{"on": "group:routers", "spf": m.spf()})
+		}
+		out["timers"].(map[string]any)["mixed"] = mixed
+		out["fib"].(map[string]any)["prefixes"] = pick(m, 1, 1, 3)
+	})
 }
 
 // The fast engine and the plain program agree on scripts of every kind in an area of

@@ -1,28 +1,17 @@
 package twin
 
-import (
-	"encoding/json"
-	"testing"
-)
+import "testing"
 
 // GenerateQuick is a script of Generate in which quiet times of the families of RFC 8541
 // are shorter than their longest delays, so that many end while the SPF timer runs.
 func GenerateQuick(seed uint64) string {
-	var out map[string]any
-	if err := json.Unmarshal([]byte(Generate(seed)), &out); err != nil {
-		panic(err)
-	}
-	wait := []string{"50ms", "150ms", "300ms", "700ms"}[seed%4]
-	for _, family := range out["timers"].(map[string]any)["spf"].(map[string]any) {
-		if p := family.(map[string]any); p["wait_time"] != nil {
-			p["wait_time"] = wait
+	return altered(Generate(seed), func(out map[string]any, _ *fabric) {
+		for _, family := range out["timers"].(map[string]any)["spf"].(map[string]any) {
+			if p := family.(map[string]any); p["wait_time"] != nil {
+				p["wait_time"] = []string{"50ms", "150ms", "300ms", "700ms"}[seed%4]
+			}
 		}
-	}
-	text, err := json.MarshalIndent(out, "", " ")
-	if err != nil {
-		panic(err)
-	}
-	return string(text)
+	})
 }
 
 // The fast engine and the plain program agree where quiet times are short.

@@ -1,7 +1,6 @@
 package twin
 
 import (
-	"encoding/json"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -173,25 +172,18 @@ func (s *sim) hostsOf(news []*lsp, r int) int {
 // GenerateReduced is a script of every kind with reduced flooding; a third of them has
 // hosts in the underlay, half of them no pacing.
 func GenerateReduced(seed uint64) string {
-	var out map[string]any
-	if err := json.Unmarshal([]byte(GenerateAll(seed)), &out); err != nil {
-		panic(err)
-	}
-	m := &maker{Rand: rand.New(rand.NewPCG(seed, 9667))}
-	flooding := out["flooding"].(map[string]any)
-	flooding["reduced"] = map[string]any{"degree": 1 + m.IntN(2), "redraw": pick(m, "0s", "100ms", "1s", "5s")}
-	if m.chance(0.5) {
-		flooding["pacing"] = false
-	}
-	if m.chance(0.3) {
-		out["underlay"] = map[string]any{"hosts": pick(m, 1, 5)}
-	}
-	out["fib"].(map[string]any)["prefixes"] = 1
-	text, err := json.MarshalIndent(out, "", " ")
-	if err != nil {
-		panic(err)
-	}
-	return string(text)
+	return altered(GenerateAll(seed), func(out map[string]any, _ *fabric) {
+		m := &maker{Rand: rand.New(rand.NewPCG(seed, 9667))}
+		flooding := out["flooding"].(map[string]any)
+		flooding["reduced"] = map[string]any{"degree": 1 + m.IntN(2), "redraw": pick(m, "0s", "100ms", "1s", "5s")}
+		if m.chance(0.5) {
+			flooding["pacing"] = false
+		}
+		if m.chance(0.3) {
+			out["underlay"] = map[string]any{"hosts": pick(m, 1, 5)}
+		}
+		out["fib"].(map[string]any)["prefixes"] = 1
+	})
 }
 
 // differingReduced are the scripts on which the two programs do not agree, for the charge

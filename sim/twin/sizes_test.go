@@ -1,7 +1,6 @@
 package twin
 
 import (
-	"encoding/json"
 	"math/rand/v2"
 	"testing"
 )
@@ -9,37 +8,22 @@ import (
 // GenerateSizes is a script of Generate in which most of the faults, and one to three
 // more, stop large packets, some of them on a group of links.
 func GenerateSizes(seed uint64) string {
-	var out map[string]any
-	if err := json.Unmarshal([]byte(Generate(seed)), &out); err != nil {
-		panic(err)
-	}
-	scn, err := parseScenario([]byte(Generate(seed)))
-	if err != nil {
-		panic(err)
-	}
-	fab, err := buildFabric(scn)
-	if err != nil {
-		panic(err)
-	}
-	m := &maker{Rand: rand.New(rand.NewPCG(seed, 1500)), fab: fab, signal: 5, settle: 20}
-	if out["groups"] != nil {
-		m.names = []string{"links"}
-	}
-	script := out["script"].([]any)
-	for i := range script {
-		if m.chance(0.6) {
-			script[i] = m.oversize(script[i].(map[string]any)["at"].(string))
+	return altered(Generate(seed), func(out map[string]any, fab *fabric) {
+		m := &maker{Rand: rand.New(rand.NewPCG(seed, 1500)), fab: fab, signal: 5, settle: 20}
+		if out["groups"] != nil {
+			m.names = []string{"links"}
 		}
-	}
-	for range 1 + m.IntN(3) {
-		script = append(script, m.oversize(milli(pick(m, 0, 500, 1000, 1005, 3000, 5000))))
-	}
-	out["script"] = script
-	text, err := json.MarshalIndent(out, "", " ")
-	if err != nil {
-		panic(err)
-	}
-	return string(text)
+		script := out["script"].([]any)
+		for i := range script {
+			if m.chance(0.6) {
+				script[i] = m.oversize(script[i].(map[string]any)["at"].(string))
+			}
+		}
+		for range 1 + m.IntN(3) {
+			script = append(script, m.oversize(milli(pick(m, 0, 500, 1000, 1005, 3000, 5000))))
+		}
+		out["script"] = script
+	})
 }
 
 // oversize draws a fault that stops large packets.
