@@ -4,17 +4,18 @@ import (
 	"math"
 	"slices"
 
+	"halflight/model/fabric"
 	"halflight/model/failure"
 )
 
 // commitControl takes a router's control plane out or, later, back, as the
-// faults on it say. dead is whether it is dead altogether. silent says that it
-// lost its control plane at this instant, returns that it has one again.
-func (e *engine) commitControl(x int32, dead bool) (silent, returns bool) {
+// faults on it say. dead is whether it is dead altogether. returns says that it has
+// one again.
+func (e *engine) commitControl(x int32, dead bool) (returns bool) {
 	b := &e.body
 	was, is := b.mute[x], dead || len(b.onControl[x]) > 0
 	b.mute[x] = is
-	if silent = is && !was; silent {
+	if is && !was {
 		b.lostAll[x] = false
 		e.links.Stop(x)
 		e.control.Silence(x, e.now)
@@ -28,7 +29,7 @@ func (e *engine) commitControl(x int32, dead bool) (silent, returns bool) {
 	if e.chance != nil {
 		e.chance.operator.Away(x, is)
 	}
-	return silent, was && !is
+	return was && !is
 }
 
 // hung says whether a router hangs in its control plane: it sends no hellos.
@@ -36,9 +37,13 @@ func (e *engine) hung(x int32) bool {
 	return slices.ContainsFunc(e.body.onControl[x], func(id int32) bool { return e.faults[id].Kind == failure.Hard })
 }
 
-// awaited says whether a router restarts with its tables kept.
-func (e *engine) awaited(x int32) bool {
-	return slices.ContainsFunc(e.body.onControl[x], func(id int32) bool { return e.faults[id].Kind == failure.Restart })
+// restarts says whether a router begins at this instant to restart with its tables
+// kept, be it that it had no control plane before.
+func (e *engine) restarts(x int32) bool {
+	return slices.ContainsFunc(e.body.onControl[x], func(id int32) bool {
+		f := &e.faults[id]
+		return f.Kind == failure.Restart && f.onset == e.now
+	})
 }
 
 // graceOver says whether a router restarts with its tables kept for longer than
@@ -89,8 +94,16 @@ func spread(leaves int, share float64) []int32 {
 	return out
 }
 
+// touches says whether a fault is on a link, one of its directions or a router at its
+// ends.
+func (f *fault) touches(l int32, link *fabric.Link) bool {
+	return slices.Contains(f.links, l) || slices.Contains(f.routers, link.Lower) || slices.Contains(f.routers, link.Upper) ||
+		slices.Contains(f.directions, 2*l) || slices.Contains(f.directions, 2*l+1)
+}
+
 // listedWithout says whether both ends would list a link once all is noticed if
-// a fault were not there.
+// a fault were not there; then its damping and the session that it took down would not
+// be either.
 func (e *engine) listedWithout(l, without int32) bool {
 	b, link := &e.body, &e.f.Links[l]
 	with := func(list []int32, holds func(*fault) bool) bool {
@@ -98,6 +111,9 @@ func (e *engine) listedWithout(l, without int32) bool {
 	}
 	any := func(*fault) bool { return true }
 	dark := func(f *fault) bool { return !f.Light }
+	if f := &e.faults[without]; !f.touches(l, link) && (b.falseDown[l] || e.links.Suppressed(2*l) || e.links.Suppressed(2*l+1)) {
+		return false
+	}
 	alive := true
 	for _, list := range [3][]int32{b.onLink[l], b.onRouter[link.Lower], b.onRouter[link.Upper]} {
 		if with(list, dark) {

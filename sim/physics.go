@@ -273,8 +273,9 @@ func (e *engine) commit() {
 	slices.Sort(b.dirtyRouters)
 	for _, x := range slices.Compact(b.dirtyRouters) {
 		was, is := b.dead[x], len(b.onRouter[x]) > 0
-		silent, returns := e.commitControl(x, is)
-		b.dead[x], e.ledger.Truth.Dead[x] = is, is
+		returns := e.commitControl(x, is)
+		b.dead[x] = is
+		e.ledger.Truth.SetDead(x, is)
 		e.leafDark(x, is)
 		for _, p := range e.f.Ports[x] {
 			b.touchLink(p.Link)
@@ -297,7 +298,7 @@ func (e *engine) commit() {
 		case was && !is:
 			e.field.SetRouter(x, true)
 		}
-		if silent && e.awaited(x) {
+		if e.restarts(x) {
 			e.links.Await(x, e.now)
 		}
 		if returns {
@@ -328,7 +329,6 @@ func (e *engine) commit() {
 	for _, x := range returned {
 		e.links.Back(x, !b.lostAll[x], e.now)
 	}
-	b.stepped = b.stepped[:0]
 	e.applyTruth()
 	e.ledger.Retry()
 }
@@ -371,7 +371,7 @@ func (e *engine) commitLink(l int32) {
 	e.control.Live(l, is.Alive, e.now)
 	up := e.willList(l, is)
 	cause := e.changer(l, up)
-	e.ledger.Truth.SetLink(l, up, is.Alive, cause)
+	e.ledger.Truth.SetLink(l, up, is.Alive, cause, e.now)
 }
 
 // lspLoss is the share of LSPs that gray faults lose on a direction.
@@ -436,8 +436,7 @@ func (e *engine) changer(l int32, up bool) int32 {
 		if f.Kind >= failure.Slow || (f.Kind.Gray() && !(e.clocked() && (f.Loss >= 1 || f.Share >= 1 || f.randomHold))) {
 			continue // no router will ever notice
 		}
-		if !slices.Contains(f.links, l) && !slices.Contains(f.routers, link.Lower) && !slices.Contains(f.routers, link.Upper) &&
-			!slices.Contains(f.directions, 2*l) && !slices.Contains(f.directions, 2*l+1) {
+		if !f.touches(l, link) {
 			continue
 		}
 		if down := !(f.over || (f.Kind == failure.Flapping && !f.dark)); up != down && (best < 0 || e.ledger.Older(id, best)) {

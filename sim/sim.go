@@ -222,6 +222,7 @@ func (e *engine) advance(to int64) {
 
 // pass lets the time up to the next event go by; nothing is due before it.
 func (e *engine) pass(to int64) {
+	e.body.stepped = e.body.stepped[:0]
 	if c := e.chance; c != nil && to >= c.series.Next {
 		c.series.Pass(e.control.StateTotals, to)
 	}

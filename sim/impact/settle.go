@@ -71,7 +71,8 @@ func (l *Ledger) Retry() {
 }
 
 // reconsider looks again at losses that are charged by the database of a router
-// whose run left the entry as it was, and by so doing made it its own.
+// whose run, or whose write after a prune, left the entry as it was, and by so doing
+// made it its own.
 func (l *Ledger) reconsider() {
 	for _, x := range l.ctl.Concluded {
 		for _, d := range l.restless {
@@ -81,6 +82,12 @@ func (l *Ledger) reconsider() {
 		}
 	}
 	l.ctl.Concluded = l.ctl.Concluded[:0]
+	for _, c := range l.ctl.Restated {
+		if l.inRest[c.Destination] {
+			l.bands.Review(c.Destination)
+		}
+	}
+	l.ctl.Restated = l.ctl.Restated[:0]
 }
 
 func (l *Ledger) note(d int32) {

@@ -28,6 +28,10 @@ type Truth struct {
 	recentLinks, recentMetrics, recentBits []int32
 	inLinks, inMetrics, inBits             []bool
 
+	// At the instant of the last change of a link, what those that changed then had been.
+	instant int64
+	before  []linkWas
+
 	// Undetected counts links whose truth is not simply whether they are alive.
 	alive      []bool
 	undetected int
@@ -35,6 +39,12 @@ type Truth struct {
 	reachAt    []uint64 // by destination: aliveCount of reach, plus one
 	aliveCount uint64
 	stack      []int32
+}
+
+// linkWas is what a link was before an instant.
+type linkWas struct {
+	link, fault int32
+	up          bool
 }
 
 // NewTruth returns the truth of a fabric without a fault, whose routes are
@@ -70,8 +80,9 @@ func (u *Truth) port(direction int32) (x, port int32) {
 }
 
 // SetLink says whether both ends of a link will list it, and whether it is
-// alive. Apply carries out the change of routes.
-func (u *Truth) SetLink(link int32, up, alive bool, fault int32) {
+// alive. Apply carries out the change of routes. A link that is at the end of an
+// instant as it was before has not changed.
+func (u *Truth) SetLink(link int32, up, alive bool, fault int32, now int64) {
 	if u.LinkUp[link] != u.alive[link] {
 		u.undetected--
 	}
@@ -80,6 +91,7 @@ func (u *Truth) SetLink(link int32, up, alive bool, fault int32) {
 		u.aliveCount++
 	}
 	if u.LinkUp[link] != up {
+		fault = u.changedBy(link, up, fault, now)
 		u.LinkUp[link] = up
 		u.LinkFault[link], u.Latest = fault, fault
 		u.Version++
@@ -92,6 +104,24 @@ func (u *Truth) SetLink(link int32, up, alive bool, fault int32) {
 	if up != alive {
 		u.undetected++
 	}
+}
+
+// changedBy is the fault behind a link's being up or not from now on, if one has it
+// change: the one there was if the link is again as it was before this instant.
+func (u *Truth) changedBy(link int32, up bool, fault int32, now int64) int32 {
+	if u.instant != now {
+		u.instant, u.before = now, u.before[:0]
+	}
+	for _, was := range u.before {
+		if was.link == link {
+			if was.up == up {
+				return was.fault
+			}
+			return fault
+		}
+	}
+	u.before = append(u.before, linkWas{link, u.LinkFault[link], u.LinkUp[link]})
+	return fault
 }
 
 func (u *Truth) setPorts(link int32) {
@@ -128,6 +158,15 @@ func (u *Truth) SetBit(x int32, on bool, fault int32) {
 	u.NoteBit(x, fault)
 	u.aliveCount++
 	u.Routes.SetOverload(x, on)
+}
+
+// SetDead says that a router is dead or not: what databases say of its bit is compared
+// or not.
+func (u *Truth) SetDead(x int32, dead bool) {
+	if u.Dead[x] != dead {
+		u.Dead[x] = dead
+		u.Version++
+	}
 }
 
 // NoteBit says that a fault makes a router's overload bit other than the truth

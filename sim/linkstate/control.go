@@ -63,10 +63,11 @@ type Control struct {
 	Changed []Cell // entries in force that changed; to be taken by the caller
 	Runs    []Run  // SPF runs; to be taken by the caller
 	// Owing says, by router, that somebody wants to know when its entries come
-	// from another database; Concluded lists the routers for which that happened,
-	// to be taken by the caller.
+	// from another database; Concluded lists the routers for which that happened, and
+	// Restated entries that were written as they were already, to be taken by the caller.
 	Owing     []int32
 	Concluded []int32
+	Restated  []Cell
 	Due       []Due   // with Ahead: writes listed; to be taken by the caller
 	Noted     []int32 // with Ahead: runs that write something; to be taken by the caller
 	Table     Sets    // the entries in force

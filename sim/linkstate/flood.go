@@ -286,7 +286,7 @@ func (c *Control) follow(fl *flood, direction int32, now int64) {
 		lacks = lacks || (v.origin != to && c.data.seq[v.origin][to] < v.seq)
 	}
 	switch {
-	case !lacks:
+	case !lacks && c.reduced == nil: // else the other end may have a newer one, and answer
 	case c.carries(direction):
 		c.cross(to, link, fl.lsps, now+c.perHop(c.f.From(direction)))
 	default:
@@ -323,7 +323,7 @@ func (c *Control) payDebts(link int32, now int64) {
 			var have []version
 			for _, v := range d.lsps {
 				near, other := c.data.seq[v.origin][ends[0]], c.data.seq[v.origin][ends[1]]
-				if near == v.seq && other < v.seq && v.origin != ends[1] {
+				if near == v.seq && (other < v.seq || c.reduced != nil && other > v.seq) && v.origin != ends[1] {
 					have = append(have, v)
 				}
 				open = open || near < v.seq || other < v.seq
@@ -359,6 +359,11 @@ func (c *Control) crossed(id int32, now int64) {
 	}
 	if c.reduced != nil {
 		c.answerOlder(&x, now)
+		if !c.t.Pacing {
+			for i := range fresh {
+				c.passOn(x.to, fresh[i], now)
+			}
+		}
 	}
 	if x.first && r.stage == awaitExchange {
 		r.stage = awaitRun
@@ -450,7 +455,7 @@ func (c *Control) bundle(to, link, key int32, lsps []version, first bool, at int
 func (c *Control) passOn(x int32, v version, now int64) {
 	born := c.data.logs[v.origin].at(v.seq).order
 	for _, p := range c.f.Ports[x] {
-		if !c.bothUp(p.Link) || p.Peer == v.origin || c.data.seq[v.origin][p.Peer] >= v.seq {
+		if !c.bothUp(p.Link) || p.Peer == v.origin || c.reduced == nil && c.data.seq[v.origin][p.Peer] >= v.seq {
 			continue
 		}
 		owed := c.owed(p.Link, v)

@@ -345,6 +345,8 @@ func (c *Control) enter(x, d int32, set []uint64) {
 	if !same(c.Table.Of(d, x), set) {
 		c.Table.Put(d, x, set)
 		c.Changed = append(c.Changed, Cell{x, d})
+	} else if c.Owing[x] > 0 {
+		c.Restated = append(c.Restated, Cell{x, d})
 	}
 }
 

@@ -9,8 +9,8 @@ package twin
 // Time and order
 //
 //	A1  S4   Within the timers of one round: by router, then SPF, LEARN, HOLDDOWN,
-//	         quiet, LSP generation. Within detections: by router, then link, then
-//	         ends that go down before ends that come up, then delayed prunes.
+//	         quiet, LSP generation. Of detections ends that go down come before ends
+//	         that come up, at whatever router, and these before delayed prunes.
 //	A2  S4   What is due at the horizon itself is not played.
 //	A3  S4   Drains of one instant are taken together like physical changes: a
 //	         drain that ends as another begins asks for nothing.
@@ -116,14 +116,17 @@ package twin
 //	A35 S23  A link whose truth changes at an instant: the oldest of the faults with a
 //	         change at that instant that can cut it or stop a router at its end; of
 //	         those that go that way (end as it comes, begin as it goes), if any. The
-//	         bit of a router that is back (until_ready) was changed by that return.
+//	         bit of a router that is back (until_ready) was changed by that return,
+//	         unless a drain begins or ends at that instant. A
+//	         flapping fault goes that way with its first cut, which may come later.
 //	A36 S23  The first router that has not converged, but whose database equals the
 //	         truth: its own adjacencies at the time of the run are compared too; if
 //	         they agree as well, the next router that has not converged is asked; at
 //	         last the rule of "all converged", and after that the last fault to change
 //	         (no fault in force). Open.
 //	A37 S23  "Without which a route would exist": the converged table of the source
-//	         without that fault has a next hop.
+//	         without that fault has a next hop. Damping of a link that it touches
+//	         would not be there either.
 //	A38 S23  Light-on faults that no clock sees: the ends stay as they are now (up if
 //	         up, down if down). The same for ends towards a router without a control
 //	         plane.

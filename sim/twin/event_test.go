@@ -7,6 +7,8 @@ const (
 	rankPhysical = iota
 	rankTimer
 	rankDetection
+	rankRise
+	rankPrune
 	rankArrival
 	rankCrossing
 	rankWrite
@@ -55,8 +57,12 @@ func rankOf(kind int) int {
 		return rankPhysical
 	case kind <= evToken:
 		return rankTimer
-	case kind <= evDetour:
+	case kind < evSettle:
 		return rankDetection
+	case kind < evPrune:
+		return rankRise
+	case kind <= evDetour:
+		return rankPrune
 	case kind <= evArrive:
 		return rankArrival
 	case kind <= evExchanged:

@@ -67,7 +67,7 @@ func GenerateMixed(seed uint64) string {
 // The fast engine and the plain program agree on scripts of every kind in an area of
 // mixed SPF timers (RFC 8405, section 7): every instant, share, charge and state.
 func TestEngineAgreesWithTwinOnMixedTimers(t *testing.T) {
-	agree(t, func(seed uint64) string { return GenerateMixed(seed + 10_000) }, 200, nil)
+	agree(t, func(seed uint64) string { return GenerateMixed(seed + 10_000) }, 200)
 }
 
 // Of two entries for one router the later counts, in both programs.

@@ -39,6 +39,7 @@ func (s *sim) physical() {
 	s.release()
 	for r := range s.names {
 		s.routerChanged(r, fwd[r], ctl[r])
+		s.await(r)
 	}
 	for l := range s.links {
 		s.lightChanged(l, lit[l])
@@ -95,9 +96,17 @@ func (s *sim) loseControl(r int) {
 		s.lines[l].carrier[e], s.lines[l].held[e] = false, false
 		s.lines[l].damped[e] = damped{token: s.lines[l].damped[e].token + 1}
 		s.lines[l].pending = nil
-		if s.any(-1, func(f *fault) bool { return f.kind == "restart" && f.silences(r) }) {
-			s.plan(s.now+int64(s.scn.Restart.Grace), event{kind: evGrace, router: s.far(l, r), part: l, token: x.epoch})
-		}
+	}
+}
+
+// await has neighbours wait for a router that begins to restart with its tables kept,
+// whether it had a control plane or not (S29).
+func (s *sim) await(r int) {
+	if !s.any(-1, func(f *fault) bool { return f.kind == "restart" && f.silences(r) && f.at == s.now }) {
+		return
+	}
+	for _, l := range s.linksOf[r] {
+		s.plan(s.now+int64(s.scn.Restart.Grace), event{kind: evGrace, router: s.far(l, r), part: l, token: s.routers[r].epoch})
 	}
 }
 

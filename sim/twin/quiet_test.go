@@ -15,4 +15,4 @@ func GenerateQuick(seed uint64) string {
 }
 
 // The fast engine and the plain program agree where quiet times are short.
-func TestEngineAgreesWithTwinOnShortQuietTimes(t *testing.T) { agree(t, GenerateQuick, 120, nil) }
+func TestEngineAgreesWithTwinOnShortQuietTimes(t *testing.T) { agree(t, GenerateQuick, 120) }

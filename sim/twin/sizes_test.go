@@ -39,14 +39,14 @@ func (m *maker) oversize(at string) map[string]any {
 // The fast engine and the plain program agree where a packet meets several sizes: every
 // share, every charge.
 func TestEngineAgreesWithTwinOnSizes(t *testing.T) {
-	agree(t, func(seed uint64) string { return GenerateSizes(seed + 30_000) }, 120, nil)
+	agree(t, func(seed uint64) string { return GenerateSizes(seed + 30_000) }, 120)
 }
 
 // Scripts on which the engine once took sizes as independent: of two faults, or of one
 // that a flow meets in both directions of a link as it loops.
 func TestEngineAgreesWithTwinWhereSizesMeet(t *testing.T) {
 	found := []uint64{759, 898, 1102}
-	agree(t, func(i uint64) string { return Generate(found[i]) }, len(found), nil)
+	agree(t, func(i uint64) string { return Generate(found[i]) }, len(found))
 	found = []uint64{617, 778}
-	agree(t, func(i uint64) string { return GenerateAll(found[i]) }, len(found), nil)
+	agree(t, func(i uint64) string { return GenerateAll(found[i]) }, len(found))
 }

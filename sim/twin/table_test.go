@@ -1,6 +1,9 @@
 package twin
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // entry is what a router does with packets for one leaf, and why.
 type entry struct {
@@ -96,7 +99,10 @@ func (s *sim) startWriting(r int, k *run) {
 		x.completing = k
 	}
 	if len(changed) == 0 {
-		if first {
+		switch {
+		case first && len(x.pending) > 0: // what runs before began to write
+			slices.MaxFunc(x.pending, func(a, b *write) int { return cmp.Compare(a.at, b.at) }).ready = true
+		case first:
 			s.becomeReady(r)
 		}
 		return
@@ -140,12 +146,13 @@ func (s *sim) writeLands(e *event) {
 	}
 }
 
-// enter puts an entry into force, unless a fault keeps it from being written:
-// then the router only believes it.
+// enter puts an entry into force, unless a fault keeps it from being written and it is
+// another: then the router only believes it.
 func (s *sim) enter(r, d int, e entry) {
 	x := &s.routers[r]
-	if s.unwritten(r, d) < 0 {
+	if s.unwritten(r, d) < 0 || slices.Equal(x.table[d].hops, e.hops) {
 		x.table[d] = e
+		delete(x.kept, d)
 		return
 	}
 	if x.kept == nil {

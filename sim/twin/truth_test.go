@@ -20,7 +20,9 @@ type truth struct {
 func (s *sim) truthEnd(l, e, without int) bool {
 	d := s.scn.Detection
 	switch {
-	case !s.isLit(l, without) || s.lines[l].damped[0].out || s.lines[l].damped[1].out:
+	case !s.isLit(l, without):
+		return false
+	case (s.lines[l].damped[0].out || s.lines[l].damped[1].out) && (without < 0 || !s.faults[without].touches(l, s.links[l])):
 		return false
 	case !s.isAlive(l, without):
 		return !d.BFD.On && !d.Hello.On && s.staysHeld(l, e)
@@ -37,13 +39,35 @@ func (s *sim) truthEnd(l, e, without int) bool {
 	return true
 }
 
+// touches: x is a fault on link l, on one of its directions or on a router at an end.
+func (x *fault) touches(l int, k link) bool {
+	return slices.Contains(x.links, l) || slices.Contains(x.dirs, 2*l) || slices.Contains(x.dirs, 2*l+1) ||
+		slices.Contains(x.routers, k.ends[0]) || slices.Contains(x.routers, k.ends[1])
+}
+
 // staysHeld: what nobody sees stays as it is. Of a router without a control plane
-// the LSP that others have stays, so the far end decides.
+// the LSP that others have stays, so the far end decides; if that has none either and r
+// is dead, it is what the LSP says.
 func (s *sim) staysHeld(l, e int) bool {
-	if !s.ctl[s.links[l].ends[e]] {
+	k := s.links[l]
+	if r := k.ends[e]; !s.ctl[r] {
+		if !s.fwd[r] && !s.ctl[k.ends[1-e]] {
+			return s.lastSaid(r, l)
+		}
 		e = 1 - e
 	}
 	return s.lines[l].held[e]
+}
+
+// lastSaid: the newest LSP of r that anybody has lists link l.
+func (s *sim) lastSaid(r, l int) bool {
+	var last *lsp
+	for x := range s.routers {
+		if p := s.routers[x].db[r]; p != nil && (last == nil || p.seq > last.seq) {
+			last = p
+		}
+	}
+	return last != nil && last.links[l] > 0
 }
 
 // graceOver: a router at an end of l restarts with its tables for longer than its
@@ -136,11 +160,10 @@ func (s *sim) attribute(old *truth) {
 		}
 	}
 	for r := range s.names {
+		x := &s.routers[r]
 		if old.topology.overload[r] != now.topology.overload[r] {
 			now.bitBy[r] = s.changedBy(func(x *fault) bool { return x.kind == "drain" && slices.Contains(x.routers, r) })
-		}
-		x := &s.routers[r]
-		if s.scn.Overload.UntilReady && s.now > 0 && x.resumed == s.now && s.ctl[r] && !x.keptBack {
+		} else if s.scn.Overload.UntilReady && s.now > 0 && x.resumed == s.now && s.ctl[r] && !x.keptBack {
 			now.bitBy[r] = x.back // the bit of a router that is back (S19), though it be ready at once
 		}
 	}
@@ -155,7 +178,10 @@ func (s *sim) linkChangedBy(l int, k link, came bool) int {
 		return slices.Contains(x.links, l) && (x.kind == "hard" || x.kind == "flapping") ||
 			x.ofRouter(k.ends[0]) || x.ofRouter(k.ends[1]) || clocked && (x.blocks(2*l) || x.blocks(2*l+1))
 	}
-	by := s.steppedBy(func(x *fault, what int) bool { return can(x) && (what == ends || what == turnsOn) == came })
+	idle := func(x *fault, what int) bool { return x.kind == "flapping" && what == begins } // its first cut may come later
+	by := s.steppedBy(func(x *fault, what int) bool {
+		return can(x) && !idle(x, what) && (what == ends || what == turnsOn) == came
+	})
 	if by < 0 {
 		by = s.changedBy(can)
 	}
