@@ -354,6 +354,9 @@ func (e *engine) commitLink(l int32) {
 			is.Dark = is.Dark || !e.faults[id].Light
 		}
 	}
+	if !is.Alive { // before losses that end at this instant let anything cross
+		e.control.Live(l, false, e.now)
+	}
 	for d := int32(0); d < 2; d++ {
 		is.Pass[d] = is.Alive
 		for _, id := range b.onDirection[2*l+d] {

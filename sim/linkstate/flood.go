@@ -286,7 +286,7 @@ func (c *Control) follow(fl *flood, direction int32, now int64) {
 		lacks = lacks || (v.origin != to && c.data.seq[v.origin][to] < v.seq)
 	}
 	switch {
-	case !lacks && c.reduced == nil: // else the other end may have a newer one, and answer
+	case !lacks && c.frugal():
 	case c.carries(direction):
 		c.cross(to, link, fl.lsps, now+c.perHop(c.f.From(direction)))
 	default:
@@ -323,7 +323,7 @@ func (c *Control) payDebts(link int32, now int64) {
 			var have []version
 			for _, v := range d.lsps {
 				near, other := c.data.seq[v.origin][ends[0]], c.data.seq[v.origin][ends[1]]
-				if near == v.seq && (other < v.seq || c.reduced != nil && other > v.seq) && v.origin != ends[1] {
+				if near == v.seq && (other < v.seq || !c.frugal()) && v.origin != ends[1] {
 					have = append(have, v)
 				}
 				open = open || near < v.seq || other < v.seq
@@ -375,13 +375,18 @@ func (c *Control) crossed(id int32, now int64) {
 		}
 	} else {
 		for i := range fresh {
-			if c.wanted(fresh[i]) {
+			if !c.frugal() || c.wanted(fresh[i]) {
 				c.send(x.to, fresh[i:i+1], true, now)
 			}
 		}
 	}
 	c.close()
 }
+
+// frugal says whether LSPs are not sent to those who have them already. On their way they
+// may find one that has lost its database meanwhile, or, with reduced flooding, a newer
+// one and be answered.
+func (c *Control) frugal() bool { return c.ahead.on && c.reduced == nil }
 
 // wanted says whether any live router lacks a version, so that passing it on can
 // matter.
@@ -455,7 +460,7 @@ func (c *Control) bundle(to, link, key int32, lsps []version, first bool, at int
 func (c *Control) passOn(x int32, v version, now int64) {
 	born := c.data.logs[v.origin].at(v.seq).order
 	for _, p := range c.f.Ports[x] {
-		if !c.bothUp(p.Link) || p.Peer == v.origin || c.reduced == nil && c.data.seq[v.origin][p.Peer] >= v.seq {
+		if !c.bothUp(p.Link) || p.Peer == v.origin || c.frugal() && c.data.seq[v.origin][p.Peer] >= v.seq {
 			continue
 		}
 		owed := c.owed(p.Link, v)

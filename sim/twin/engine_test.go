@@ -91,14 +91,15 @@ func TestEngineAgreesWithTwinOnCharges(t *testing.T) {
 // Scripts on which either program once charged another fault, or did something else: of
 // damping and a fault that has nothing to do with it, of a link that went and came at one
 // instant, of a write that left an entry as it was, of the bit of a dead router, of a
-// restart of a router that hung, of ready tables with writes under way, and of an LSP
-// that comes over an adjacency to a router that has a newer one.
+// restart of a router that hung, of ready tables with writes under way, and of LSPs
+// that come over an adjacency to a router that has a newer one, has had them until it
+// died, or is cut off as the link stops to lose all.
 func TestEngineAgreesWithTwinOnWhatDiffered(t *testing.T) {
-	found := []uint64{1524, 20082, 23671, 24973, 26983}
+	found := []uint64{1524, 20082, 23671, 24973, 26983, 29258}
 	agree(t, func(i uint64) string { return Generate(found[i]) }, len(found))
 	found = []uint64{440, 796, 837, 914, 967, 1505, 1589, 21365}
 	agree(t, func(i uint64) string { return GenerateAll(found[i]) }, len(found))
-	found = []uint64{44, 21035}
+	found = []uint64{44, 21035, 27630}
 	agree(t, func(i uint64) string { return GenerateReduced(found[i]) }, len(found))
 }
 
