@@ -71,15 +71,11 @@ func (e *engine) drain() {
 	}
 	e.control.Tasks = e.control.Tasks[:0]
 	for _, t := range e.links.Tasks {
-		link := t.A >> 1
-		if t.Kind == detection.Signal {
-			link = t.A
-		}
 		rank := rankDetection
 		if t.Kind >= detection.Lit {
 			rank = rankRise
 		}
-		e.push(t.At, rank, t.Router, link, kernel.Event{Kind: detect, Sub: uint8(t.Kind), A: t.A, Gen: t.Gen})
+		e.push(t.At, rank, t.Router, t.A>>1, kernel.Event{Kind: detect, Sub: uint8(t.Kind), A: t.A, Gen: t.Gen})
 	}
 	e.links.Tasks = e.links.Tasks[:0]
 }

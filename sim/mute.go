@@ -4,8 +4,8 @@ import (
 	"math"
 	"slices"
 
-	"halflight/model/fabric"
 	"halflight/model/failure"
+	"halflight/sim/detection"
 )
 
 // commitControl takes a router's control plane out or, later, back, as the
@@ -37,13 +37,15 @@ func (e *engine) hung(x int32) bool {
 	return slices.ContainsFunc(e.body.onControl[x], func(id int32) bool { return e.faults[id].Kind == failure.Hard })
 }
 
-// restarts says whether a router begins at this instant to restart with its tables
-// kept, be it that it had no control plane before.
-func (e *engine) restarts(x int32) bool {
-	return slices.ContainsFunc(e.body.onControl[x], func(id int32) bool {
-		f := &e.faults[id]
-		return f.Kind == failure.Restart && f.onset == e.now
-	})
+// await has neighbours wait for a router that begins at this instant to restart with its
+// tables kept, be it that it had no control plane before; as the routers begin to be
+// played, for what is left of the time.
+func (e *engine) await(x int32) {
+	for _, id := range e.body.onControl[x] {
+		if f := &e.faults[id]; f.Kind == failure.Restart && slices.Contains(e.body.stepped, id) {
+			e.links.Await(x, max(f.onset+e.t.Grace, e.now))
+		}
+	}
 }
 
 // graceOver says whether a router restarts with its tables kept for longer than
@@ -53,6 +55,20 @@ func (e *engine) graceOver(x int32) bool {
 		f := &e.faults[id]
 		return f.Kind == failure.Restart && e.now >= f.onset+e.t.Grace
 	})
+}
+
+// detect carries out a task of detection.
+func (e *engine) detect(t detection.Task) {
+	if t.Kind == detection.Grace && !e.graceOver(e.f.To(t.A)) {
+		return // the restart is over, though the router has no control plane for another reason
+	}
+	e.changes = e.links.Do(t, e.now, e.changes[:0])
+	e.noticed()
+	if t.Kind == detection.Reused {
+		e.commitLink(t.A >> 1)
+		e.applyTruth()
+		e.ledger.Retry()
+	}
 }
 
 // pace makes a router's control plane as slow, and as many of its entries
@@ -94,16 +110,20 @@ func spread(leaves int, share float64) []int32 {
 	return out
 }
 
-// touches says whether a fault is on a link, one of its directions or a router at its
-// ends.
-func (f *fault) touches(l int32, link *fabric.Link) bool {
+// cuts says whether a fault is one that routers can notice, on a link, one of its
+// directions or a router at its ends.
+func (e *engine) cuts(id, l int32) bool {
+	f, link := &e.faults[id], &e.f.Links[l]
+	if f.Kind >= failure.Slow || (f.Kind.Gray() && !(e.clocked() && (f.Loss >= 1 || f.Share >= 1 || f.randomHold))) {
+		return false
+	}
 	return slices.Contains(f.links, l) || slices.Contains(f.routers, link.Lower) || slices.Contains(f.routers, link.Upper) ||
 		slices.Contains(f.directions, 2*l) || slices.Contains(f.directions, 2*l+1)
 }
 
 // listedWithout says whether both ends would list a link once all is noticed if
-// a fault were not there; then its damping and the session that it took down would not
-// be either.
+// a fault were not there; then damping of a link that it cut, and a session that it took
+// down, would not be either.
 func (e *engine) listedWithout(l, without int32) bool {
 	b, link := &e.body, &e.f.Links[l]
 	with := func(list []int32, holds func(*fault) bool) bool {
@@ -111,7 +131,10 @@ func (e *engine) listedWithout(l, without int32) bool {
 	}
 	any := func(*fault) bool { return true }
 	dark := func(f *fault) bool { return !f.Light }
-	if f := &e.faults[without]; !f.touches(l, link) && (b.falseDown[l] || e.links.Suppressed(2*l) || e.links.Suppressed(2*l+1)) {
+	if b.falseDown[l] && e.ledger.Truth.LinkFault[l] != without {
+		return false
+	}
+	if (e.links.Suppressed(2*l) || e.links.Suppressed(2*l+1)) && !e.cuts(without, l) {
 		return false
 	}
 	alive := true

@@ -298,9 +298,7 @@ func (e *engine) commit() {
 		case was && !is:
 			e.field.SetRouter(x, true)
 		}
-		if e.restarts(x) {
-			e.links.Await(x, e.now)
-		}
+		e.await(x)
 		if returns {
 			returned = append(returned, x)
 		}
@@ -436,10 +434,7 @@ func (e *engine) changer(l int32, up bool) int32 {
 	best, other := int32(-1), int32(-1)
 	for _, id := range e.body.stepped {
 		f := &e.faults[id]
-		if f.Kind >= failure.Slow || (f.Kind.Gray() && !(e.clocked() && (f.Loss >= 1 || f.Share >= 1 || f.randomHold))) {
-			continue // no router will ever notice
-		}
-		if !f.touches(l, link) {
+		if !e.cuts(id, l) {
 			continue
 		}
 		if down := !(f.over || (f.Kind == failure.Flapping && !f.dark)); up != down && (best < 0 || e.ledger.Older(id, best)) {

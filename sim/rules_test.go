@@ -37,7 +37,7 @@ var heldRules = []struct {
 	{16, "SPF (routes: sim/linkstate)", []int{13, 21}, []string{"s16-metrics", "s16-parallel-change-places", "s16-parallel-one-direction"}, ""},
 	{17, "table writes, at their pace or never", []int{16, 53}, []string{"s17-unwritten", "s17-families-and-labels", "s17-prefixes-families-and-labels", "s17-shared-groups", "s17-ordered"}, ""},
 	{18, "local prune, and other repairs", []int{3, 17, 24}, []string{"s18-repair-tunnel", "s18-local-delay", "s18-local-delay-short", "s18-no-prune-wound"}, ""},
-	{19, "overload bits", []int{7, 18, 26}, []string{"s19-ready-in-time", "s19-no-bit", "s19-trap"}, ""},
+	{19, "overload bits", []int{7, 18, 26, 78}, []string{"s19-ready-in-time", "s19-no-bit", "s19-trap"}, ""},
 	{20, "demand, dead leaves", []int{8}, nil, ""},
 	{21, "choice of next hop (loops: sim/forwarding)", []int{1, 19}, nil, ""},
 	{22, "losses and how they combine", []int{4, 6, 67, 68, 69}, []string{"s22-losses-together", "s22-size-twice", "s22-sizes-beside-losses", "s22-sizes-in-series", "s22-sizes-narrow-first", "s01-group-lossy"}, ""},
@@ -47,7 +47,7 @@ var heldRules = []struct {
 	{26, "drains", []int{13, 64}, []string{"s26-one-way-drain", "s26-router-drain"}, ""},
 	{27, "homing (twin: servers_twin_test.go)", []int{-1, -2, -3, -4, -5, -6}, nil, ""},
 	{28, "hung routers", []int{66}, []string{"s28-hung-router", "s28-hung-control-plane"}, ""},
-	{29, "restart with tables kept", []int{15, 73}, []string{"s29-grace-over"}, ""},
+	{29, "restart with tables kept", []int{15, 73, 77}, []string{"s29-grace-over"}, ""},
 	{30, "slow control planes", []int{53}, []string{"s18-repair-tunnel", "s19-no-bit"}, ""},
 	{31, "entries that are never written", nil, []string{"s17-unwritten"}, ""},
 }

@@ -32,10 +32,9 @@ type engine struct {
 	f *fabric.Fabric
 	t *timer.Set
 
-	queue kernel.Queue
-	now   int64
-	round uint16
-	until int64
+	queue      kernel.Queue
+	round      uint16
+	now, until int64
 
 	control *linkstate.Control
 	links   *detection.Links
@@ -107,7 +106,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	truth := impact.NewTruth(w.Fabric, e.control.Routes())
 	e.field = bands.New(forwarding.New(w.Fabric, len(e.planes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost))
 	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: e.planes, Mix: w.Traffic.Mix,
-		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Ahead: e.ahead})
+		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Ahead: e.ahead, Chance: stream != nil})
 	if e.ahead {
 		e.field.Plain.SetCore()
 	}
@@ -256,8 +255,7 @@ func (e *engine) happen(ev kernel.Event) {
 		e.control.Do(linkstate.Task{Kind: linkstate.Kind(ev.Sub), A: ev.A, B: ev.B}, e.now)
 		e.after(linkstate.Kind(ev.Sub), ev.A)
 	case detect:
-		e.changes = e.links.Do(detection.Task{Kind: detection.Kind(ev.Sub), A: ev.A, Gen: ev.Gen}, e.now, e.changes[:0])
-		e.noticed()
+		e.detect(detection.Task{Kind: detection.Kind(ev.Sub), A: ev.A, Gen: ev.Gen})
 	case onset:
 		e.strike(ev.A, ev.Gen)
 	case foresee:

@@ -82,3 +82,35 @@ func TestAwakeFromTheStart(t *testing.T) {
 		t.Error("entries may never be written, and the routers are asleep")
 	}
 }
+
+// Routers that restart with their tables for longer than their neighbours wait are
+// dropped, also if the restart began before the routers are played (S29).
+func TestWarmUpAwaitsRestarts(t *testing.T) {
+	w := build(t, "kept", `
+name: kept
+horizon: 1d
+warm_up: 3d
+fabric: {clos: {pods: 1, leaves: 8, spines: 3, tops: 0}}
+failures:
+  - {name: slow-boot, on: spine, kind: restart, kept: true, life: {exponential: {mean: 4d}}, down: {fixed: 40h}}
+`)
+	dropped := 0
+	for seed := range uint64(6) {
+		a, b := newRandom(w, seed, 0, asFits), newRandom(w, seed, 0, asFits)
+		b.asleep = false
+		at := w.WarmUp - wakeBefore/2
+		a.advance(at)
+		b.advance(at)
+		for end := range int32(2 * len(w.Fabric.Links)) {
+			if a.links.Up(end) != b.links.Up(end) {
+				t.Fatalf("seed %d: end %d is up: %v, and %v with routers from the start", seed, end, a.links.Up(end), b.links.Up(end))
+			}
+			if !a.links.Up(end) {
+				dropped++
+			}
+		}
+	}
+	if dropped == 0 {
+		t.Error("no router was dropped")
+	}
+}

@@ -23,8 +23,7 @@ const longAgo = math.MinInt64 / 4
 // Kind says what a Task is.
 type Kind uint8
 
-// The tasks. A is a link for Signal and an end for the others: the direction
-// that the end sends. Those that take an end down come before those that let it
+// The tasks. A is an end: the direction that it sends. Those that take an end down come before those that let it
 // come up.
 const (
 	Signal  Kind = iota // loss of light is noticed
@@ -137,13 +136,7 @@ func (s *Links) Jitter(draw func(what Packet, direction int32, at int64) float64
 func (s *Links) Up(direction int32) bool { return s.ends[direction].up }
 
 func (s *Links) task(at int64, k Kind, a int32, gen uint32) {
-	var router int32
-	if k == Signal {
-		router = s.f.Links[a].Lower
-	} else {
-		router = s.f.From(a)
-	}
-	s.Tasks = append(s.Tasks, Task{at, k, router, a, gen})
+	s.Tasks = append(s.Tasks, Task{at, k, s.f.From(a), a, gen})
 }
 
 // Set tells of a link's state after all that changed at this instant.
@@ -154,7 +147,8 @@ func (s *Links) Set(id int32, now int64, is Truth) {
 	if is.Dark && !was.Dark {
 		l.signalGen++
 		l.signalAt = now + s.t.Signal
-		s.task(l.signalAt, Signal, id, l.signalGen)
+		s.task(l.signalAt, Signal, 2*id, l.signalGen)
+		s.task(l.signalAt, Signal, 2*id+1, l.signalGen)
 	}
 	if !is.Dark && was.Dark && l.signalAt > now {
 		l.signalGen++ // light again in time
@@ -202,9 +196,9 @@ func (s *Links) Stop(x int32) {
 
 // Await says that a router without a control plane restarts with its tables
 // kept: its neighbours wait for it until the end of the grace time.
-func (s *Links) Await(x int32, now int64) {
+func (s *Links) Await(x int32, until int64) {
 	for _, p := range s.f.Ports[x] {
-		s.task(now+s.t.Grace, Grace, p.In(), s.epoch[x])
+		s.task(until, Grace, p.In(), s.epoch[x])
 	}
 }
 
@@ -253,13 +247,12 @@ func (s *Links) Do(t Task, now int64, changes []Change) []Change {
 	s.now = now
 	switch t.Kind {
 	case Signal:
-		l := &s.links[t.A]
+		l := &s.links[t.A>>1]
 		if l.signalGen != t.Gen {
 			return changes
 		}
 		l.signalAt = Never
-		changes = s.unlit(2*t.A, changes)
-		return s.unlit(2*t.A+1, changes)
+		return s.unlit(t.A, changes)
 	case Reset:
 		return s.unlit(t.A, changes)
 	case Grace:

@@ -31,10 +31,7 @@ func (l *Ledger) level(e *entry, amount, t int64) {
 	f := &l.Faults[e.fault]
 	l.carry(t)
 	l.lost += amount
-	// What is stranded falls to the oldest cut where leaves are weighed together:
-	// that says nothing about when that fault's convergence ended. Nor does what
-	// has too little room.
-	if e.kind != cellStranded && e.kind != cellFull {
+	if !l.beside(e.kind) {
 		if f.stamp != l.stamp {
 			f.stamp, f.before = l.stamp, f.now
 			l.stir = append(l.stir, e.fault)

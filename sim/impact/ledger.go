@@ -116,6 +116,7 @@ type Ledger struct {
 
 	forceful func() []int32 // faults in force
 	without  func(fault int32, source, d int32) bool
+	chance   bool   // faults are drawn
 	from     int64  // begin of the measured window
 	asOf     int64  // the instant that is being settled
 	asked    []bool // by router: it has been found blameless, and its runs are looked at
@@ -143,7 +144,10 @@ type Setup struct {
 	// Ahead says that the field follows the core only and that writes are known
 	// ahead.
 	Ahead bool
-	From  int64 // losses before are not integrated
+	// Chance says that faults are drawn: what is stranded then, by several of them mostly,
+	// says nothing about when the convergence of one ended.
+	Chance bool
+	From   int64 // losses before are not integrated
 }
 
 // New returns an empty account.
@@ -152,7 +156,7 @@ func New(s Setup) *Ledger {
 	pairs := n * (n - 1)
 	l := &Ledger{Truth: s.Truth, f: s.Fabric, field: s.Field.Plain, bands: s.Field, ctl: s.Control, forceful: s.InForce, without: s.Without,
 		unit: math.Ldexp(1, 62-bits.Len(uint(pairs))), pairs: float64(pairs), owed: make([][]debt, len(s.Fabric.Routers)),
-		mix: s.Mix, inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From}
+		mix: s.Mix, inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From, chance: s.Chance || s.Ahead}
 	l.last = -1
 	l.Truth.Roughly = s.Ahead
 	l.least = int64(math.Ceil(l.unit * l.pairs * 1e-13))
@@ -299,7 +303,7 @@ func (l *Ledger) charge(e entry, sign, now int64) {
 	f := &l.Faults[e.fault]
 	amount := sign * e.amount
 	l.lost += amount
-	if e.kind != cellFull { // what has too little room does not say that a fault has not converged
+	if !l.beside(e.kind) {
 		if f.stamp != l.stamp {
 			f.stamp, f.before = l.stamp, f.now
 			l.stir = append(l.stir, e.fault)
@@ -327,6 +331,12 @@ func (l *Ledger) charge(e entry, sign, now int64) {
 		}
 	}
 	l.owed[e.first] = append(list, debt{e.fault, amount, now})
+}
+
+// beside says whether a loss says nothing about whether its fault has converged: what has
+// too little room, and in random runs what is stranded.
+func (l *Ledger) beside(kind uint8) bool {
+	return kind == cellFull || l.chance && kind == cellStranded
 }
 
 // flushDebt charges what a router owed for a fault to the phases that it went

@@ -28,9 +28,10 @@ type Truth struct {
 	recentLinks, recentMetrics, recentBits []int32
 	inLinks, inMetrics, inBits             []bool
 
-	// At the instant of the last change of a link, what those that changed then had been.
-	instant int64
-	before  []linkWas
+	// By link: the instant of its last change, and what it was before that.
+	changedAt []int64
+	wasUp     []bool
+	wasFault  []int32
 
 	// Undetected counts links whose truth is not simply whether they are alive.
 	alive      []bool
@@ -41,22 +42,16 @@ type Truth struct {
 	stack      []int32
 }
 
-// linkWas is what a link was before an instant.
-type linkWas struct {
-	link, fault int32
-	up          bool
-}
-
 // NewTruth returns the truth of a fabric without a fault, whose routes are
 // given.
 func NewTruth(f *fabric.Fabric, routes *linkstate.Routes) *Truth {
 	n, m := len(f.Routers), len(f.Links)
 	u := &Truth{f: f, Latest: -1, Routes: routes.Clone(), LinkUp: make([]bool, m), LinkFault: make([]int32, m),
 		MetricFault: make([]int32, 2*m), BitFault: make([]int32, n), Raised: make([]bool, 2*m), Dead: make([]bool, n),
-		inLinks: make([]bool, m), inMetrics: make([]bool, 2*m), inBits: make([]bool, n), alive: make([]bool, m),
+		inLinks: make([]bool, m), changedAt: make([]int64, m), wasUp: make([]bool, m), wasFault: make([]int32, m), inMetrics: make([]bool, 2*m), inBits: make([]bool, n), alive: make([]bool, m),
 		reach: make([][]bool, f.Leaves), reachAt: make([]uint64, f.Leaves)}
 	for i := range u.LinkUp {
-		u.LinkUp[i], u.alive[i], u.LinkFault[i] = true, true, -1
+		u.LinkUp[i], u.alive[i], u.LinkFault[i], u.changedAt[i] = true, true, -1, -1
 		u.MetricFault[2*i], u.MetricFault[2*i+1] = -1, -1
 	}
 	for x := range n {
@@ -91,9 +86,8 @@ func (u *Truth) SetLink(link int32, up, alive bool, fault int32, now int64) {
 		u.aliveCount++
 	}
 	if u.LinkUp[link] != up {
-		fault = u.changedBy(link, up, fault, now)
-		u.LinkUp[link] = up
-		u.LinkFault[link], u.Latest = fault, fault
+		u.LinkFault[link] = u.changedBy(link, up, fault, now)
+		u.LinkUp[link], u.Latest = up, fault
 		u.Version++
 		if !u.inLinks[link] {
 			u.inLinks[link] = true
@@ -106,21 +100,15 @@ func (u *Truth) SetLink(link int32, up, alive bool, fault int32, now int64) {
 	}
 }
 
-// changedBy is the fault behind a link's being up or not from now on, if one has it
-// change: the one there was if the link is again as it was before this instant.
+// changedBy is the fault to note for a link that is now up or not: the one at hand, or
+// the one before if the link is again as it was before this instant.
 func (u *Truth) changedBy(link int32, up bool, fault int32, now int64) int32 {
-	if u.instant != now {
-		u.instant, u.before = now, u.before[:0]
+	if u.changedAt[link] == now && u.wasUp[link] == up {
+		return u.wasFault[link]
 	}
-	for _, was := range u.before {
-		if was.link == link {
-			if was.up == up {
-				return was.fault
-			}
-			return fault
-		}
+	if u.changedAt[link] != now {
+		u.changedAt[link], u.wasUp[link], u.wasFault[link] = now, u.LinkUp[link], u.LinkFault[link]
 	}
-	u.before = append(u.before, linkWas{link, u.LinkFault[link], u.LinkUp[link]})
 	return fault
 }
 

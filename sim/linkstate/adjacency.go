@@ -80,6 +80,7 @@ func (c *Control) prune(x, port int32, now int64) {
 			if set := r.stuck.believe(c, x, d); set[w]&bit != 0 && others(set, w, bit) {
 				set[w] &^= bit
 				c.view.touch(x, d)
+				c.Changed = append(c.Changed, Cell{x, d}) // who is charged for it may be another now
 			}
 			continue
 		}
@@ -186,6 +187,7 @@ func (c *Control) Return(x, fault int32, kept, waits bool, now int64) {
 	r := &c.routers[x]
 	r.frozen = kept
 	c.dead[x] = false
+	c.lives[x]++
 	r.first, r.stale, r.fault, r.returned = true, true, fault, fault
 	c.backs[x].since = now
 	c.gens[x] = newGeneration(&c.t.LSPGeneration)

@@ -73,8 +73,9 @@ type Control struct {
 	Table     Sets    // the entries in force
 
 	routers []router
-	dead    []bool  // by router: it has no control plane
-	ranFrom []int64 // by router: begin of its last run
+	dead    []bool   // by router: it has no control plane
+	lives   []uint32 // by router: how often it has come back
+	ranFrom []int64  // by router: begin of its last run
 	backs   []backoff
 	gens    []generation
 	data    *database
@@ -205,7 +206,7 @@ type Options struct {
 func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	n := len(f.Routers)
 	lay := NewLayout(f)
-	c := &Control{f: f, t: t, lay: lay, Owing: make([]int32, n), Table: NewSets(lay), routers: make([]router, n), dead: make([]bool, n), ranFrom: make([]int64, n), backs: make([]backoff, n),
+	c := &Control{f: f, t: t, lay: lay, Owing: make([]int32, n), Table: NewSets(lay), routers: make([]router, n), dead: make([]bool, n), lives: make([]uint32, n), ranFrom: make([]int64, n), backs: make([]backoff, n),
 		gens: make([]generation, n), data: newDatabase(n), view: NewRoutes(f, lay), cur: make([]*lsp, n), curSeq: make([]uint32, n),
 		live: make([]bool, len(f.Links)), up: make([]bool, 2*len(f.Links)), bothAt: make([]uint64, len(f.Links)),
 		books: books{newWaitBook(&t.SPF), newWaitBook(&t.SPF)}, mixed: newMixture(o.SPF, &t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}

@@ -36,7 +36,8 @@ type crossing struct {
 	to    int32
 	link  int32
 	lsps  []version
-	first bool // the database exchange of the first adjacency after a return
+	life  uint32 // of the receiver
+	first bool   // the database exchange of the first adjacency after a return
 }
 
 // debt is LSPs that could not cross a link because it did not carry packets
@@ -75,7 +76,7 @@ func (s *floodState) init(f *fabric.Fabric) {
 	}
 }
 
-// Live says whether a link carries packets. At most one call an instant.
+// Live says whether a link carries packets.
 func (c *Control) Live(link int32, live bool, now int64) {
 	if c.live[link] == live {
 		return
@@ -365,7 +366,7 @@ func (c *Control) crossed(id int32, now int64) {
 			}
 		}
 	}
-	if x.first && r.stage == awaitExchange {
+	if x.first && x.life == c.lives[x.to] && r.stage == awaitExchange {
 		r.stage = awaitRun
 	}
 	if c.t.Pacing { // each takes a token, even if nobody lacks it
@@ -385,7 +386,8 @@ func (c *Control) crossed(id int32, now int64) {
 
 // frugal says whether LSPs are not sent to those who have them already. On their way they
 // may find one that has lost its database meanwhile, or, with reduced flooding, a newer
-// one and be answered.
+// one and be answered; in random runs of large fabrics the former is left out, since
+// a router that returns would have each of its neighbours send all it hears to all others.
 func (c *Control) frugal() bool { return c.ahead.on && c.reduced == nil }
 
 // wanted says whether any live router lacks a version, so that passing it on can
@@ -450,7 +452,7 @@ func (c *Control) sameArea(a, b int32) bool { return c.f.Fabrics <= 1 || c.f.Of(
 // there at the same instant.
 func (c *Control) bundle(to, link, key int32, lsps []version, first bool, at int64) {
 	id := c.flooding.crossings.take()
-	c.flooding.crossings.all[id] = crossing{to: to, link: link, lsps: lsps, first: first}
+	c.flooding.crossings.all[id] = crossing{to: to, link: link, lsps: lsps, life: c.lives[to], first: first}
 	c.task(at, Cross, to, id, key)
 }
 

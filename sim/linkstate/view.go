@@ -128,9 +128,9 @@ func (c *Control) ProgressOf(x int32) Progress {
 func (c *Control) LSPRest() int64 { return c.t.LSPGeneration.First }
 
 // KeptAway says which fault keeps x, which forwards, without a control plane: behind
-// its table if it lost that before.
+// its table if it lost that before and had no whole one since.
 func (c *Control) KeptAway(x, fault int32) {
-	if r := &c.routers[x]; r.source < 0 {
+	if r := &c.routers[x]; r.source < 0 || r.stage != settled {
 		r.returned = fault
 	}
 }

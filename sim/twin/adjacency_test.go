@@ -40,7 +40,7 @@ func (s *sim) carrierDown(e *event) {
 	switch {
 	case e.kind == evSignal && line.signalToken != e.token:
 		return
-	case e.kind == evGrace && s.routers[s.far(e.part, e.router)].epoch != e.token:
+	case e.kind == evGrace && (s.routers[s.far(e.part, e.router)].epoch != e.token || !s.graceOver(e.part, -1)):
 		return
 	}
 	line.carrier[end] = false

@@ -13,7 +13,7 @@ func (s *sim) blameTables(path []int, d int) int {
 		if e := x.kept[d]; e != nil && !slices.Equal(e.hops, x.table[d].hops) {
 			return s.unwritten(r, d)
 		}
-		if !s.ctl[r] && x.table[d].from == nil {
+		if !s.ctl[r] && (x.table[d].from == nil || !x.ready) {
 			return s.oldest(-1, func(f *fault) bool { return f.silences(r) })
 		}
 		if !x.ready {

@@ -22,7 +22,7 @@ func (s *sim) truthEnd(l, e, without int) bool {
 	switch {
 	case !s.isLit(l, without):
 		return false
-	case (s.lines[l].damped[0].out || s.lines[l].damped[1].out) && (without < 0 || !s.faults[without].touches(l, s.links[l])):
+	case (s.lines[l].damped[0].out || s.lines[l].damped[1].out) && (without < 0 || !s.canCut(s.faults[without], l)):
 		return false
 	case !s.isAlive(l, without):
 		return !d.BFD.On && !d.Hello.On && s.staysHeld(l, e)
@@ -39,10 +39,12 @@ func (s *sim) truthEnd(l, e, without int) bool {
 	return true
 }
 
-// touches: x is a fault on link l, on one of its directions or on a router at an end.
-func (x *fault) touches(l int, k link) bool {
-	return slices.Contains(x.links, l) || slices.Contains(x.dirs, 2*l) || slices.Contains(x.dirs, 2*l+1) ||
-		slices.Contains(x.routers, k.ends[0]) || slices.Contains(x.routers, k.ends[1])
+// canCut: x is of a kind that can make link l go, on it, on one of its directions or on a
+// router at an end. Gray faults can where a clock sees them.
+func (s *sim) canCut(x *fault, l int) bool {
+	k, clocked := s.links[l], s.scn.Detection.BFD.On || s.scn.Detection.Hello.On
+	return slices.Contains(x.links, l) && (x.kind == "hard" || x.kind == "flapping") ||
+		x.ofRouter(k.ends[0]) || x.ofRouter(k.ends[1]) || clocked && (x.blocks(2*l) || x.blocks(2*l+1))
 }
 
 // staysHeld: what nobody sees stays as it is. Of a router without a control plane
@@ -171,13 +173,9 @@ func (s *sim) attribute(old *truth) {
 
 // linkChangedBy is the oldest fault whose change at this instant can make link l
 // come or go: of those that change for the better if it came, for the worse if it
-// went, else of all. Gray faults can where a clock sees them.
+// went, else of all.
 func (s *sim) linkChangedBy(l int, k link, came bool) int {
-	clocked := s.scn.Detection.BFD.On || s.scn.Detection.Hello.On
-	can := func(x *fault) bool {
-		return slices.Contains(x.links, l) && (x.kind == "hard" || x.kind == "flapping") ||
-			x.ofRouter(k.ends[0]) || x.ofRouter(k.ends[1]) || clocked && (x.blocks(2*l) || x.blocks(2*l+1))
-	}
+	can := func(x *fault) bool { return s.canCut(x, l) }
 	idle := func(x *fault, what int) bool { return x.kind == "flapping" && what == begins } // its first cut may come later
 	by := s.steppedBy(func(x *fault, what int) bool {
 		return can(x) && !idle(x, what) && (what == ends || what == turnsOn) == came
