@@ -28,8 +28,12 @@ failures:
 const withRare = harbour + `  - {name: rare, on: link, kind: lossy, loss: 10%, life: {exponential: {mean: 100d}}, repair: {lead: {exponential: {mean: 30min}}}}
 `
 
-// lopsided are amounts that a few large faults rule.
-const lopsided = "t of an amount, bounded"
+// Intervals that may be short, and say so: of amounts that a few large faults rule, and
+// of quantiles that few values lie beyond.
+const (
+	lopsided  = "t of an amount, bounded"
+	fewBeyond = "bootstrap by replication, few beyond"
+)
 
 // covered are figures of every type of interval that a summary has.
 var covered = []struct{ name, kind string }{
@@ -41,7 +45,7 @@ var covered = []struct{ name, kind string }{
 	{"app.calls.slow_share", lopsided},
 	{"backoff.quiet", "t of a share"},
 	{"full_convergence.median", "bootstrap by replication"},
-	{"full_convergence.p95", "bootstrap by replication"},
+	{"full_convergence.p95", fewBeyond},
 	{"wait_now.p99", "bootstrap over time"},
 }
 
@@ -87,7 +91,7 @@ func (h *harvest) cover(level float64) map[string]*coverage {
 		out[c.name] = &coverage{}
 	}
 	doubt := func(w stat.Warning) bool {
-		return w.Code == stat.FewEvents || w.Code == stat.ZeroSeen || w.Code == stat.OneReplication || w.Code == stat.Lopsided
+		return w.Code == stat.FewEvents || w.Code == stat.ZeroSeen || w.Code == stat.OneReplication || w.Code == stat.Lopsided || w.Code == stat.FewBeyond
 	}
 	for i := range len(h.played.Replications) / each {
 		one := results.Summarise(h.set(i*each, (i+1)*each), results.Options{Level: level, Only: asked})
@@ -139,7 +143,7 @@ func short(c *coverage, level float64) bool {
 }
 
 // Every type of interval at 90 and 95 % holds the truth at least as often as it
-// says, over 1,000 studies.
+// says, over 1,000 studies, or says that it may not.
 func TestCoverageOfStudies(t *testing.T) {
 	const studies = 1000
 	h := reap(t, harbour, studies)
@@ -149,7 +153,7 @@ func TestCoverageOfStudies(t *testing.T) {
 			g := got[c.name]
 			t.Logf("%v %-24s %-26s %d hold the truth, %d do not, of which %d are doubted; %d without interval",
 				level, c.name, c.kind, g.hits, g.missed, g.warned, g.without)
-			if g.without > studies/2 || short(g, level) && (c.kind != lopsided || g.warned*100 < g.missed*90) {
+			if g.without > studies/2 || short(g, level) && (c.kind != lopsided && c.kind != fewBeyond || g.warned*100 < g.missed*90) {
 				t.Errorf("%s (%s) at %v: %d of %d hold the truth", c.name, c.kind, level, g.hits, g.hits+g.missed)
 			}
 		}
