@@ -36,12 +36,12 @@ var heldRules = []struct {
 	{15, "SPF delay (machines: sim/linkstate)", []int{1, 2, 36, 51}, []string{"s15-doubling-a-wound", "s15-doubling-b-wound", "s15-mixed-slow-leaf", "s15-mixed-slow-spine"}, ""},
 	{16, "SPF (routes: sim/linkstate)", []int{13, 21}, []string{"s16-metrics", "s16-parallel-change-places", "s16-parallel-one-direction"}, ""},
 	{17, "table writes, at their pace or never", []int{16, 53}, []string{"s17-unwritten", "s17-families-and-labels", "s17-prefixes-families-and-labels", "s17-shared-groups", "s17-ordered"}, ""},
-	{18, "local prune, and other repairs", []int{3, 17, 24}, []string{"s18-repair-tunnel", "s18-local-delay", "s18-local-delay-short", "s18-no-prune-wound"}, ""},
+	{18, "local prune, and other repairs", []int{3, 17, 24, 82}, []string{"s18-repair-tunnel", "s18-local-delay", "s18-local-delay-short", "s18-no-prune-wound"}, ""},
 	{19, "overload bits", []int{7, 18, 26, 78}, []string{"s19-ready-in-time", "s19-no-bit", "s19-trap"}, ""},
 	{20, "demand, dead leaves", []int{8}, nil, ""},
 	{21, "choice of next hop (loops: sim/forwarding)", []int{1, 19}, nil, ""},
 	{22, "losses and how they combine", []int{4, 6, 67, 68, 69}, []string{"s22-losses-together", "s22-size-twice", "s22-sizes-beside-losses", "s22-sizes-in-series", "s22-sizes-narrow-first", "s01-group-lossy"}, ""},
-	{23, "who is charged", []int{24, 50, 67, 68, 70, 71, 72, 74, 76}, []string{"s22-losses-together", "s22-size-twice", "s22-sizes-beside-losses", "s22-sizes-in-series", "s22-sizes-narrow-first", "s23-lost-table"}, ""},
+	{23, "who is charged", []int{24, 50, 67, 68, 70, 71, 72, 74, 76, 79, 81}, []string{"s22-losses-together", "s22-size-twice", "s22-sizes-beside-losses", "s22-sizes-in-series", "s22-sizes-narrow-first", "s23-lost-table"}, ""},
 	{24, "Full Convergence Time", []int{1, 7, 8}, []string{"s24-flapping", "s05-light-at-the-instant"}, ""},
 	{25, "Route Loss of Connectivity Period", []int{1, 50}, []string{"s22-losses-together", "s22-size-twice"}, ""},
 	{26, "drains", []int{13, 64}, []string{"s26-one-way-drain", "s26-router-drain"}, ""},
@@ -49,7 +49,7 @@ var heldRules = []struct {
 	{28, "hung routers", []int{66}, []string{"s28-hung-router", "s28-hung-control-plane"}, ""},
 	{29, "restart with tables kept", []int{15, 73, 77}, []string{"s29-grace-over"}, ""},
 	{30, "slow control planes", []int{53}, []string{"s18-repair-tunnel", "s19-no-bit"}, ""},
-	{31, "entries that are never written", nil, []string{"s17-unwritten"}, ""},
+	{31, "entries that are never written", []int{80}, []string{"s17-unwritten"}, ""},
 }
 
 // Every rule has what holds it, every script is there, and no script is left out.
