@@ -23,8 +23,8 @@ const longAgo = math.MinInt64 / 4
 // Kind says what a Task is.
 type Kind uint8
 
-// The tasks. A is an end: the direction that it sends. Those that take an end down come before those that let it
-// come up.
+// The tasks. A is an end: the direction that it sends. Those that take an end down
+// come before those that let it come up.
 const (
 	Signal  Kind = iota // loss of light is noticed
 	Reset               // the neighbour is back
