@@ -35,7 +35,7 @@ var dictionary = []Entry{
 	{"lost_seconds.external", unit.SPerMonth, "of traffic from or to outside, avoidable or not: integral of its lost share"},
 	{"lost_seconds.kind.<kind>", unit.SPerMonth, "lost seconds, avoidable or not, charged to faults of a kind"},
 	{"lost_seconds.phase.<phase>", unit.SPerMonth, "lost seconds charged to a phase of a fault; stranded is one"},
-	{"full_convergence.<quantile>", unit.Seconds, "Full Convergence Time (RFC 6412) of a cut: a hard fault or a restart, over cuts"},
+	{"full_convergence.<quantile>", unit.Seconds, "Full Convergence Time (RFC 6412) of a cut: a hard fault or a restart, over cuts; what stays stranded when all has converged does not count"},
 	{"full_convergence.quiet.<quantile>", unit.Seconds, "the same, of cuts that began while every live router was in its first back-off state"},
 	{"full_convergence.noise.<quantile>", unit.Seconds, "the same, of cuts that began while one was not, the same part's doing in the last 10 min left out"},
 	{"full_convergence.kind.<kind>.<quantile>", unit.Seconds, "the same, of faults of a kind; an episode of flapping converges as long as it lasts"},

@@ -59,15 +59,16 @@ type Control struct {
 	t   *timer.Set
 	lay *Layout
 
-	Tasks   []Task // to be taken by the caller
-	Changed []Cell // entries in force that changed; to be taken by the caller
-	Runs    []Run  // SPF runs; to be taken by the caller
+	Tasks []Task // to be taken by the caller
+	// Changed lists entries in force that changed, Restated those that were written as they
+	// were already at routers of which somebody wants to know (Owing); to be taken by the caller.
+	Changed, Restated []Cell
+	Runs              []Run // SPF runs; to be taken by the caller
 	// Owing says, by router, that somebody wants to know when its entries come
-	// from another database; Concluded lists the routers for which that happened, and
-	// Restated entries that were written as they were already, to be taken by the caller.
+	// from another database; Concluded lists the routers for which that happened, to be
+	// taken by the caller.
 	Owing     []int32
 	Concluded []int32
-	Restated  []Cell
 	Due       []Due   // with Ahead: writes listed; to be taken by the caller
 	Noted     []int32 // with Ahead: runs that write something; to be taken by the caller
 	Table     Sets    // the entries in force

@@ -33,11 +33,10 @@ const far = ^uint16(0)
 
 // crossing is LSPs on their way over one adjacency to router to.
 type crossing struct {
-	to    int32
-	link  int32
-	lsps  []version
-	life  uint32 // of the receiver
-	first bool   // the database exchange of the first adjacency after a return
+	to, link int32
+	lsps     []version
+	life     uint32 // of the receiver
+	first    bool   // the database exchange of the first adjacency after a return
 }
 
 // debt is LSPs that could not cross a link because it did not carry packets
@@ -329,11 +328,10 @@ func (c *Control) payDebts(link int32, now int64) {
 				}
 				open = open || near < v.seq || other < v.seq
 			}
-			if len(have) > 0 && !c.carries(c.out(ends[0], link)) {
-				have, open = nil, true
-			}
-			if len(have) > 0 {
+			if len(have) > 0 && c.carries(c.out(ends[0], link)) {
 				c.cross(ends[1], link, have, now+c.perHop(ends[0]))
+			} else {
+				open = open || len(have) > 0
 			}
 		}
 		if open {
@@ -348,7 +346,6 @@ func (c *Control) crossed(id int32, now int64) {
 	x := c.flooding.crossings.all[id]
 	c.flooding.crossings.all[id].lsps = nil
 	c.flooding.crossings.give(id)
-	r := &c.routers[x.to]
 	if c.dead[x.to] {
 		return
 	}
@@ -360,25 +357,16 @@ func (c *Control) crossed(id int32, now int64) {
 	}
 	if c.reduced != nil {
 		c.answerOlder(&x, now)
-		if !c.t.Pacing {
-			for i := range fresh {
-				c.passOn(x.to, fresh[i], now)
-			}
-		}
 	}
-	if x.first && x.life == c.lives[x.to] && r.stage == awaitExchange {
+	if r := &c.routers[x.to]; x.first && x.life == c.lives[x.to] && r.stage == awaitExchange {
 		r.stage = awaitRun
 	}
-	if c.t.Pacing { // each takes a token, even if nobody lacks it
-		for i := range fresh {
-			c.passOn(x.to, fresh[i], now)
-			c.send(x.to, fresh[i:i+1], true, now)
+	for _, v := range fresh {
+		if c.t.Pacing || c.reduced != nil {
+			c.passOn(x.to, v, now)
 		}
-	} else {
-		for i := range fresh {
-			if !c.frugal() || c.wanted(fresh[i]) {
-				c.send(x.to, fresh[i:i+1], true, now)
-			}
+		if c.t.Pacing || !c.frugal() || c.wanted(v) { // with pacing each takes a token, even if nobody lacks it
+			c.send(x.to, []version{v}, true, now)
 		}
 	}
 	c.close()
