@@ -361,12 +361,12 @@ func (c *Control) crossed(id int32, now int64) {
 	if r := &c.routers[x.to]; x.first && x.life == c.lives[x.to] && r.stage == awaitExchange {
 		r.stage = awaitRun
 	}
-	for _, v := range fresh {
+	for i, v := range fresh {
 		if c.t.Pacing || c.reduced != nil {
 			c.passOn(x.to, v, now)
 		}
 		if c.t.Pacing || !c.frugal() || c.wanted(v) { // with pacing each takes a token, even if nobody lacks it
-			c.send(x.to, []version{v}, true, now)
+			c.send(x.to, fresh[i:i+1], true, now)
 		}
 	}
 	c.close()
