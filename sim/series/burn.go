@@ -46,18 +46,17 @@ type commonBurn struct {
 }
 
 // leafBurn is what is slow at one leaf besides: sums of share x ns at the ends of the
-// latest slots.
+// latest slots, a power of two of them.
 type leafBurn struct {
 	at    int64 // ns since from, kept up to here
+	until int64 // the end of the slot that is in
 	sum   float64
-	moved int64 // the last slot in which sum changed
+	moved int64 // the end of the last slot in which sum changed
 	ends  []float64
-	looks []look // by window
 }
 
-// look is what a window held when it was last looked at, and how much had been slow
-// since the beginning: it can hold no more later than what has come since.
-type look struct{ held, total float64 }
+// stride is how many ends of slots a leaf is looked at together.
+const stride = 32
 
 // NewBurn returns the book of a class, nil without windows.
 func NewBurn(from, until int64, leaves int, budget float64, windows []Window) *Burn {
@@ -86,9 +85,8 @@ func NewBurn(from, until int64, leaves int, budget float64, windows []Window) *B
 	b.all, b.leaves, b.common.ends = make([]float64, b.slots), make([]leafBurn, leaves), make([]float64, b.slots+1)
 	for i := range b.leaves {
 		l := &b.leaves[i]
-		l.ends = make([]float64, 1<<bits.Len64(uint64(longest))) // a power of two
-		l.moved = -int64(len(l.ends))
-		l.looks = make([]look, len(windows))
+		l.ends = make([]float64, 1<<bits.Len64(uint64(longest+stride)))
+		l.until, l.moved = b.slot, -int64(len(l.ends))*b.slot
 	}
 	b.most, b.over = make([]float64, len(windows)), make([]int64, len(windows))
 	return b
@@ -162,53 +160,75 @@ func (b *Burn) Add(leaf int32, share float64, from, to int64) {
 	}
 	l := &b.leaves[leaf]
 	b.pass(l, 0, from)
-	spread(b.all, b.slot, from, to, share)
 	b.pass(l, share, to)
 }
 
 // pass brings a leaf up to a time, at a share all the while.
 func (b *Burn) pass(l *leafBurn, share float64, to int64) {
-	ring := int64(len(l.ends))
-	for l.at < to {
-		k := l.at / b.slot
-		if share != 0 {
-			l.moved = k
+	if to >= l.until {
+		b.passSlots(l, share, to/b.slot)
+	}
+	if l.at < to {
+		l.sum += float64(share * float64(to-l.at))
+		if l.at = to; share != 0 {
+			l.moved = l.until
 		}
-		end := (k + 1) * b.slot
-		if to < end {
-			l.sum += float64(share * float64(to-l.at))
-			l.at = to
-			return
-		}
-		if last := to / b.slot; k-l.moved > ring { // for longer than any window: it has what all have
-			for i, over := range b.common.over {
-				b.over[i] += int64(over[last] - over[k])
-			}
-			l.at = last * b.slot
-			continue
-		}
-		l.sum += float64(share * float64(end-l.at))
-		l.at = end
-		l.ends[(k+1)&(ring-1)] = l.sum
-		b.look(l, k+1)
 	}
 }
 
-// look notes a leaf's rates at the end of a slot, where they can matter.
-func (b *Burn) look(l *leafBurn, k int64) {
-	mask := int64(len(l.ends)) - 1
-	total := l.sum + b.common.ends[k]
+// passSlots brings a leaf up to the beginning of a slot.
+func (b *Burn) passSlots(l *leafBurn, share float64, last int64) {
+	ring := int64(len(l.ends))
+	for k := l.until/b.slot - 1; k < last; {
+		if share != 0 {
+			l.moved = last * b.slot
+		} else if k*b.slot-l.moved >= ring*b.slot { // for longer than any window: it has what all have
+			for i, over := range b.common.over {
+				b.over[i] += int64(over[last] - over[k])
+			}
+			break
+		}
+		n := min(last-k, stride)
+		for j := k; j < k+n; j++ {
+			l.sum += float64(share * float64((j+1)*b.slot-l.at))
+			l.at = (j + 1) * b.slot
+			b.all[j] += l.sum - l.ends[j&(ring-1)]
+			l.ends[(j+1)&(ring-1)] = l.sum
+		}
+		b.look(l, k+1, k+n)
+		k += n
+	}
+	l.at, l.until = last*b.slot, (last+1)*b.slot
+}
+
+// look notes a leaf's rates at the ends of slots from the first to the last, at most
+// stride of them.
+func (b *Burn) look(l *leafBurn, first, last int64) {
+	ends, common, mask := l.ends, b.common.ends, int64(len(l.ends))-1
+	held := func(from, to int64) float64 {
+		return ends[to&mask] - ends[from&mask] + (common[to] - common[from])
+	}
 	for i, n := range b.spans {
-		was := &l.looks[i]
-		if k < n || was.held+(total-was.total) < sure*min(b.tooMuch[i], b.most[i]) {
+		k := max(first, n)
+		if last < k {
 			continue
 		}
-		held := l.ends[k&mask] - l.ends[(k-n)&mask] + (b.common.ends[k] - b.common.ends[k-n])
-		*was = look{held, total}
-		b.most[i] = max(b.most[i], held)
-		if held >= b.tooMuch[i] {
-			b.over[i]++
+		most, tooMuch, over := b.most[i], b.tooMuch[i], int64(0)
+		switch bound := held(k-n, last); { // no window of them holds more, and none less than what all have
+		case bound < sure*min(tooMuch, most):
+			continue
+		case bound < sure*most && last-n <= k && sure*held(last-n, k) > tooMuch:
+			b.over[i] += last - k + 1
+			continue
 		}
+		for ; k <= last; k++ {
+			h := held(k-n, k)
+			most = max(most, h)
+			if h >= tooMuch {
+				over++
+			}
+		}
+		b.most[i], b.over[i] = most, b.over[i]+over
 	}
 }
 
