@@ -7,23 +7,26 @@ import (
 )
 
 // open returns a new account that begins at t.
-func (l *Ledger) open(t int64) int32 {
+func (l *Ledger) open(t int64) *account {
 	q := &l.line
 	if n := len(q.spare); n > 0 {
-		i := q.spare[n-1]
+		a := q.spare[n-1]
 		q.spare = q.spare[:n-1]
-		a := &q.accounts[i]
 		a.since, a.born = t, t
-		return i
+		return a
 	}
+	a := &account{since: t, born: t}
 	k := len(l.Apps)
-	classes := make([]int64, 2*k)
-	q.accounts = append(q.accounts, account{since: t, born: t, entries: make([]entry, 0, 2), hits: classes[:k:k], out: classes[k:]})
-	return int32(len(q.accounts) - 1)
+	classes := a.class[:]
+	if 2*k > len(classes) {
+		classes = make([]int64, 2*k)
+	}
+	a.entries, a.hits, a.out = a.room[:0], classes[:k:k], classes[k:2*k]
+	return a
 }
 
 // shut gives an account back; nothing may be charged to it.
-func (l *Ledger) shut(i int32) { l.line.spare = append(l.line.spare, i) }
+func (l *Ledger) shut(a *account) { l.line.spare = append(l.line.spare, a) }
 
 // level changes what is lost at present by an amount, which may be negative, as
 // of t. Instants of different destinations may come in any order.
@@ -60,8 +63,7 @@ func (l *Ledger) owe(e *entry, amount, from, to int64) {
 
 // keep replaces what is charged to an account from t on by list. It returns
 // whether that is something else.
-func (l *Ledger) keep(i int32, list []entry, t int64) bool {
-	a := &l.line.accounts[i]
+func (l *Ledger) keep(a *account, list []entry, t int64) bool {
 	if sameEntries(a.entries, list) {
 		return false
 	}

@@ -48,14 +48,13 @@ type timeline struct {
 	moved       []uint32 // by router: round in which it moved
 	round       uint32
 	steps       []int32
-	upcoming    []int32 // by router: its next write for the destination at hand, plus one
-	accounts    []account
-	spare       []int32
+	upcoming    []int32    // by router: its next write for the destination at hand, plus one
+	spare       []*account // shut
 	list        []entry
 	moves       []move
 	sorted      []move
 	lastIn      int // place of the last move of units on their way to a leaf
-	deadAccount int32
+	deadAccount *account
 	waitFor     int     // entrances are being charged for one after the other: leaves below them wait
 	latePods    []int32 // meanwhile: pods in which leaves that are apart must look at what they lose
 	lateDoors   []int32 // entrances of which leaves that are apart, and use them, must
@@ -92,8 +91,8 @@ type destination struct {
 // apartLeaf is a leaf with an account of its own for a destination.
 type apartLeaf struct {
 	leaf    int32
-	account int32 // -1 while it loses nothing
-	uneasy  bool  // who is charged may depend on tables or on the truth
+	account *account // nil while it loses nothing
+	uneasy  bool     // who is charged may depend on tables or on the truth
 }
 
 // doorRef says where an entrance is among doors.
@@ -102,7 +101,7 @@ type doorRef struct{ x, at int32 }
 // entrance is a router with leaves that does not deliver all.
 type entrance struct {
 	x       int32
-	account int32
+	account *account
 	losses  []entryOfUnit // of a unit of traffic, seen from leaves whose entries are converged
 	view    []entryOfUnit // the same, seen from leaves whose entries are not
 	lacks   []float64     // by class
@@ -129,12 +128,14 @@ type account struct {
 	entries []entry
 	hits    []int64 // by class: units of work hit
 	out     []int64 // by class: of a leaf, units hit more than usual; of an entrance, the usual
+	room    [2]entry
+	class   [2]int64
 }
 
 func (l *Ledger) initTimeline() {
 	t := &l.line
 	n, all := l.f.Leaves, len(l.f.Routers)
-	t.on, t.outside, t.deadAccount = true, -1, -1
+	t.on, t.outside = true, -1
 	t.dests = make([]destination, n)
 	t.weight, t.place = kernel.Large[int64](n*all), kernel.Large[int32](n*n)
 	t.pod, t.mask, t.harm = make([]int32, all), make([][]uint64, all), make([][]int32, n)

@@ -273,7 +273,7 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 		l.followDoor(d, o.x, t)
 		return
 	}
-	a := &l.line.accounts[o.account]
+	a := o.account
 	if amount := l.units(float64(w * o.onlyLoss(a))); amount > 0 {
 		l.become(a, amount, t)
 	} else {
@@ -288,19 +288,18 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 				l.Faults[list[i].fault].Pairs += l.pairsAt(d, o.x)
 			}
 		}
-		l.keep(o.account, list, t)
+		l.keep(a, list, t)
 	}
 	told := false
 	for p := range l.Apps {
 		unit := l.Apps[p].unit
-		c := &l.line.accounts[o.account]
-		l.felt(p, d, &c.hits[p], int64(math.Round(float64(w*o.lacks[p])*unit)), t)
+		l.felt(p, d, &a.hits[p], int64(math.Round(float64(w*o.lacks[p])*unit)), t)
 		usual := int64(0)
 		if w > 0 {
 			usual = int64(math.Round(float64(o.lacks[p] * unit)))
 		}
-		told = told || usual != c.out[p]
-		l.through(p, o.x, &c.out[p], usual, t)
+		told = told || usual != a.out[p]
+		l.through(p, o.x, &a.out[p], usual, t)
 	}
 	if told { // what leaves that are apart have more than usual is something else now
 		l.usualChanged(d, o.x, t)
@@ -328,7 +327,7 @@ func (l *Ledger) pairsAt(d, x int32) int32 {
 
 // openAgain is the end, at t, of a time in which some flow was lost entirely.
 func (l *Ledger) openAgain(d int32, o *entrance, t int64) {
-	a := &l.line.accounts[o.account]
+	a := o.account
 	if len(a.entries) > 0 && l.weightOf(d, o.x) > 0 {
 		l.lostEntirely(a.entries, o.whole, t)
 	}
@@ -361,9 +360,8 @@ func (l *Ledger) closeDoor(d, i int32, t int64) {
 	x := o.x
 	l.keep(o.account, nil, t)
 	for p := range l.Apps {
-		c := &l.line.accounts[o.account]
-		l.felt(p, d, &c.hits[p], 0, t)
-		l.through(p, x, &c.out[p], 0, t)
+		l.felt(p, d, &o.account.hits[p], 0, t)
+		l.through(p, x, &o.account.out[p], 0, t)
 	}
 	l.shut(o.account)
 	l.markUneasy(d, o, false)

@@ -42,7 +42,10 @@ func (l *Ledger) turnAway(d, s int32, was, is []uint64, t int64) {
 	q := &l.line.dests[d]
 	for _, r := range q.byPod[l.line.pod[s]] {
 		o := &q.doors[r.at]
-		if list := l.line.accounts[o.account].entries; o.whole >= 0 && len(list) > 0 && crosses(was, l.line.mask[o.x]) && !crosses(is, l.line.mask[o.x]) {
+		if o.whole < 0 || !crosses(was, l.line.mask[o.x]) || crosses(is, l.line.mask[o.x]) {
+			continue
+		}
+		if list := o.account.entries; len(list) > 0 {
 			l.lostEntirely(list, o.whole, t)
 		}
 	}
@@ -57,7 +60,7 @@ func (l *Ledger) leave(d, s int32, set []uint64, t int64) {
 		return
 	}
 	list := q.dests[d].apart
-	if a := list[*at-1].account; a >= 0 {
+	if a := list[*at-1].account; a != nil {
 		l.closeLeaf(d, s, a, set, t)
 	}
 	last := len(list) - 1
@@ -81,7 +84,7 @@ func (l *Ledger) join(d, s int32, t int64) {
 // apart puts a leaf apart.
 func (l *Ledger) apart(d, s int32) *apartLeaf {
 	q := &l.line.dests[d]
-	q.apart = append(q.apart, apartLeaf{leaf: s, account: -1})
+	q.apart = append(q.apart, apartLeaf{leaf: s})
 	n := len(q.apart)
 	l.line.place[int(d)*l.f.Leaves+int(s)] = int32(n)
 	return &q.apart[n-1]
@@ -164,13 +167,13 @@ func (l *Ledger) chargeLeaf(d, s int32, a *apartLeaf, t int64) {
 		list, a.uneasy = l.lossesOfLeaf(list, d, s, set, k, t)
 	}
 	l.line.list = list
-	if a.account < 0 {
+	if a.account == nil {
 		if len(list) == 0 && (len(l.Apps) == 0 || len(l.line.dests[d].byPod[l.line.pod[s]]) == 0) {
 			return
 		}
 		a.account = l.open(t)
 	}
-	c := &l.line.accounts[a.account]
+	c := a.account
 	for i := range list {
 		if !holds(c.entries, list[i].fault) {
 			l.Faults[list[i].fault].Pairs++
@@ -182,7 +185,6 @@ func (l *Ledger) chargeLeaf(d, s int32, a *apartLeaf, t int64) {
 		if !dead {
 			hit, usual = l.hitOfLeaf(p, d, s, set, k)
 		}
-		c := &l.line.accounts[a.account]
 		l.felt(p, d, &c.hits[p], int64(math.Round(float64(hit*l.Apps[p].unit))), t)
 		l.sent(p, s, &c.out[p], int64(math.Round(float64((hit-usual)*l.Apps[p].unit))), t)
 	}
@@ -232,7 +234,7 @@ func (l *Ledger) hitOfLeaf(p int, d, s int32, set []uint64, k int) (hit, usual f
 		if k > 0 {
 			hit += float64(l.partOf(s, set, mask, k) * o.lacks[p])
 		}
-		usual += float64(float64(linkstate.HopsIn(mask))/all) * float64(l.line.accounts[o.account].out[p]) / l.Apps[p].unit
+		usual += float64(float64(linkstate.HopsIn(mask))/all) * float64(o.account.out[p]) / l.Apps[p].unit
 	}
 	if k == 0 {
 		hit = 1
@@ -277,18 +279,16 @@ func (l *Ledger) partOf(s int32, set, mask []uint64, k int) float64 {
 }
 
 // closeLeaf ends the account of a leaf whose entry was set.
-func (l *Ledger) closeLeaf(d, s, account int32, set []uint64, t int64) {
-	c := &l.line.accounts[account]
+func (l *Ledger) closeLeaf(d, s int32, c *account, set []uint64, t int64) {
 	if len(c.entries) > 0 {
 		l.routeBack(d, s, c, set, t)
 	}
-	l.keep(account, nil, t)
-	c = &l.line.accounts[account]
+	l.keep(c, nil, t)
 	for p := range l.Apps {
 		l.felt(p, d, &c.hits[p], 0, t)
 		l.sent(p, s, &c.out[p], 0, t)
 	}
-	l.shut(account)
+	l.shut(c)
 }
 
 // routeBack books, at t, the time in which some flow of a leaf was lost
@@ -466,11 +466,10 @@ func (l *Ledger) flushLine(now int64) {
 				l.openAgain(int32(d), o, now)
 				o.whole = since
 			}
-			l.settleAccount(&q.accounts[o.account], now)
+			l.settleAccount(o.account, now)
 		}
 		for i := range s.apart {
-			if a := s.apart[i].account; a >= 0 {
-				c := &q.accounts[a]
+			if c := s.apart[i].account; c != nil {
 				if len(c.entries) > 0 {
 					l.routeBack(int32(d), s.apart[i].leaf, c, l.ctl.Table.Of(int32(d), s.apart[i].leaf), now)
 				}
@@ -488,7 +487,7 @@ func (l *Ledger) flushLine(now int64) {
 			l.endUplink(u, now)
 			u.whole = since
 		}
-		l.settleAccount(&q.accounts[u.account], now)
+		l.settleAccount(u.account, now)
 	}
 	l.runMoves(now)
 }

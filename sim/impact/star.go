@@ -22,7 +22,7 @@ type star struct {
 	hub     int32
 	hops    float64 // next hops of the hub
 	fault   int32   // behind all that comes back
-	account int32
+	account *account
 	points  []point
 	stale   bool       // what passes the entrances is as of an earlier write
 	told    int64      // the last write
@@ -152,7 +152,7 @@ func (l *Ledger) chargePoint(d int32, o *entrance, t int64) {
 	l.line.list = list
 	l.keep(o.account, list, t)
 	for p := range l.Apps {
-		l.felt(p, d, &l.line.accounts[o.account].hits[p], int64(math.Round(float64(float64(w*o.lacks[p])*l.Apps[p].unit))), t)
+		l.felt(p, d, &o.account.hits[p], int64(math.Round(float64(float64(w*o.lacks[p])*l.Apps[p].unit))), t)
 	}
 }
 
@@ -160,7 +160,7 @@ func (l *Ledger) chargePoint(d int32, o *entrance, t int64) {
 func (l *Ledger) chargeNone(d int32, o *entrance, t int64) {
 	l.keep(o.account, nil, t)
 	for p := range l.Apps {
-		l.felt(p, d, &l.line.accounts[o.account].hits[p], 0, t)
+		l.felt(p, d, &o.account.hits[p], 0, t)
 	}
 }
 
@@ -176,7 +176,7 @@ func (l *Ledger) chargeStar(d int32, s *star, t int64) {
 	for p := range l.Apps {
 		c := &s.classes[p+1]
 		total := c.own + float64(c.lost*c.back)
-		l.felt(p, d, &l.line.accounts[s.account].hits[p], int64(math.Round(float64(total*l.Apps[p].unit))), t)
+		l.felt(p, d, &s.account.hits[p], int64(math.Round(float64(total*l.Apps[p].unit))), t)
 	}
 }
 
@@ -206,7 +206,7 @@ func (l *Ledger) passPoint(d int32, s *star, at *point, t int64) {
 		if at.weight > 0 {
 			usual = int64(math.Round(float64(s.lack(at, p+1) * l.Apps[p].unit)))
 		}
-		l.through(p, at.x, &l.line.accounts[o.account].out[p], usual, t)
+		l.through(p, at.x, &o.account.out[p], usual, t)
 	}
 }
 
@@ -253,7 +253,7 @@ func (l *Ledger) putOut(d int32, s *star, p *point, t int64) {
 func (l *Ledger) endStar(s *star, d int32, t int64) {
 	l.keep(s.account, nil, t)
 	for p := range l.Apps {
-		l.felt(p, d, &l.line.accounts[s.account].hits[p], 0, t)
+		l.felt(p, d, &s.account.hits[p], 0, t)
 	}
 	l.shut(s.account)
 }
@@ -455,7 +455,7 @@ func (l *Ledger) enterStar(d int32, s *star, p *point, t int64) {
 	p.weight = l.weightOf(d, p.x)
 	s.weigh(p, 1)
 	o.losses = s.losses(p, o.losses[:0])
-	held := l.line.accounts[o.account].entries
+	held := o.account.entries
 	for i := range o.losses {
 		if u := &o.losses[i]; !holds(held, u.fault) && (i == 0 || u.fault != s.fault) {
 			l.Faults[u.fault].Pairs += l.pairsAt(d, p.x)

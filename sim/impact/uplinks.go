@@ -14,7 +14,7 @@ type uplink struct {
 	dir     int32
 	port    int32 // of the leaf
 	load    int64 // in weightUnit
-	account int32
+	account *account
 	whole   int64   // since when some flow is lost entirely, -1 if none is
 	up      []int64 // by class: units of work hit
 }
@@ -116,7 +116,7 @@ func (l *Ledger) endUplink(u *uplink, t int64) {
 	if u.whole < 0 {
 		return
 	}
-	if entries := l.line.accounts[u.account].entries; len(entries) > 0 {
+	if entries := u.account.entries; len(entries) > 0 {
 		l.lostEntirely(entries, u.whole, t)
 	} else if f := l.field.Direction(u.dir).Cause; f >= 0 {
 		l.Faults[f].RouteLoss = max(l.Faults[f].RouteLoss, t-u.whole)
@@ -165,7 +165,7 @@ func (l *Ledger) divert(d, s int32, was, is []uint64, t int64) {
 			pass = state.Pass[0]
 		}
 		pairs := float64(u.load) / weightUnit
-		a := &l.line.accounts[u.account]
+		a := u.account
 		e := l.entryOfUplink(u.dir, s, state, float64(pairs*(1-pass)))
 		before := int64(0)
 		if len(a.entries) > 0 {
@@ -176,7 +176,6 @@ func (l *Ledger) divert(d, s int32, was, is []uint64, t int64) {
 			l.owe(&e, before-e.amount, a.since, t)
 		}
 		l.level(&e, e.amount-before, t)
-		a = &l.line.accounts[u.account]
 		if a.entries = a.entries[:0]; e.amount != 0 {
 			a.entries = append(a.entries, e)
 		}
@@ -250,14 +249,14 @@ func (l *Ledger) refreshDead(now int64) {
 		}
 		return 0
 	})
-	if l.line.deadAccount < 0 {
+	if l.line.deadAccount == nil {
 		l.line.deadAccount = l.open(now)
 	}
 	list := l.line.list[:0]
 	for i, s := range dead {
 		pairs := 2 * (l.f.Leaves - 1 - i)
 		e := entry{fault: l.deadAt[s], kind: cellStranded, first: -1, amount: int64(pairs) * int64(l.unit)}
-		if !holds(l.line.accounts[l.line.deadAccount].entries, e.fault) {
+		if !holds(l.line.deadAccount.entries, e.fault) {
 			l.Faults[e.fault].Pairs += int32(pairs)
 		}
 		list = put(list, e)
