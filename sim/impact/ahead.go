@@ -1,9 +1,7 @@
 package impact
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"halflight/sim/forwarding"
 	"halflight/sim/kernel"
@@ -28,13 +26,15 @@ import (
 
 // timeline is the state of that way of keeping accounts.
 type timeline struct {
-	on      bool
-	waiting []int32 // destinations with writes to come
-	dests   []destination
-	batch   []linkstate.Due
-	dirty   []int32 // destinations to be looked at when the instant is closed
-	retried bool    // charges for uplinks may depend on what changed
-	outside int64   // latest instant that holds a change from outside
+	on       bool
+	waiting  []int32 // destinations with writes to come
+	dests    []destination
+	batch    []linkstate.Due
+	unsorted []linkstate.Due // batch before
+	sorter   kernel.Sorter
+	dirty    []int32 // destinations to be looked at when the instant is closed
+	retried  bool    // charges for uplinks may depend on what changed
+	outside  int64   // latest instant that holds a change from outside
 
 	weight      []int64 // by destination and entrance: traffic that leaves with converged entries send it, see weightUnit; kept in pods with an entrance that does not deliver all
 	place       []int32 // by destination and leaf: place in apart plus one, 0 for leaves that are not
@@ -329,19 +329,26 @@ func (l *Ledger) sortDue(list []linkstate.Due) {
 	if len(list) < 2 {
 		return
 	}
-	slices.SortFunc(list, func(a, b linkstate.Due) int {
+	first, last := list[0].At, list[0].At
+	for _, due := range list {
+		first, last = min(first, due.At), max(last, due.At)
+	}
+	was := append(l.line.unsorted[:0], list...)
+	order := l.line.sorter.Order(len(was), uint64(last-first), func(i int) uint64 { return uint64(was[i].At - first) }, func(i, j int32) bool {
+		a, b := was[i], was[j]
 		if a.At != b.At {
-			return cmp.Compare(a.At, b.At)
+			return a.At < b.At
 		}
 		v, w := l.ctl.Writing(a.ID), l.ctl.Writing(b.ID)
 		if r, s := v.Run >= 0, w.Run >= 0; r != s {
-			if s {
-				return -1
-			}
-			return 1
+			return s
 		}
-		return cmp.Compare(v.Router, w.Router)
+		return v.Router < w.Router
 	})
+	for k, i := range order {
+		list[k] = was[i]
+	}
+	l.line.unsorted = was
 }
 
 // foresee notes each router's next write.

@@ -1,7 +1,6 @@
 package linkstate
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -298,16 +297,14 @@ func (c *Control) orderWrites(x int32, writes []write) {
 	if len(writes) < 2 {
 		return
 	}
-	ranked := c.scratch.rank[:0]
-	for i := range writes {
-		ranked = append(ranked, rankedWrite{c.rank(x, writes[i].dest), int32(i)})
-	}
-	slices.SortFunc(ranked, func(a, b rankedWrite) int { return cmp.Compare(a.key, b.key) })
 	was := append(c.scratch.writes[:0], writes...)
-	for i := range ranked {
-		writes[i] = was[ranked[i].place]
+	rank := func(i int32) uint64 { return c.rank(x, was[i].dest) }
+	order := c.scratch.sorter.Order(len(was), math.MaxUint64, func(i int) uint64 { return rank(int32(i)) },
+		func(i, j int32) bool { return rank(i) < rank(j) })
+	for k, i := range order {
+		writes[k] = was[i]
 	}
-	c.scratch.rank, c.scratch.writes = ranked, was
+	c.scratch.writes = was
 }
 
 // write puts the entries that are due into force, at a batch of routers.

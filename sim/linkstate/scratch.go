@@ -1,6 +1,9 @@
 package linkstate
 
-import "halflight/model/fabric"
+import (
+	"halflight/model/fabric"
+	"halflight/sim/kernel"
+)
 
 // scratch is working memory that is used again.
 type scratch struct {
@@ -11,16 +14,11 @@ type scratch struct {
 	seen    []uint32 // by destination
 	stamp   uint32
 	at      []int32 // by destination: place among a router's pending writes, plus one
-	rank    []rankedWrite
+	sorter  kernel.Sorter
 	writes  []write
 	row     []uint64
 	none    []uint64 // the empty set
 	ids     []int32
-}
-
-type rankedWrite struct {
-	key   uint64
-	place int32
 }
 
 func (s *scratch) init(f *fabric.Fabric) {
