@@ -40,6 +40,7 @@ type timeline struct {
 	place       []int32 // by destination and leaf: place in apart plus one, 0 for leaves that are not
 	pod         []int32 // by router: of leaves and of entrances; -1 for others
 	pods        [][]int32
+	peers       [][]int32  // by pod: the routers at the ports of its leaves
 	mask        [][]uint64 // by entrance: the ports of a leaf that lead to it
 	shares      []int64    // by number of next hops: weight of one
 	harm        [][]int32  // by leaf: its places in uplinks
@@ -182,9 +183,11 @@ func (l *Ledger) findPod(s int32) {
 	}
 	p := int32(len(t.pods))
 	t.pods = append(t.pods, []int32{s})
+	t.peers = append(t.peers, make([]int32, len(ports)))
 	t.pod[s] = p
 	for i := range ports {
 		x := ports[i].Peer
+		t.peers[p][i] = x
 		if t.pod[x] >= 0 && t.pod[x] != p {
 			panic("impact: a spine of two pods")
 		}

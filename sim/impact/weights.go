@@ -31,8 +31,8 @@ func (l *Ledger) weighPod(d, x int32, uneasy bool) {
 	}
 	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
 	leaves := q.pods[q.pod[x]]
-	for i := range l.f.Ports[leaves[0]] {
-		weight[l.f.Ports[leaves[0]][i].Peer] = 0
+	for _, x := range q.peers[q.pod[x]] {
+		weight[x] = 0
 	}
 	late := len(q.pods) > 64
 	alike, like := int64(0), int32(-1) // leaves in a row with equal entries, and one of them
@@ -80,8 +80,8 @@ func (l *Ledger) weigh(d, s int32, set []uint64, times int64) {
 	q := &l.line
 	each := times * q.shares[linkstate.HopsIn(set)]
 	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
-	ports := l.f.Ports[s]
 	if len(q.harm[s]) > 0 {
+		ports := l.f.Ports[s]
 		for w, word := range set {
 			for ; word != 0; word &= word - 1 {
 				p := &ports[w*64+bits.TrailingZeros64(word)]
@@ -90,9 +90,10 @@ func (l *Ledger) weigh(d, s int32, set []uint64, times int64) {
 		}
 		return
 	}
+	peers := q.peers[q.pod[s]]
 	for w, word := range set {
 		for ; word != 0; word &= word - 1 {
-			weight[ports[w*64+bits.TrailingZeros64(word)].Peer] += each
+			weight[peers[w*64+bits.TrailingZeros64(word)]] += each
 		}
 	}
 }

@@ -20,8 +20,11 @@ func (s Sets) place(d, x int32) int { return s.Numbers.Of(int(d)*s.Routers+int(x
 // Of returns the words of router x's next-hop set for destination d. They are not
 // to be written to, and stay as they are when the entry becomes another.
 func (s Sets) Of(d, x int32) []uint64 {
-	i := s.place(d, x)
-	return s.distinct.Words[i : i+int(s.Words[x])]
+	n := s.Numbers.Of(int(d)*s.Routers + int(x))
+	if s.distinct.Wide == 1 {
+		return s.distinct.Words[n : n+1]
+	}
+	return s.distinct.Words[n*s.distinct.Wide:][:s.Words[x]]
 }
 
 // Has says whether port is in the set.
