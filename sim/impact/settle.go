@@ -76,7 +76,7 @@ func (l *Ledger) Retry() {
 func (l *Ledger) reconsider() {
 	for _, x := range l.ctl.Concluded {
 		for _, d := range l.restless {
-			if !l.field.Converged(d, x) && !l.ctl.Awaits(x, d) {
+			if !l.field.Converged(d, x) {
 				l.bands.Review(d)
 			}
 		}

@@ -152,16 +152,6 @@ func (c *Control) StateTimes(x int32, now int64) []int64 {
 	return out
 }
 
-// Awaits says whether an entry of x is on its way to being another.
-func (c *Control) Awaits(x, d int32) bool {
-	for i := range c.routers[x].pending {
-		if c.routers[x].pending[i].dest == d {
-			return true
-		}
-	}
-	return false
-}
-
 // Listed says whether x's last LSP lists its adjacency over a link.
 func (c *Control) Listed(x, link int32) bool { return c.routers[x].origin.lists(c.portOf(x, link)) }
 

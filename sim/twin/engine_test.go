@@ -97,9 +97,9 @@ func TestEngineAgreesWithTwinOnCharges(t *testing.T) {
 func TestEngineAgreesWithTwinOnWhatDiffered(t *testing.T) {
 	found := []uint64{1524, 20082, 23671, 24973, 26983, 29258}
 	agree(t, func(i uint64) string { return Generate(found[i]) }, len(found))
-	found = []uint64{440, 796, 837, 914, 967, 1505, 1589, 21365}
+	found = []uint64{440, 796, 837, 914, 967, 1505, 1589, 21365, 40783}
 	agree(t, func(i uint64) string { return GenerateAll(found[i]) }, len(found))
-	found = []uint64{44, 21035, 27630}
+	found = []uint64{44, 21035, 27630, 40783}
 	agree(t, func(i uint64) string { return GenerateReduced(found[i]) }, len(found))
 }
 
