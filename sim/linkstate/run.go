@@ -232,6 +232,7 @@ func (c *Control) finish(x int32, now int64) {
 	c.orderWrites(x, writes)
 	begin := max(now, r.writeEnd, c.mayWrite(x, now))
 	end := c.timeWrites(x, writes, begin)
+	r.pending = slices.Grow(r.pending, len(writes))
 	for k := range writes {
 		w := writes[k]
 		w.source = c.leftSource(x, w.dest, old)

@@ -11,6 +11,8 @@ type scratch struct {
 	cost    []uint32
 	hops    []uint64
 	heap    costHeap
+	when    []int64 // by router
+	waves   waves
 	seen    []uint32 // by destination
 	stamp   uint32
 	at      []int32 // by destination: place among a router's pending writes, plus one
@@ -29,6 +31,7 @@ func (s *scratch) init(f *fabric.Fabric) {
 	s.none = make([]uint64, wide)
 	s.cost = make([]uint32, len(f.Routers))
 	s.hops = make([]uint64, wide*len(f.Routers))
+	s.when = make([]int64, len(f.Routers))
 	s.seen = make([]uint32, f.Leaves)
 	s.at = make([]int32, f.Leaves)
 }

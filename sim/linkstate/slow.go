@@ -79,12 +79,12 @@ func (c *Control) StuckBy(x, d int32) int32 {
 // quickest finds the quickest way of a flood to every router, each hop at the
 // pace of its sender, and later by what is lost on it. A level is all routers of one instant.
 func (c *Control) quickest(fl *flood) {
-	at := make([]int64, len(c.routers))
+	at := c.scratch.when
 	for i := range at {
 		fl.hop[i], at[i] = far, Never
 	}
 	at[fl.from] = 0
-	todo := waves{{0, fl.from}}
+	todo := append(c.scratch.waves[:0], wave{0, fl.from})
 	fl.reach, fl.level, fl.delay = fl.reach[:0], fl.level[:0], fl.delay[:0]
 	for len(todo) > 0 {
 		w := todo.pop()
@@ -110,6 +110,7 @@ func (c *Control) quickest(fl *flood) {
 		}
 	}
 	fl.level = append(fl.level, int32(len(fl.reach)))
+	c.scratch.waves = todo
 }
 
 // has says whether x has a version, or a newer one; a router wants none of its own.
