@@ -398,7 +398,7 @@ func (e *engine) settle() {
 		}
 	}
 	for _, c := range e.control.Changed {
-		e.field.EntryChanged(c.Router, c.Destination)
+		e.ledger.Written(&c, max(0, e.now))
 		if e.tale != nil {
 			e.ledger.Wrote = append(e.ledger.Wrote, c.Router)
 		}

@@ -29,6 +29,7 @@ var floors = []struct {
 	{1, "model/staffing model/control model/work", "instruments, people and money, the control plane, classes of work, as typed, resolved"},
 	{2, "model", "what is so: everything chance does not decide"},
 	{2, "model/sizing", "what can be said of it without playing"},
+	{3, "sim/hearing", "when routers heard of faults, for the record alone"},
 	{3, "sim/linkstate sim/detection sim/repair sim/series", "belief, the bridge, the acting, the diary: the loop alone joins them"},
 	{3, "sim/homing", "what is believed of servers and their leaves"},
 	{4, "sim/forwarding", "what packets meet, from believed tables and true conditions"},

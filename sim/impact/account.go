@@ -17,7 +17,7 @@ func (l *Ledger) open(t int64) *account {
 	}
 	a := &account{since: t, born: t}
 	k := len(l.Apps)
-	classes := a.class[:]
+	classes := a.counts[:]
 	if 2*k > len(classes) {
 		classes = make([]int64, 2*k)
 	}

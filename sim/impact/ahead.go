@@ -30,7 +30,7 @@ type timeline struct {
 	waiting  []int32 // destinations with writes to come
 	dests    []destination
 	batch    []linkstate.Due
-	unsorted []linkstate.Due // batch before
+	unsorted []linkstate.Due // the batch as it was before sorting
 	sorter   kernel.Sorter
 	dirty    []int32 // destinations to be looked at when the instant is closed
 	retried  bool    // charges for uplinks may depend on what changed
@@ -127,10 +127,10 @@ type account struct {
 	since   int64 // what is owed is charged to phases up to here
 	born    int64
 	entries []entry
-	hits    []int64 // by class: units of work hit
-	out     []int64 // by class: of a leaf, units hit more than usual; of an entrance, the usual
-	room    [2]entry
-	class   [2]int64
+	hits    []int64  // by class: units of work hit
+	out     []int64  // by class: of a leaf, units hit more than usual; of an entrance, the usual
+	room    [2]entry // the first of entries
+	counts  [2]int64 // hits and out, of one class
 }
 
 func (l *Ledger) initTimeline() {

@@ -57,14 +57,14 @@ func (l *Ledger) reweigh(now int64) bool {
 		flow := a.Flow(p, q)
 		flow.Scale(scale)
 		for _, e := range a.extra[b] {
-			l.charge(e, -1, now)
+			l.charge(e, -1, -1, now)
 		}
 		list := a.extra[b][:0]
 		for _, x := range flow.Extra {
 			list = put(list, l.atServers(x))
 		}
 		for _, e := range list {
-			l.charge(e, 1, now)
+			l.charge(e, -1, 1, now)
 		}
 		a.extra[b] = list
 		first, n := a.Leaves(p)

@@ -64,10 +64,11 @@ type entry struct {
 	amount int64
 }
 
-// debt is what is lost because a router's entries are not what they will be.
+// debt is what is lost of traffic for a destination because a router's entry is not what
+// it will be.
 type debt struct {
-	fault      int32
-	now, since int64
+	fault, router int32
+	now, since    int64
 }
 
 // Ledger is the account of one replication.
@@ -88,8 +89,9 @@ type Ledger struct {
 	carried  float64
 	since    int64
 	entries  pairLists
-	owed     [][]debt
-	stir     []int32 // faults whose charge may have changed at this instant
+	owed     [][]debt // by destination
+	had      []entry  // of a pair before
+	stir     []int32  // faults whose charge may have changed at this instant
 	stamp    uint64
 	restless []int32 // destinations with losses that depend on tables
 	inRest   []bool
@@ -155,7 +157,7 @@ func New(s Setup) *Ledger {
 	n := s.Fabric.Leaves
 	pairs := n * (n - 1)
 	l := &Ledger{Truth: s.Truth, f: s.Fabric, field: s.Field.Plain, bands: s.Field, ctl: s.Control, forceful: s.InForce, without: s.Without,
-		unit: math.Ldexp(1, 62-bits.Len(uint(pairs))), pairs: float64(pairs), owed: make([][]debt, len(s.Fabric.Routers)),
+		unit: math.Ldexp(1, 62-bits.Len(uint(pairs))), pairs: float64(pairs), owed: make([][]debt, s.Fabric.Leaves),
 		mix: s.Mix, inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From, chance: s.Chance || s.Ahead}
 	l.last = -1
 	l.Truth.Roughly = s.Ahead
@@ -298,8 +300,9 @@ func (l *Ledger) flushCell(f *Fault, k uint8, now int64) {
 	c.since = now
 }
 
-// charge adds an amount, which may be negative, to what is lost at present.
-func (l *Ledger) charge(e entry, sign, now int64) {
+// charge adds an amount of traffic for d, which may be negative, to what is lost at
+// present.
+func (l *Ledger) charge(e entry, d int32, sign, now int64) {
 	f := &l.Faults[e.fault]
 	amount := sign * e.amount
 	l.lost += amount
@@ -318,19 +321,32 @@ func (l *Ledger) charge(e entry, sign, now int64) {
 		f.cells[e.kind].now += amount
 		return
 	}
-	list := l.owed[e.first]
+	list := l.owed[d]
 	for i := range list {
-		if o := &list[i]; o.fault == e.fault {
-			l.flushDebt(e.first, o, now)
-			o.now += amount
-			if o.now == 0 {
-				list[i] = list[len(list)-1]
-				l.owed[e.first] = list[:len(list)-1]
-			}
-			return
+		o := &list[i]
+		if o.fault != e.fault || o.router != e.first {
+			continue
+		}
+		l.flushDebt(d, o, now)
+		if o.now += amount; o.now == 0 {
+			list[i] = list[len(list)-1]
+			l.owed[d] = list[:len(list)-1]
+		}
+		return
+	}
+	l.owed[d] = append(list, debt{e.fault, e.first, amount, now})
+}
+
+// Written says that an entry is another now. What it owed until now went through the
+// run behind the write.
+func (l *Ledger) Written(c *linkstate.Cell, now int64) {
+	l.bands.EntryChanged(c.Router, c.Destination)
+	list := l.owed[c.Destination]
+	for i := range list {
+		if o := &list[i]; c.By != nil && o.router == c.Router {
+			l.flushAs(*c.By, o, now)
 		}
 	}
-	l.owed[e.first] = append(list, debt{e.fault, amount, now})
 }
 
 // beside says whether a loss says nothing about whether its fault has converged: what has
@@ -339,21 +355,40 @@ func (l *Ledger) beside(kind uint8) bool {
 	return kind == cellFull || l.chance && kind == cellStranded
 }
 
-// flushDebt charges what a router owed for a fault to the phases that it went
-// through since.
-func (l *Ledger) flushDebt(x int32, o *debt, now int64) {
+// flushDebt charges what a router's entry for d owed for a fault to the phases that it
+// went through since.
+func (l *Ledger) flushDebt(d int32, o *debt, now int64) {
+	if now > o.since {
+		p, _, _ := l.ctl.RunBehind(o.router, d)
+		l.flushAs(p, o, now)
+	}
+}
+
+func (l *Ledger) flushAs(p linkstate.Progress, o *debt, now int64) {
 	from := max(o.since, l.from)
 	o.since = now
-	if now <= from || o.now == 0 {
-		return
+	if now > from && o.now != 0 {
+		l.split(o.fault, o.router, p, o.now, from, now)
 	}
-	l.split(o.fault, x, l.ctl.ProgressOf(x), o.now, from, now)
 }
 
 // split charges an amount over [from, now) to the phases that router x went
-// through meanwhile on the way to its table.
+// through meanwhile on the way to its table, change by change of the fault.
 func (l *Ledger) split(fault, x int32, p linkstate.Progress, amount, from, now int64) {
 	f := &l.Faults[fault]
+	i := len(f.turns) - 1
+	for i >= 0 && f.turns[i].at > from {
+		i--
+	}
+	for ; i+1 < len(f.turns) && f.turns[i+1].at < now; i++ {
+		l.splitTurn(f, fault, x, p, amount, from, f.turns[i+1].at)
+		from = f.turns[i+1].at
+	}
+	l.splitTurn(f, fault, x, p, amount, from, now)
+}
+
+// splitTurn is split within the time of one change of the fault.
+func (l *Ledger) splitTurn(f *Fault, fault, x int32, p linkstate.Progress, amount, from, now int64) {
 	turn := f.turnAt(from)
 	seen := l.ctl.Heard(fault, x)
 	switch {
@@ -362,6 +397,10 @@ func (l *Ledger) split(fault, x int32, p linkstate.Progress, amount, from, now i
 		seen = max(p.Armed, min(turn.originated, p.RunFrom))
 	case seen < turn.at:
 		seen = math.MaxInt64 // its LSP has not arrived
+	case !p.Known && p.RunFrom >= seen: // a run that knew of it did not do: more must arrive
+		if seen = p.Armed; p.Expires == math.MaxInt64 {
+			seen = math.MaxInt64
+		}
 	}
 	mark := func(until int64, phase Phase) {
 		until = min(until, now)
@@ -399,9 +438,9 @@ func (l *Ledger) Flush(now int64) {
 			l.flushCell(&l.Faults[i], uint8(k), now)
 		}
 	}
-	for x := range l.owed {
-		for i := range l.owed[x] {
-			l.flushDebt(int32(x), &l.owed[x][i], now)
+	for d := range l.owed {
+		for i := range l.owed[d] {
+			l.flushDebt(int32(d), &l.owed[d][i], now)
 		}
 	}
 	l.routes.flush(l, now)

@@ -31,15 +31,37 @@ func (r *routeBook) crowd(l *Ledger, d, s, fault int32) {
 
 // blame notes the fault that a pair loses traffic to.
 func (r *routeBook) blame(l *Ledger, d, s, fault int32, now int64) {
-	i := int(d)*r.leaves + int(s)
-	if r.fault[i] != fault {
-		if r.since[i] >= 0 { // so far it was lost to the fault before
-			r.close(l, i, now)
-			r.since[i] = now
-		}
-		r.fault[i], r.spell[i] = fault, 0
+	if i := int(d)*r.leaves + int(s); r.fault[i] != fault {
+		r.turn(l, i, fault, now)
 		l.Faults[fault].Pairs++
 	}
+}
+
+// remain sees to it that the fault that a pair loses traffic to is one of those that it is
+// charged to, if there are any.
+func (r *routeBook) remain(l *Ledger, d, s int32, list []entry, now int64) {
+	i, other := int(d)*r.leaves+int(s), int32(-1)
+	for _, e := range list {
+		switch {
+		case e.kind == cellFull:
+		case e.fault == r.fault[i]:
+			return
+		default:
+			other = e.fault
+		}
+	}
+	if other >= 0 {
+		r.turn(l, i, other, now)
+	}
+}
+
+// turn makes another fault the one that a pair loses traffic to.
+func (r *routeBook) turn(l *Ledger, i int, fault int32, now int64) {
+	if r.since[i] >= 0 { // so far it was lost to the fault before
+		r.close(l, i, now)
+		r.since[i] = now
+	}
+	r.fault[i], r.spell[i] = fault, 0
 }
 
 // set updates a pair at now.

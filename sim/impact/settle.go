@@ -72,11 +72,17 @@ func (l *Ledger) Retry() {
 
 // reconsider looks again at losses that are charged by the database of a router
 // whose run, or whose write after a prune, left the entry as it was, and by so doing
-// made it its own.
+// made it its own. Of two runs that end at one instant the first may have, and the second
+// have put another entry on its way.
 func (l *Ledger) reconsider() {
-	for _, x := range l.ctl.Concluded {
+	slices.Sort(l.ctl.Concluded)
+	for i, x := range l.ctl.Concluded {
+		twice := i > 0 && l.ctl.Concluded[i-1] == x
 		for _, d := range l.restless {
-			if !l.field.Converged(d, x) {
+			if l.field.Converged(d, x) {
+				continue
+			}
+			if _, onWay, _ := l.ctl.RunBehind(x, d); twice || !onWay {
 				l.bands.Review(d)
 			}
 		}
@@ -103,10 +109,10 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 	if weight == 0 {
 		return
 	}
-	had := l.entries.of(d, s)
+	l.had = append(l.had[:0], l.entries.of(d, s)...)
 	out := l.mix.Outside(s, d) / weight
-	for _, e := range had {
-		l.charge(e, -1, now)
+	for _, e := range l.had {
+		l.charge(e, d, -1, now)
 		l.lostOut -= share(e.amount, out)
 	}
 	list := l.entries.begin(d, s)
@@ -121,15 +127,18 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 		}
 	}
 	for _, e := range list {
-		l.charge(e, 1, now)
+		l.charge(e, d, 1, now)
 		l.lostOut += share(e.amount, out)
 		l.Faults[e.fault].External = l.Faults[e.fault].External || out > 0
-		if e.kind == cellFull {
+		switch {
+		case holds(l.had, e.fault): // counted
+		case e.kind == cellFull:
 			l.routes.crowd(l, d, s, e.fault)
-		} else {
+		default:
 			l.routes.blame(l, d, s, e.fault, now)
 		}
 	}
+	l.routes.remain(l, d, s, list, now)
 	l.entries.end(d, s, list, l.bands.Whole(s, d))
 	l.routes.set(l, d, s, now)
 	for i := range l.Apps {

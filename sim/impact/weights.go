@@ -31,8 +31,8 @@ func (l *Ledger) weighPod(d, x int32, uneasy bool) {
 	}
 	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
 	leaves := q.pods[q.pod[x]]
-	for _, x := range q.peers[q.pod[x]] {
-		weight[x] = 0
+	for _, peer := range q.peers[q.pod[x]] {
+		weight[peer] = 0
 	}
 	late := len(q.pods) > 64
 	alike, like := int64(0), int32(-1) // leaves in a row with equal entries, and one of them

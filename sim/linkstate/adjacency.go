@@ -80,7 +80,7 @@ func (c *Control) prune(x, port int32, now int64) {
 			if set := r.stuck.believe(c, x, d); set[w]&bit != 0 && others(set, w, bit) {
 				set[w] &^= bit
 				c.view.touch(x, d)
-				c.Changed = append(c.Changed, Cell{x, d}) // who is charged for it may be another now
+				c.Changed = append(c.Changed, Cell{Router: x, Destination: d}) // who is charged for it may be another now
 			}
 			continue
 		}
@@ -89,7 +89,7 @@ func (c *Control) prune(x, port int32, now int64) {
 		}
 		if others(c.Table.Of(d, x), w, bit) {
 			c.Table.take(d, x, port)
-			c.Changed = append(c.Changed, Cell{x, d})
+			c.Changed = append(c.Changed, Cell{Router: x, Destination: d})
 			c.view.touch(x, d)
 		}
 	}
@@ -156,7 +156,7 @@ func (c *Control) Clear(x int32, now int64) {
 	for d := int32(0); int(d) < c.f.Leaves && !c.ahead.on; d++ {
 		if !IsEmpty(c.Table.Of(d, x)) {
 			c.Table.Put(d, x, c.scratch.none[:c.lay.Words[x]])
-			c.Changed = append(c.Changed, Cell{x, d})
+			c.Changed = append(c.Changed, Cell{Router: x, Destination: d})
 		}
 	}
 	c.forgetLeft(x)

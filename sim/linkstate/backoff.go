@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"halflight/model/timer"
+	"halflight/sim/hearing"
 )
 
 // Never is a time that does not come.
@@ -30,7 +31,7 @@ type backoff struct {
 }
 
 // longAgo lies before every quiet time of every run that can be simulated.
-const longAgo = math.MinInt64 / 4
+const longAgo = hearing.LongAgo
 
 func (b *backoff) reset(p *timer.SPF, now int64) {
 	*b = backoff{first: longAgo, last: longAgo, spfAt: Never, next: p.Incremental, ran: Never, fault: -1, since: now, state: b.state}

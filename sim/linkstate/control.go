@@ -12,6 +12,7 @@ package linkstate
 import (
 	"halflight/model/fabric"
 	"halflight/model/timer"
+	"halflight/sim/hearing"
 )
 
 // Kind says what a Task is.
@@ -43,7 +44,10 @@ type Task struct {
 }
 
 // Cell is an entry of the tables in force.
-type Cell struct{ Router, Destination int32 }
+type Cell struct {
+	Router, Destination int32
+	By                  *Progress // the run behind a write, nil for none
+}
 
 // Run is an SPF run as the record wants it.
 type Run struct {
@@ -113,7 +117,7 @@ type Control struct {
 	OriginatedAt, RanAt   [][]int64 // by router, if Trace
 	snaps                 snapshots
 	ahead                 ahead
-	heard                 heard
+	heard                 hearing.Book
 	scratch               scratch
 	LastEvent             int64 // latest IGP event at any router
 }
@@ -169,7 +173,8 @@ type write struct {
 	source int32 // snapshot in force for the entry until it is written
 	at     int64
 	set    [1]uint64
-	wide   []uint64 // instead of set, for routers with more than 64 ports
+	wide   []uint64  // instead of set, for routers with more than 64 ports
+	by     *Progress // the run behind it, once that is over
 }
 
 func (w *write) bits() []uint64 {

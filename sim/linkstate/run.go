@@ -233,8 +233,10 @@ func (c *Control) finish(x int32, now int64) {
 	begin := max(now, r.writeEnd, c.mayWrite(x, now))
 	end := c.timeWrites(x, writes, begin)
 	r.pending = slices.Grow(r.pending, len(writes))
+	by := &Progress{Armed: r.armedAt, Expires: Never, RunFrom: c.ranFrom[x], RunTo: now, Known: true}
 	for k := range writes {
 		w := writes[k]
+		w.by = by
 		w.source = c.leftSource(x, w.dest, old)
 		c.snaps.hold(w.source)
 		r.pending = append(r.pending, w)
@@ -319,7 +321,7 @@ func (c *Control) write(id int32, now int64) {
 		for n < len(r.pending) && r.pending[n].at <= now {
 			w := &r.pending[n]
 			c.snaps.release(w.source)
-			c.enter(x, w.dest, w.bits())
+			c.enter(x, w.dest, w.bits(), w.by)
 			n++
 		}
 		if n == len(r.pending) {
@@ -334,17 +336,17 @@ func (c *Control) write(id int32, now int64) {
 }
 
 // enter puts an entry into force.
-func (c *Control) enter(x, d int32, set []uint64) {
+func (c *Control) enter(x, d int32, set []uint64, by *Progress) {
 	if s := c.routers[x].stuck; s != nil && s.on[d] {
 		copy(s.believe(c, x, d), set)
-		c.Changed = append(c.Changed, Cell{x, d}) // who is charged for it may be another now
+		c.Changed = append(c.Changed, Cell{x, d, by}) // who is charged for it may be another now
 		return
 	}
 	if !same(c.Table.Of(d, x), set) {
 		c.Table.Put(d, x, set)
-		c.Changed = append(c.Changed, Cell{x, d})
+		c.Changed = append(c.Changed, Cell{x, d, by})
 	} else if c.Owing[x] > 0 {
-		c.Restated = append(c.Restated, Cell{x, d})
+		c.Restated = append(c.Restated, Cell{x, d, by})
 	}
 }
 

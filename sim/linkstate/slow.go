@@ -61,7 +61,7 @@ func (c *Control) Stick(x int32, by []int32) {
 		case by != nil && by[d] >= 0:
 			r.stuck.belief[d] = set
 		default:
-			c.enter(x, int32(d), set)
+			c.enter(x, int32(d), set, nil)
 		}
 	}
 }

@@ -40,7 +40,7 @@ func (c *Control) beginSurge(fault int32, now int64) surge {
 // event is the event at x.
 func (w *surge) event(c *Control, x int32) {
 	if !w.events {
-		w.events, w.heard = true, c.heard.of(w.fault, w.now, len(c.routers))
+		w.events, w.heard = true, c.heard.Of(w.fault, w.now, len(c.routers))
 	}
 	b, now := &c.backs[x], w.now
 	if is := (moments{b.first, b.last, b.since}); is != w.had {

@@ -124,6 +124,27 @@ func (c *Control) ProgressOf(x int32) Progress {
 	return Progress{Armed: b.armed, Expires: b.spfAt, RunFrom: c.ranFrom[x], RunTo: r.runEnd}
 }
 
+// RunBehind returns the run behind the write that is to change x's entry for d: it is over,
+// and the write is on its way, or it goes on.
+func (c *Control) RunBehind(x, d int32) (p Progress, onWay, ok bool) {
+	r := &c.routers[x]
+	for i := range r.pending {
+		if r.pending[i].dest == d {
+			return *r.pending[i].by, true, true
+		}
+	}
+	for i := range r.computed {
+		if r.computed[i].dest == d {
+			return Progress{Armed: r.armedAt, Expires: Never, RunFrom: c.ranFrom[x], RunTo: r.runEnd, Known: true}, false, true
+		}
+	}
+	return c.ProgressOf(x), false, false
+}
+
+// Heard returns when x had its first event since its last run because of a fault, see
+// package hearing.
+func (c *Control) Heard(fault, x int32) int64 { return c.heard.At(fault, x) }
+
 // LSPRest returns the wait of LSP generation at rest.
 func (c *Control) LSPRest() int64 { return c.t.LSPGeneration.First }
 

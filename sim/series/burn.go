@@ -49,7 +49,7 @@ type commonBurn struct {
 // latest slots, a power of two of them.
 type leafBurn struct {
 	at    int64 // ns since from, kept up to here
-	until int64 // the end of the slot that is in
+	until int64 // the end of the slot that at lies in
 	sum   float64
 	moved int64 // the end of the last slot in which sum changed
 	ends  []float64
@@ -148,8 +148,8 @@ func (b *Burn) All(share float64, from, to int64) {
 	}
 }
 
-// Add says that a share of a leaf's own units was slow over [from, to), which may not
-// lie before what it was told last of that leaf; what is left out was not slow.
+// Add says that a share of a leaf's own units was slow over [from, to); of what lies before
+// what it was told last of that leaf, that holds. What is left out was not slow.
 func (b *Burn) Add(leaf int32, share float64, from, to int64) {
 	if b == nil {
 		return
@@ -182,7 +182,7 @@ func (b *Burn) passSlots(l *leafBurn, share float64, last int64) {
 	for k := l.until/b.slot - 1; k < last; {
 		if share != 0 {
 			l.moved = last * b.slot
-		} else if k*b.slot-l.moved >= ring*b.slot { // for longer than any window: it has what all have
+		} else if k*b.slot-l.moved >= ring*b.slot { // all that is kept has its sum: it has what all have
 			for i, over := range b.common.over {
 				b.over[i] += int64(over[last] - over[k])
 			}
@@ -217,7 +217,7 @@ func (b *Burn) look(l *leafBurn, first, last int64) {
 		switch bound := held(k-n, last); { // no window of them holds more, and none less than what all have
 		case bound < sure*min(tooMuch, most):
 			continue
-		case bound < sure*most && last-n <= k && sure*held(last-n, k) > tooMuch:
+		case bound < sure*most && sure*held(last-n, k) > tooMuch:
 			b.over[i] += last - k + 1
 			continue
 		}
