@@ -41,7 +41,7 @@ var heldRules = []struct {
 	{20, "demand, dead leaves", []int{8}, nil, ""},
 	{21, "choice of next hop (loops: sim/forwarding)", []int{1, 19}, nil, ""},
 	{22, "losses and how they combine", []int{4, 6, 67, 68, 69}, []string{"s22-losses-together", "s22-size-twice", "s22-sizes-beside-losses", "s22-sizes-in-series", "s22-sizes-narrow-first", "s01-group-lossy"}, ""},
-	{23, "who is charged", []int{24, 50, 67, 68, 70, 71, 72, 74, 76, 79, 81, 83}, []string{"s22-losses-together", "s22-size-twice", "s22-sizes-beside-losses", "s22-sizes-in-series", "s22-sizes-narrow-first", "s23-lost-table"}, ""},
+	{23, "who is charged", []int{24, 50, 67, 68, 70, 71, 72, 74, 76, 79, 81, 83, 84}, []string{"s22-losses-together", "s22-size-twice", "s22-sizes-beside-losses", "s22-sizes-in-series", "s22-sizes-narrow-first", "s23-lost-table"}, ""},
 	{24, "Full Convergence Time", []int{1, 7, 8}, []string{"s24-flapping", "s05-light-at-the-instant"}, ""},
 	{25, "Route Loss of Connectivity Period", []int{1, 50}, []string{"s22-losses-together", "s22-size-twice"}, ""},
 	{26, "drains", []int{13, 64}, []string{"s26-one-way-drain", "s26-router-drain"}, ""},

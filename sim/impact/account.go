@@ -1,10 +1,6 @@
 package impact
 
-import (
-	"math"
-
-	"halflight/sim/linkstate"
-)
+import "math"
 
 // open returns a new account that begins at t.
 func (l *Ledger) open(t int64) *account {
@@ -53,12 +49,7 @@ func (l *Ledger) owe(e *entry, amount, from, to int64) {
 	if to <= from || amount == 0 {
 		return
 	}
-	p := l.ctl.ProgressOf(e.first)
-	if u := l.line.upcoming[e.first]; u > 0 && l.ctl.Writing(u-1).Run >= 0 {
-		n := l.ctl.Note(l.ctl.Writing(u - 1).Run)
-		p = linkstate.Progress{Armed: n.Armed, Expires: linkstate.Never, RunFrom: n.From, RunTo: n.To, Known: true}
-	}
-	l.split(e.fault, e.first, p, amount, from, to)
+	l.split(e.fault, e.first, behind{ahead: true}, amount, from, to)
 }
 
 // keep replaces what is charged to an account from t on by list. It returns

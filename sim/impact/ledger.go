@@ -46,7 +46,7 @@ type turn struct{ at, detected, originated int64 }
 type cell struct{ now, since int64 }
 
 // The cells of a fault hold what is charged to a phase that depends on nothing
-// else. What waits for a router's table is owed by that router instead.
+// else. What waits for an entry of a router's is owed by that instead.
 const (
 	cellGray = iota
 	cellLoop
@@ -218,16 +218,6 @@ func (l *Ledger) Originated(fault int32, now int64) {
 	}
 }
 
-// turnAt is the last change of a fault at an instant.
-func (f *Fault) turnAt(t int64) turn {
-	for i := len(f.turns) - 1; i >= 0; i-- {
-		if f.turns[i].at <= t {
-			return f.turns[i]
-		}
-	}
-	return turn{f.Onset, math.MaxInt64, math.MaxInt64}
-}
-
 // Older says whether fault a is older than b: by onset, then by number.
 func (l *Ledger) Older(a, b int32) bool {
 	if x, y := l.Faults[a].Onset, l.Faults[b].Onset; x != y {
@@ -338,15 +328,43 @@ func (l *Ledger) charge(e entry, d int32, sign, now int64) {
 }
 
 // Written says that an entry is another now. What it owed until now went through the
-// run behind the write.
+// run behind the write, of faults that this could know.
 func (l *Ledger) Written(c *linkstate.Cell, now int64) {
 	l.bands.EntryChanged(c.Router, c.Destination)
 	list := l.owed[c.Destination]
 	for i := range list {
-		if o := &list[i]; c.By != nil && o.router == c.Router {
-			l.flushAs(*c.By, o, now)
+		if o := &list[i]; o.router == c.Router {
+			l.flushAs(behind{d: c.Destination, by: c.By}, o, now)
 		}
 	}
+}
+
+// behind says where to look for the run that an entry waits for.
+type behind struct {
+	d     int32
+	by    *linkstate.Progress // behind the write that is just in force; nil if there is none
+	ahead bool                // among the writes known ahead of the destination at hand
+}
+
+// progress is where a router stands on the way to an entry for which a run that began at an
+// instant or later can do.
+func (l *Ledger) progress(w behind, x int32, since int64) linkstate.Progress {
+	switch {
+	case w.ahead:
+		for u := l.line.upcoming[x]; u > 0; {
+			v := l.ctl.Writing(u - 1)
+			if u = v.After; v.Run < 0 {
+				continue
+			}
+			if n := l.ctl.Note(v.Run); n.From >= since {
+				return linkstate.Progress{Armed: n.Armed, Expires: linkstate.Never, RunFrom: n.From, RunTo: n.To, Known: true}
+			}
+		}
+		return l.ctl.ProgressOf(x)
+	case w.by != nil && w.by.RunFrom >= since:
+		return *w.by
+	}
+	return l.ctl.RunBehind(x, w.d, since)
 }
 
 // beside says whether a loss says nothing about whether its fault has converged: what has
@@ -357,50 +375,46 @@ func (l *Ledger) beside(kind uint8) bool {
 
 // flushDebt charges what a router's entry for d owed for a fault to the phases that it
 // went through since.
-func (l *Ledger) flushDebt(d int32, o *debt, now int64) {
-	if now > o.since {
-		p, _, _ := l.ctl.RunBehind(o.router, d)
-		l.flushAs(p, o, now)
-	}
-}
+func (l *Ledger) flushDebt(d int32, o *debt, now int64) { l.flushAs(behind{d: d}, o, now) }
 
-func (l *Ledger) flushAs(p linkstate.Progress, o *debt, now int64) {
+func (l *Ledger) flushAs(w behind, o *debt, now int64) {
 	from := max(o.since, l.from)
 	o.since = now
 	if now > from && o.now != 0 {
-		l.split(o.fault, o.router, p, o.now, from, now)
+		l.split(o.fault, o.router, w, o.now, from, now)
 	}
 }
 
 // split charges an amount over [from, now) to the phases that router x went
 // through meanwhile on the way to its table, change by change of the fault.
-func (l *Ledger) split(fault, x int32, p linkstate.Progress, amount, from, now int64) {
+func (l *Ledger) split(fault, x int32, w behind, amount, from, now int64) {
 	f := &l.Faults[fault]
 	i := len(f.turns) - 1
 	for i >= 0 && f.turns[i].at > from {
 		i--
 	}
-	for ; i+1 < len(f.turns) && f.turns[i+1].at < now; i++ {
-		l.splitTurn(f, fault, x, p, amount, from, f.turns[i+1].at)
-		from = f.turns[i+1].at
+	for ; from < now; i++ {
+		t, until := turn{f.Onset, math.MaxInt64, math.MaxInt64}, now
+		if i >= 0 {
+			t = f.turns[i]
+		}
+		if i+1 < len(f.turns) {
+			until = min(until, f.turns[i+1].at)
+		}
+		l.splitTurn(fault, x, t, l.progress(w, x, t.detected), amount, from, until)
+		from = until
 	}
-	l.splitTurn(f, fault, x, p, amount, from, now)
 }
 
 // splitTurn is split within the time of one change of the fault.
-func (l *Ledger) splitTurn(f *Fault, fault, x int32, p linkstate.Progress, amount, from, now int64) {
-	turn := f.turnAt(from)
-	seen := l.ctl.Heard(fault, x)
+func (l *Ledger) splitTurn(fault, x int32, t turn, p linkstate.Progress, amount, from, now int64) {
+	f, seen := &l.Faults[fault], l.ctl.Heard(fault, x)
 	switch {
-	case p.Known && (seen < turn.at || seen > p.RunFrom):
+	case p.Known && (seen < t.at || seen > p.RunFrom):
 		// Of the run it is known that it could know.
-		seen = max(p.Armed, min(turn.originated, p.RunFrom))
-	case seen < turn.at:
+		seen = min(max(p.Armed, t.originated), p.RunFrom)
+	case !p.Known && seen < t.at:
 		seen = math.MaxInt64 // its LSP has not arrived
-	case !p.Known && p.RunFrom >= seen: // a run that knew of it did not do: more must arrive
-		if seen = p.Armed; p.Expires == math.MaxInt64 {
-			seen = math.MaxInt64
-		}
 	}
 	mark := func(until int64, phase Phase) {
 		until = min(until, now)
@@ -409,21 +423,32 @@ func (l *Ledger) splitTurn(f *Fault, fault, x int32, p linkstate.Progress, amoun
 			from = until
 		}
 	}
-	mark(turn.detected, Detection)
-	if turn.detected != math.MaxInt64 {
-		mark(min(turn.originated, turn.detected+l.ctl.LSPRest()), LSPWait)
-		mark(turn.originated, Penalty)
+	mark(t.detected, Detection)
+	if t.detected != math.MaxInt64 {
+		mark(min(t.originated, t.detected+l.ctl.LSPRest()), LSPWait)
+		mark(t.originated, Penalty)
 	}
 	mark(seen, Flooding)
-	starts := p.Expires
-	if p.Expires == math.MaxInt64 && p.RunFrom >= seen {
-		starts = p.RunFrom
-	} else if p.Expires == math.MaxInt64 {
-		starts = seen
+	if seen > now { // it has not arrived
+		return
 	}
-	mark(min(starts, seen+l.ctl.SPFRest(x)), SPFWait)
+	rest, starts := l.ctl.SPFRest(x), p.RunFrom
+	if starts < seen {
+		if starts = p.Expires; starts == math.MaxInt64 {
+			starts = seen
+		}
+	}
+	mark(min(starts, seen+rest), SPFWait)
 	mark(starts, Penalty)
 	mark(p.RunTo, SPFRun)
+	if !p.Known && p.RunFrom >= seen { // a run that knew of it did not do: more must arrive
+		if p.Expires == math.MaxInt64 {
+			mark(now, Flooding)
+		}
+		mark(p.Armed, Flooding)
+		mark(min(p.Expires, p.Armed+rest), SPFWait)
+		mark(now, Penalty)
+	}
 	mark(now, FIBUpdate)
 }
 

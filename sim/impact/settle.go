@@ -72,8 +72,9 @@ func (l *Ledger) Retry() {
 
 // reconsider looks again at losses that are charged by the database of a router
 // whose run, or whose write after a prune, left the entry as it was, and by so doing
-// made it its own. Of two runs that end at one instant the first may have, and the second
-// have put another entry on its way.
+// made it its own. Of two runs that end at one instant the first may have done so, and the
+// second put another entry on its way; a first whole table changes who is charged for those
+// on their way too.
 func (l *Ledger) reconsider() {
 	slices.Sort(l.ctl.Concluded)
 	for i, x := range l.ctl.Concluded {
@@ -82,7 +83,7 @@ func (l *Ledger) reconsider() {
 			if l.field.Converged(d, x) {
 				continue
 			}
-			if _, onWay, _ := l.ctl.RunBehind(x, d); twice || !onWay {
+			if twice || !l.ctl.Awaits(x, d) {
 				l.bands.Review(d)
 			}
 		}
@@ -126,12 +127,12 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 			list = append(list, l.entryOf(loss, d, s, now))
 		}
 	}
-	for _, e := range list {
+	for k, e := range list {
 		l.charge(e, d, 1, now)
 		l.lostOut += share(e.amount, out)
 		l.Faults[e.fault].External = l.Faults[e.fault].External || out > 0
 		switch {
-		case holds(l.had, e.fault): // counted
+		case holds(l.had, e.fault) || holds(list[:k], e.fault): // counted
 		case e.kind == cellFull:
 			l.routes.crowd(l, d, s, e.fault)
 		default:

@@ -207,7 +207,7 @@ func (c *Control) ready(x int32, now int64) {
 	}
 	r.stage, r.frozen = settled, false
 	if c.Owing[x] > 0 {
-		c.Concluded = append(c.Concluded, x)
+		c.Concluded = append(c.Concluded, x, x) // twice: those that are on their way too
 	}
 	if r.unready {
 		r.unready = false

@@ -134,7 +134,7 @@ func (c *Control) writeAhead(x int32, now int64) {
 	r.run = -1
 	if len(r.computed) > 0 {
 		r.run = c.ahead.runs.take()
-		c.ahead.runs.all[r.run] = RunNote{Router: x, Armed: c.backs[x].armed, From: now, To: r.runEnd, Blame: -1, source: r.source}
+		c.ahead.runs.all[r.run] = RunNote{Router: x, Armed: r.armedAt, From: now, To: r.runEnd, Blame: -1, source: r.source}
 		c.snaps.hold(r.source)
 		c.listRun(x)
 		c.Noted = append(c.Noted, r.run)

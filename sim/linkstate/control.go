@@ -142,6 +142,7 @@ type router struct {
 	fault    int32   // behind its last change of adjacency, metric or bit
 
 	armedAt  int64 // when the event came that started the timer of the run in progress
+	thenAt   int64 // the same of the run that waits for it
 	wait     int64 // writes of the run in progress do not begin before, for the sake of order
 	freeAt   int64 // when they could have begun otherwise
 	holding  int64 // its pending writes do not begin before, unless something else happens; 0 for none
@@ -174,7 +175,7 @@ type write struct {
 	at     int64
 	set    [1]uint64
 	wide   []uint64  // instead of set, for routers with more than 64 ports
-	by     *Progress // the run behind it, once that is over
+	by     *Progress // the run behind it; nil until that is over
 }
 
 func (w *write) bits() []uint64 {

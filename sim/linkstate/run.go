@@ -16,16 +16,17 @@ func (c *Control) expire(id int32, now int64) {
 		armed := b.armed
 		b.expire(c.spf(x), now, c.bookOf(x))
 		r := &c.routers[x]
-		r.runFault, r.armedAt = b.fault, armed
+		r.runFault = b.fault
 		c.Runs = append(c.Runs, Run{x, r.runFault, now, now - armed})
 		switch {
 		case r.runEnd > now || r.queued > 0:
 			r.queued++
+			r.thenAt = armed
 			if r.queued == 1 {
 				c.task(r.runEnd, Start, x, x, 0)
 			}
 		default:
-			c.start(x, now)
+			c.start(x, now, armed)
 		}
 	}
 	c.batches.give(id)
@@ -39,7 +40,7 @@ func (c *Control) begin(x int32, now int64) {
 		return
 	}
 	r.queued--
-	c.start(x, now)
+	c.start(x, now, r.thenAt)
 	if r.queued > 0 {
 		c.task(r.runEnd, Start, x, x, 0)
 	}
@@ -53,10 +54,12 @@ func scale(t int64, factor float64) int64 {
 	return int64(math.RoundToEven(float64(t) * factor))
 }
 
-// start is the start of an SPF run at x, with the database of now.
-func (c *Control) start(x int32, now int64) {
+// start is the start of an SPF run at x, with the database of now, whose timer an event
+// started at armed.
+func (c *Control) start(x int32, now, armed int64) {
 	c.conclude(x, now)
 	r := &c.routers[x]
+	r.armedAt = armed
 	c.SPFRuns++
 	if c.Trace {
 		c.RanAt[x] = append(c.RanAt[x], now)
@@ -233,7 +236,10 @@ func (c *Control) finish(x int32, now int64) {
 	begin := max(now, r.writeEnd, c.mayWrite(x, now))
 	end := c.timeWrites(x, writes, begin)
 	r.pending = slices.Grow(r.pending, len(writes))
-	by := &Progress{Armed: r.armedAt, Expires: Never, RunFrom: c.ranFrom[x], RunTo: now, Known: true}
+	var by *Progress
+	if len(writes) > 0 {
+		by = &Progress{Armed: r.armedAt, Expires: Never, RunFrom: c.ranFrom[x], RunTo: now, Known: true}
+	}
 	for k := range writes {
 		w := writes[k]
 		w.by = by
@@ -339,14 +345,14 @@ func (c *Control) write(id int32, now int64) {
 func (c *Control) enter(x, d int32, set []uint64, by *Progress) {
 	if s := c.routers[x].stuck; s != nil && s.on[d] {
 		copy(s.believe(c, x, d), set)
-		c.Changed = append(c.Changed, Cell{x, d, by}) // who is charged for it may be another now
+		c.Changed = append(c.Changed, Cell{Router: x, Destination: d, By: by}) // who is charged for it may be another now
 		return
 	}
 	if !same(c.Table.Of(d, x), set) {
 		c.Table.Put(d, x, set)
 		c.Changed = append(c.Changed, Cell{x, d, by})
 	} else if c.Owing[x] > 0 {
-		c.Restated = append(c.Restated, Cell{x, d, by})
+		c.Restated = append(c.Restated, Cell{Router: x, Destination: d})
 	}
 }
 

@@ -1,6 +1,8 @@
 package linkstate
 
 import (
+	"slices"
+
 	"halflight/model/fabric"
 	"halflight/sim/record"
 )
@@ -121,24 +123,33 @@ type Progress struct {
 // ProgressOf returns where x stands.
 func (c *Control) ProgressOf(x int32) Progress {
 	r, b := &c.routers[x], &c.backs[x]
-	return Progress{Armed: b.armed, Expires: b.spfAt, RunFrom: c.ranFrom[x], RunTo: r.runEnd}
+	p := Progress{Armed: b.armed, Expires: b.spfAt, RunFrom: c.ranFrom[x], RunTo: r.runEnd}
+	if r.queued > 0 {
+		p.Armed, p.Expires = r.thenAt, r.runEnd
+	}
+	return p
 }
 
-// RunBehind returns the run behind the write that is to change x's entry for d: it is over,
-// and the write is on its way, or it goes on.
-func (c *Control) RunBehind(x, d int32) (p Progress, onWay, ok bool) {
+// RunBehind returns the first run that began at an instant or later and is behind a write
+// to come of x's entry for d; where x stands, if there is none.
+func (c *Control) RunBehind(x, d int32, since int64) Progress {
 	r := &c.routers[x]
 	for i := range r.pending {
-		if r.pending[i].dest == d {
-			return *r.pending[i].by, true, true
+		if w := &r.pending[i]; w.dest == d && w.by.RunFrom >= since {
+			return *w.by
 		}
 	}
 	for i := range r.computed {
-		if r.computed[i].dest == d {
-			return Progress{Armed: r.armedAt, Expires: Never, RunFrom: c.ranFrom[x], RunTo: r.runEnd, Known: true}, false, true
+		if r.computed[i].dest == d && c.ranFrom[x] >= since {
+			return Progress{Armed: r.armedAt, Expires: Never, RunFrom: c.ranFrom[x], RunTo: r.runEnd, Known: true}
 		}
 	}
-	return c.ProgressOf(x), false, false
+	return c.ProgressOf(x)
+}
+
+// Awaits says whether an entry of x is on its way to being another.
+func (c *Control) Awaits(x, d int32) bool {
+	return slices.ContainsFunc(c.routers[x].pending, func(w write) bool { return w.dest == d })
 }
 
 // Heard returns when x had its first event since its last run because of a fault, see

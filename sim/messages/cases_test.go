@@ -30,7 +30,7 @@ var leftOut = map[string]string{"case-015.json": "restart with tables kept", "ca
 	"case-072.json": "local delay", "case-073.json": "restart with tables kept", "case-074.json": "damping",
 	"case-077.json": "restart with tables kept", "case-078.json": "restart with tables kept",
 	"case-079.json": "damping", "case-080.json": "entries never written", "case-081.json": "hung control planes", "case-082.json": "hung control planes",
-	"case-083.json": "ordered table updates",
+	"case-083.json": "ordered table updates", "case-084.json": "mixed timers",
 	"case-075.json": "what waits for a link is sent again after 5 s here"}
 
 // Rules S1 to S26 and slow control planes, each case worked by hand.

@@ -1,0 +1,58 @@
+package sim
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"halflight/sim/impact"
+)
+
+// Phases by hand: to whose run a lost second is charged where runs and writes of two
+// faults overlap. Three leaves, all six pairs alike; events at rest start a run after
+// 50 ms, later ones after 200 ms; a run is heard of 2 ms later by the hop.
+func TestPhasesByHand(t *testing.T) {
+	for _, c := range []struct {
+		name, spines, learn, run, script string
+		fault                            int32
+		want                             map[impact.Phase]float64
+	}{
+		// The leaves that lose, by spine-0-1, what they send to leaf-0-2: 2/6 of all, 1/3 of it
+		// until the run of 82 ms for the first cut writes at 112 ms, 1/2 from then on. What the
+		// second cut costs, noticed at 90 ms: leaf-0-2's own 2/6, half of it, for 30 ms and theirs
+		// (5/18 x 30 ms); flooding 90 to 92 ms; wait of 200 ms, of which 150 are penalty (1/6); the run
+		// of 292 to 302 ms (1/6); 18 ms of table writes (1/6), up to that of spine-0-1 at 320 ms,
+		// from which on it loops. The run of 82 ms, of which a write was on its way, could not know.
+		{"a write on its way", "3", "500ms", "10ms", "{at: 0s, on: leaf-0-2~spine-0-0, kind: hard}, {at: 60ms, on: leaf-0-2~spine-0-1, kind: hard}", 1,
+			map[impact.Phase]float64{impact.Detection: 5. / 18 * 30e-3, impact.Flooding: 1. / 9 * 2e-3, impact.Penalty: 1. / 6 * 150e-3,
+				impact.SPFRun: 1. / 6 * 10e-3, impact.FIBUpdate: 1. / 6 * 18e-3}},
+		// The runs of the first cut last from 80 to 586 ms. The second, noticed at 90 ms, is known
+		// 2 ms later at spine-0-1 and 4 ms later elsewhere, and computed as soon as these are over,
+		// in another 500 ms: its LSP was everywhere long before.
+		{"a run that waits for one", "2", "3s", "500ms", "{at: 0s, on: leaf-0-1~spine-0-0, kind: hard}, {at: 60ms, on: leaf-0-2~spine-0-0, kind: hard}", 1,
+			map[impact.Phase]float64{impact.Flooding: 1. / 6 * 2e-3, impact.SPFRun: 1. / 12 * 500e-3}},
+	} {
+		w := build(t, "phases", fmt.Sprintf(`
+name: phases
+horizon: 20s
+random: false
+fabric: {clos: {pods: 1, leaves: 3, spines: %s, tops: 0}}
+timers:
+  spf: {rfc8405: {initial_delay: 50ms, short_delay: 200ms, long_delay: 5s, time_to_learn: %s, holddown: 10s}}
+  lsp_generation: {first_delay: 0s, incremental_delay: 100ms, maximum_delay: 2s, wait_time: 4s}
+  spf_run: %s
+fib: {base: 20ms, per_prefix: 0s, local_prune: true, prune_delay: 0s}
+detection: {signal: 30ms, settle: 2s, bfd: false, hello: false}
+flooding: {per_hop: 2ms, exchange: 0s, pacing: false, second_lsp_counts: true}
+overload: {leaves: false, until_ready: true}
+script: [%s]
+`, c.spines, c.learn, c.run, c.script))
+		e := playScript(w, w.Script)
+		_, got := e.ledger.Lost(c.fault)
+		for phase, want := range c.want {
+			if math.Abs(got[phase]-want) > 1e-12 {
+				t.Errorf("%s: %v lost seconds in phase %d, want %v (of %v)", c.name, got[phase], phase, want, got)
+			}
+		}
+	}
+}
