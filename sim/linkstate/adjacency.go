@@ -257,7 +257,7 @@ func (c *Control) Do(t Task, now int64) {
 	case Arrive:
 		c.arrive(t.A, t.B, now)
 	case Cross:
-		c.crossed(t.A, now)
+		c.crossed(t.B, now)
 	case Token:
 		c.token(now)
 	case Ready:

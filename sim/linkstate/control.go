@@ -27,7 +27,7 @@ const (
 	Write                 // A: batch of routers with table writes due
 	Prune                 // A: router, B: port
 	Arrive                // A: flood, B: level; Router: origin of the LSP
-	Cross                 // A: crossing of one adjacency by LSPs, B: link
+	Cross                 // A: its number, B: crossing of one adjacency by LSPs
 	Token                 // a flood that waited gets a token
 	Ready                 // A: router whose first table after a return is in force
 	Redraw                // the area leader draws the flooding topology anew

@@ -1,6 +1,7 @@
 package linkstate
 
 import (
+	"math"
 	"slices"
 
 	"halflight/model/fabric"
@@ -55,6 +56,7 @@ type rise struct {
 type floodState struct {
 	floods    pool[*flood]
 	crossings pool[crossing]
+	sent      int32 // crossings so far, for their order
 	debts     []debt
 	rises     []rise
 	follows   []int32 // directions over which what arrives now follows
@@ -437,11 +439,12 @@ func (c *Control) exchange(link int32, now int64) {
 func (c *Control) sameArea(a, b int32) bool { return c.f.Fabrics <= 1 || c.f.Of(a) == c.f.Of(b) }
 
 // bundle makes LSPs arrive at a router; key orders them among those that arrive
-// there at the same instant.
+// there at the same instant, and of one key those sent first come first.
 func (c *Control) bundle(to, link, key int32, lsps []version, first bool, at int64) {
 	id := c.flooding.crossings.take()
 	c.flooding.crossings.all[id] = crossing{to: to, link: link, lsps: lsps, life: c.lives[to], first: first}
-	c.task(at, Cross, to, id, key)
+	c.flooding.sent = (c.flooding.sent + 1) & math.MaxInt32
+	c.Tasks = append(c.Tasks, Task{at, Cross, to, c.flooding.sent, id, key})
 }
 
 // passOn passes an LSP that came over one adjacency on over those that came up

@@ -99,7 +99,7 @@ func TestEngineAgreesWithTwinOnWhatDiffered(t *testing.T) {
 	agree(t, func(i uint64) string { return Generate(found[i]) }, len(found))
 	found = []uint64{440, 796, 837, 914, 967, 1505, 1589, 21365, 40783}
 	agree(t, func(i uint64) string { return GenerateAll(found[i]) }, len(found))
-	found = []uint64{44, 21035, 27630, 40783}
+	found = []uint64{44, 21035, 27630, 40783, 62827}
 	agree(t, func(i uint64) string { return GenerateReduced(found[i]) }, len(found))
 }
 
