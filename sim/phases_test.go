@@ -10,7 +10,7 @@ import (
 
 // Phases by hand: to whose run a lost second is charged where runs and writes of two
 // faults overlap. Three leaves, all six pairs alike; events at rest start a run after
-// 50 ms, later ones after 200 ms; a run is heard of 2 ms later by the hop.
+// 50 ms, later ones after 200 ms; an LSP takes 2 ms a hop.
 func TestPhasesByHand(t *testing.T) {
 	for _, c := range []struct {
 		name, spines, learn, run, script string
@@ -26,11 +26,13 @@ func TestPhasesByHand(t *testing.T) {
 		{"a write on its way", "3", "500ms", "10ms", "{at: 0s, on: leaf-0-2~spine-0-0, kind: hard}, {at: 60ms, on: leaf-0-2~spine-0-1, kind: hard}", 1,
 			map[impact.Phase]float64{impact.Detection: 5. / 18 * 30e-3, impact.Flooding: 1. / 9 * 2e-3, impact.Penalty: 1. / 6 * 150e-3,
 				impact.SPFRun: 1. / 6 * 10e-3, impact.FIBUpdate: 1. / 6 * 18e-3}},
-		// The runs of the first cut last from 80 to 586 ms. The second, noticed at 90 ms, is known
-		// 2 ms later at spine-0-1 and 4 ms later elsewhere, and computed as soon as these are over,
-		// in another 500 ms: its LSP was everywhere long before.
+		// What leaf-0-0 sends to leaf-0-2 by spine-0-0, 1/12 of all. Its run for the first cut lasts
+		// from 82 to 582 ms. Of the second cut leaf-0-2 tells alone, at 90 ms (spine-0-0 may not send
+		// again yet), by spine-0-1: heard at 94 ms. The wait of 200 ms from then on ends while that run goes
+		// on, and the next begins at 582 ms: 50 ms as at rest, the rest penalty, and 500 ms of run.
 		{"a run that waits for one", "2", "3s", "500ms", "{at: 0s, on: leaf-0-1~spine-0-0, kind: hard}, {at: 60ms, on: leaf-0-2~spine-0-0, kind: hard}", 1,
-			map[impact.Phase]float64{impact.Flooding: 1. / 6 * 2e-3, impact.SPFRun: 1. / 12 * 500e-3}},
+			map[impact.Phase]float64{impact.Flooding: 1. / 12 * 4e-3, impact.SPFWait: 1. / 12 * 50e-3, impact.Penalty: 1. / 12 * 438e-3,
+				impact.SPFRun: 1. / 12 * 500e-3}},
 	} {
 		w := build(t, "phases", fmt.Sprintf(`
 name: phases

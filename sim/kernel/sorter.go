@@ -17,8 +17,8 @@ type Sorter struct {
 const few = 12
 
 // Order returns the places 0 to n-1 in order of their keys, none of which is more than
-// most (it would come in a wrong place); less decides between those whose keys begin alike, and must agree with
-// the keys. What is returned holds until the next call.
+// most (it would come in a wrong place); less decides between those whose keys begin
+// alike, and must agree with the keys. What is returned holds until the next call.
 func (s *Sorter) Order(n int, most uint64, key func(i int) uint64, less func(i, j int32) bool) []int32 {
 	s.keys, s.order = slices.Grow(s.keys[:0], n)[:n], slices.Grow(s.order[:0], n)[:n]
 	if n <= few {
