@@ -8,7 +8,7 @@ import (
 	"halflight/model/failure"
 	"halflight/sim/homing"
 	"halflight/sim/kernel"
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 	"halflight/sim/record"
 )
 
@@ -84,7 +84,7 @@ func (e *engine) settleServers() {
 	e.uplinksOf = later
 	for _, c := range e.control.Changed {
 		if int(c.Router) < e.f.Leaves {
-			s.Missing(c.Router, c.Destination, linkstate.IsEmpty(e.control.Table.Of(c.Destination, c.Router)), max(0, e.now))
+			s.Missing(c.Router, c.Destination, paths.IsEmpty(e.control.Table.Of(c.Destination, c.Router)), max(0, e.now))
 		}
 	}
 	s.Close(max(0, e.now))

@@ -30,6 +30,8 @@ var floors = []struct {
 	{2, "model", "what is so: everything chance does not decide"},
 	{2, "model/sizing", "what can be said of it without playing"},
 	{3, "sim/hearing", "when routers heard of faults, for the record alone"},
+	{3, "sim/paths", "costs and next hops of a topology: shortest paths, moved along as it changes"},
+	{3, "sim/paths/plain", "the same by gonum, for tests alone"},
 	{3, "sim/linkstate sim/detection sim/repair sim/series", "belief, the bridge, the acting, the diary: the loop alone joins them"},
 	{3, "sim/homing", "what is believed of servers and their leaves"},
 	{4, "sim/forwarding", "what packets meet, from believed tables and true conditions"},
@@ -70,6 +72,7 @@ var walls = []struct{ from, to, why string }{
 	{"sim/linkstate", "model/failure", "the wall of knowledge: routers believe, they do not know what is broken"},
 	{"sim/repair", "model/failure", "the wall of knowledge: operators act on sightings, not on the truth"},
 	{"sim/detection", "sim/linkstate", "the bridge carries the truth one way and hears nothing of belief"},
+	{"cmd/...", "sim/paths/plain", "a check in tests; no code of the program"},
 	{"sim/kernel", "ours", "time, queue and draws know no networks"},
 	{"results/stat", "ours", "estimates know only numbers"},
 	{"model/chance", "ours", "laws are plain data for both sides of the wall"},
@@ -150,7 +153,7 @@ var bannedImports = []struct{ what, except, why string }{
 	{"github.com/olekukonko/tablewriter", "cmd/... results/page", "tables are drawn where pages are"},
 	{"go.yaml.in/yaml/v3", "scenarios/...", "one place reads YAML"},
 	{"gonum.org/v1/gonum/stat/distuv", "results/...", "draws have quantile functions of their own, the same on every processor"},
-	{"gonum.org/v1/gonum/graph/path", "", "a check in tests; the engine has its own"},
+	{"gonum.org/v1/gonum/graph/path", "sim/paths/plain", "a check in tests; the engine has its own"},
 }
 
 func TestBannedImports(t *testing.T) {

@@ -112,6 +112,20 @@ func (f *Fabric) From(direction int32) int32 {
 // To returns the receiving router of a direction.
 func (f *Fabric) To(direction int32) int32 { return f.From(direction ^ 1) }
 
+// PortOf is the port of a link at one of its ends.
+func (f *Fabric) PortOf(x, link int32) int32 {
+	ports := f.Ports[x]
+	low, high := 0, len(ports)
+	for low < high {
+		if mid := (low + high) / 2; ports[mid].Link < link {
+			low = mid + 1
+		} else {
+			high = mid
+		}
+	}
+	return int32(low)
+}
+
 // DirectionName returns "a>b", with "#n" for parallel links.
 func (f *Fabric) DirectionName(direction int32) string {
 	l := &f.Links[direction>>1]

@@ -4,7 +4,7 @@ import (
 	"math/bits"
 	"slices"
 
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // circles are the routers from which packets to one destination can come back:
@@ -240,7 +240,7 @@ func (q *Field) exitPort(d, x int32, p int) {
 
 // hopsOf is how many next hops x has.
 func (q *Field) hopsOf(d, x int32) float64 {
-	return float64(linkstate.HopsIn(q.table.Of(d, x)))
+	return float64(paths.HopsIn(q.table.Of(d, x)))
 }
 
 // wander adds to totals what a flow at x delivers, and says whether some of it

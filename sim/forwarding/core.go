@@ -4,7 +4,7 @@ import (
 	"math/bits"
 	"slices"
 
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // When leaves never carry the traffic of others only the core, which is all
@@ -38,7 +38,7 @@ func (q *Field) Quiet(d, x int32, set []uint64) bool {
 			return false
 		}
 	}
-	return !linkstate.IsEmpty(set) && q.addsDown(d, x, set, true)
+	return !paths.IsEmpty(set) && q.addsDown(d, x, set, true)
 }
 
 // addsDown says whether all that a set adds to x's entry for d leads downhill; and

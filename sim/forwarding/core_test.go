@@ -7,7 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"halflight/sim/forwarding"
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // When leaves are never transit and only the core is followed: what each of its
@@ -18,7 +18,7 @@ func TestCoreAgainstListing(t *testing.T) {
 		s := newStage(drawClos(t), settings{overloadLeaves: true, core: true, classes: rapid.IntRange(0, 2).Draw(t, "classes")})
 		all := map[[2]int32]*account{}
 		for range rapid.IntRange(1, 6).Draw(t, "instants") {
-			truth := linkstate.NewSets(s.lay)
+			truth := paths.NewSets(s.lay)
 			truth.Copy(s.truth)
 			for range rapid.IntRange(1, 6).Draw(t, "changes") {
 				s.drawChange(t)

@@ -14,7 +14,7 @@ import (
 
 	"halflight/model/fabric"
 	"halflight/sim/kernel"
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // Direction is what a direction of a link does to what is sent over it.
@@ -43,9 +43,9 @@ func (d *Direction) sound() bool {
 type Field struct {
 	f      *fabric.Fabric
 	planes int
-	table  linkstate.Sets // in force; another's
-	truth  linkstate.Sets // what the tables will be once all is noticed; another's
-	level  []uint8        // by destination and router: rank of the cost at time 0
+	table  paths.Sets // in force; another's
+	truth  paths.Sets // what the tables will be once all is noticed; another's
+	level  []uint8    // by destination and router: rank of the cost at time 0
 
 	polarised bool
 	alive     []bool      // by router
@@ -88,7 +88,7 @@ type Field struct {
 
 // New returns the field of a fabric in which everything is delivered. The
 // tables must be those of time 0.
-func New(f *fabric.Fabric, classes int, polarised bool, table, truth linkstate.Sets, cost func(d, x int32) uint32) *Field {
+func New(f *fabric.Fabric, classes int, polarised bool, table, truth paths.Sets, cost func(d, x int32) uint32) *Field {
 	q := &Field{f: f, planes: 1 + classes, table: table, truth: truth, level: kernel.Large[uint8](len(f.Routers) * f.Leaves), polarised: polarised}
 	q.rankCosts(cost)
 	q.init()

@@ -4,7 +4,7 @@ import (
 	"math/bits"
 	"slices"
 
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // Kind says how packets are lost.
@@ -112,7 +112,7 @@ func (q *Field) gather(d, x int32) {
 		first = x
 	}
 	set := q.table.Of(d, x)
-	k := linkstate.HopsIn(set)
+	k := paths.HopsIn(set)
 	if k == 0 {
 		t.part = append(t.part, Loss{NoRoute, -1, first, 1})
 		return

@@ -5,14 +5,14 @@ import (
 
 	"halflight/model/fabric"
 	"halflight/sim/forwarding"
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // stage is a fabric with tables, set up by hand, and its field.
 type stage struct {
 	f            *fabric.Fabric
-	lay          *linkstate.Layout
-	table, truth linkstate.Sets
+	lay          *paths.Layout
+	table, truth paths.Sets
 	field        *forwarding.Field
 	classes      int
 	overload     []bool
@@ -28,8 +28,8 @@ type view struct {
 }
 
 // tables are the next hops of all routers over a view.
-func (s *stage) tables(v view) *linkstate.Routes {
-	r := linkstate.NewRoutes(s.f, s.lay)
+func (s *stage) tables(v view) *paths.Routes {
+	r := paths.NewRoutes(s.f, s.lay)
 	out := make([]bool, len(s.f.Links))
 	for _, l := range v.links {
 		out[l] = true
@@ -64,7 +64,7 @@ type settings struct {
 }
 
 func newStage(f *fabric.Fabric, o settings) *stage {
-	s := &stage{f: f, lay: linkstate.NewLayout(f), classes: o.classes, overload: make([]bool, len(f.Routers)),
+	s := &stage{f: f, lay: paths.NewLayout(f), classes: o.classes, overload: make([]bool, len(f.Routers)),
 		dirs: make([]forwarding.Direction, 2*len(f.Links)), alive: make([]bool, len(f.Routers))}
 	for x := range s.alive {
 		s.alive[x] = true
@@ -73,7 +73,7 @@ func newStage(f *fabric.Fabric, o settings) *stage {
 	for d := range s.dirs {
 		s.dirs[d] = forwarding.Direction{Pass: s.pass(1), Cause: -1}
 	}
-	s.table, s.truth = linkstate.NewSets(s.lay), linkstate.NewSets(s.lay)
+	s.table, s.truth = paths.NewSets(s.lay), paths.NewSets(s.lay)
 	first := s.tables(view{})
 	s.table.Copy(first.Next)
 	s.truth.Copy(first.Next)

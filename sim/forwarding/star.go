@@ -4,7 +4,7 @@ import (
 	"math/bits"
 	"slices"
 
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // A router that lost its way down sends back up, to routers one step further
@@ -274,14 +274,14 @@ type Spoke struct {
 // it. Open must have been called, and its next hops other than the hub must not be on a circle.
 // It returns false if all is lost at x, or on a dead direction.
 func (q *Field) Spoke(d, x, hub int32, set []uint64, s *Spoke) bool {
-	if linkstate.IsEmpty(set) || !q.alive[x] {
+	if paths.IsEmpty(set) || !q.alive[x] {
 		return false
 	}
 	s.To, s.Back = append(s.To[:0], q.loss.ones[:q.planes]...), append(s.Back[:0], q.loss.zeros[:q.planes]...)
 	s.Lacks, s.Losses, s.Way, s.Sound = append(s.Lacks[:0], q.loss.zeros[:q.planes]...), s.Losses[:0], Loss{}, true
 	t := &q.loss
 	begin := len(t.part)
-	each := 1 / float64(linkstate.HopsIn(set))
+	each := 1 / float64(paths.HopsIn(set))
 	off := int(q.table.Offset[x])
 	for w, word := range set {
 		for ; word != 0; word &= word - 1 {
@@ -349,7 +349,7 @@ func (q *Field) Sender(d, x int32) int32 {
 // told as well.
 func (q *Field) Aside(d, x, hub int32, set []uint64) (toHub, ok bool) {
 	q.circles.forget() // they may be another destination's
-	if x == d || !q.alive[x] || q.level[q.at(d, x)] != q.level[q.at(d, hub)]+1 || linkstate.IsEmpty(set) || !q.addsDown(d, x, set, false) {
+	if x == d || !q.alive[x] || q.level[q.at(d, x)] != q.level[q.at(d, hub)]+1 || paths.IsEmpty(set) || !q.addsDown(d, x, set, false) {
 		return false, false
 	}
 	for _, u := range q.circles.uphill[d] {

@@ -3,7 +3,7 @@ package forwarding
 import (
 	"math/bits"
 
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // walker follows every flow from every leaf to one destination along every
@@ -80,7 +80,7 @@ func (q *Field) step(x int32, s stride, pass []float64) {
 		s.first = x
 	}
 	set := q.table.Of(w.d, x)
-	k := linkstate.HopsIn(set)
+	k := paths.HopsIn(set)
 	if k == 0 {
 		w.lose(Loss{NoRoute, -1, s.first, float64(s.share * pass[0])}, true)
 		return

@@ -6,6 +6,7 @@ import (
 	"halflight/sim/forwarding"
 	"halflight/sim/kernel"
 	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // Where leaves never carry the traffic of others (package forwarding: the core)
@@ -71,22 +72,23 @@ const weightUnit = 1 << 40
 
 // destination is the state of one destination.
 type destination struct {
-	due      []linkstate.Due
-	next     int64 // the earliest of due
-	waits    bool
-	apart    []apartLeaf
-	doors    []entrance
-	byPod    [][]doorRef // by pod: which of its entrances are in doors
-	changed  []int32     // leaves whose converged entry may have changed
-	isDirty  bool
-	moved    bool   // the core must be followed
-	again    bool   // losses must be listed anew
-	retried  bool   // those must be that depend on tables or on the truth
-	unsure   uint64 // by pod, modulo 64: entries of its leaves may not be the converged ones
-	weighed  uint64 // by pod, if there are no more than 64: weights of its entrances are as tables are, and none of its leaves is apart
-	stars    []star // followed write by write: all that goes round for it, if any
-	isListed bool   // among those with a stale star
-	uneasy   int    // entrances that are
+	due       []linkstate.Due
+	next      int64 // the earliest of due
+	waits     bool
+	apart     []apartLeaf
+	doors     []entrance
+	byPod     [][]doorRef // by pod: which of its entrances are in doors
+	changed   []int32     // leaves whose converged entry may have changed
+	reweighed []int32     // leaves of which an uplink passes something else
+	isDirty   bool
+	moved     bool   // the core must be followed
+	again     bool   // losses must be listed anew
+	retried   bool   // those must be that depend on tables or on the truth
+	unsure    uint64 // by pod, modulo 64: entries of its leaves may not be the converged ones
+	weighed   uint64 // by pod, if there are no more than 64: weights of its entrances are as tables are, and none of its leaves is apart
+	stars     []star // followed write by write: all that goes round for it, if any
+	isListed  bool   // among those with a stale star
+	uneasy    int    // entrances that are
 }
 
 // apartLeaf is a leaf with an account of its own for a destination.
@@ -233,6 +235,9 @@ func (l *Ledger) Next() int64 {
 // itself included.
 func (l *Ledger) CatchUp(until int64) {
 	t := &l.line
+	if len(t.waiting) == 0 {
+		return
+	}
 	kept := t.waiting[:0]
 	for _, d := range t.waiting {
 		q := &t.dests[d]
@@ -246,6 +251,7 @@ func (l *Ledger) CatchUp(until int64) {
 		}
 	}
 	t.waiting = kept
+	l.ctl.Entered(until)
 }
 
 // replay brings one destination up to date.
@@ -302,7 +308,7 @@ func (l *Ledger) replay(d int32, until int64) {
 func (l *Ledger) replayOne(d int32, due linkstate.Due) bool {
 	w := l.ctl.Writing(due.ID)
 	x := w.Router
-	if int(x) >= l.f.Leaves || l.Listen || linkstate.HopsIn(w.Set()) == 0 {
+	if int(x) >= l.f.Leaves || l.Listen || paths.HopsIn(w.Set()) == 0 {
 		return false
 	}
 	if l.ctl.Void(due.ID) {

@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"halflight/model/traffic"
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 	"halflight/sim/series"
 )
 
@@ -17,18 +17,11 @@ import (
 // destination they are known by sum, and from a leaf by what its uplinks'
 // routers lack.
 type App struct {
-	class traffic.Class
-	hit   []float64 // by destination and source: probability that a unit of the pair is hit
-	sum   []int64   // by leaf: over its pairs, in units
-	slow  []float64 // by leaf: integral of the slow share, in share x ns
-	over  []int64   // by leaf: ns over budget
-	share []float64 // by leaf: slow share at present
-	since []int64   // by leaf
-	unit  float64
-
-	in    []int64 // by leaf: units from plain leaves that are hit
-	up    []int64 // by leaf: units that its own uplinks hit, to sound destinations
-	below []int64 // by pod: over ports of a leaf and destinations, what is hit of a leaf's worth of units sent there
+	class  traffic.Class
+	hit    []float64 // by destination and source: probability that a unit of the pair is hit
+	leaves []unitsOfLeaf
+	unit   float64
+	below  []int64 // by pod: over ports of a leaf and destinations, what is hit of a leaf's worth of units sent there
 
 	// What uplinks hit is felt at the other end too: by all leaves alike. It is kept
 	// part after part, for leaves that are booked later.
@@ -36,16 +29,28 @@ type App struct {
 	spreadSlow  float64
 	spreadSince int64
 	spreadMost  float64
-	spreadOver  int64   // ns in which that alone was over budget
-	overAt      []int64 // by leaf: spreadOver when it was booked last
+	spreadOver  int64 // ns in which that alone was over budget
 	parts       []part
 	stale       []int32 // leaves whose share must be found anew
-	isOld       []bool
 	under       []int32 // pods whose leaves must be
 	isUnder     []bool
 	last        int64 // when shares were found last
 
 	Burn *series.Burn // how fast the error budget goes; nil: not kept
+}
+
+// unitsOfLeaf is what becomes of the units of one leaf; what is looked at together
+// lies together.
+type unitsOfLeaf struct {
+	sum    int64   // over its pairs, in units
+	in     int64   // units from plain leaves that are hit
+	up     int64   // units that its own uplinks hit, to sound destinations
+	share  float64 // slow share at present
+	since  int64   // booked up to here
+	slow   float64 // integral of the slow share, in share x ns
+	over   int64   // ns over budget
+	overAt int64   // spreadOver when it was booked last
+	isOld  bool    // its share must be found anew
 }
 
 // part is a share that uplinks of others took from an instant on.
@@ -58,14 +63,12 @@ type part struct {
 const partsMost = 1 << 14
 
 func newApp(leaves int) App {
-	return App{sum: make([]int64, leaves), slow: make([]float64, leaves),
-		over: make([]int64, leaves), share: make([]float64, leaves), since: make([]int64, leaves), unit: math.Ldexp(1, 40),
-		overAt: make([]int64, leaves), in: make([]int64, leaves), up: make([]int64, leaves), isOld: make([]bool, leaves)}
+	return App{leaves: make([]unitsOfLeaf, leaves), unit: math.Ldexp(1, 40)}
 }
 
 func (a *App) touch(leaf int32) {
-	if !a.isOld[leaf] {
-		a.isOld[leaf] = true
+	if u := &a.leaves[leaf]; !u.isOld {
+		u.isOld = true
 		a.stale = append(a.stale, leaf)
 	}
 }
@@ -90,8 +93,8 @@ func (a *App) put(l *Ledger, d, s int32, hit float64) {
 	weight := float64(l.mix.Pair(s, d) * a.unit)
 	change := int64(math.Round(float64(hit*weight))) - int64(math.Round(float64(a.hit[i]*weight)))
 	a.hit[i], a.hit[j] = hit, hit
-	a.sum[d] += change
-	a.sum[s] += change
+	a.leaves[d].sum += change
+	a.leaves[s].sum += change
 	a.touch(d)
 	a.touch(s)
 }
@@ -209,23 +212,24 @@ func (a *App) feel(l *Ledger, m *move, at int64) {
 	}
 	switch m.kind {
 	case moveIn:
-		if a.up[m.at] != 0 {
+		u := &a.leaves[m.at]
+		if u.up != 0 {
 			a.everybody(l, at)
 		}
 		a.both -= a.bothAt(m.at)
-		a.in[m.at] += m.units
+		u.in += m.units
 		a.both += a.bothAt(m.at)
 		a.touch(m.at)
 	case moveSent:
-		a.sum[m.at] += m.units
+		a.leaves[m.at].sum += m.units
 		a.touch(m.at)
 	case movePast:
-		a.below[l.line.pod[m.at]] += m.units * int64(linkstate.HopsIn(l.line.mask[m.at]))
+		a.below[l.line.pod[m.at]] += m.units * int64(paths.HopsIn(l.line.mask[m.at]))
 		a.touchBelow(l.line.pod[m.at])
 	case moveUp:
 		a.everybody(l, at)
 		a.both -= a.bothAt(m.at)
-		a.up[m.at] += m.units
+		a.leaves[m.at].up += m.units
 		a.both += a.bothAt(m.at)
 		a.touch(m.at)
 		a.allUp += m.units
@@ -238,7 +242,7 @@ func (a *App) everybody(l *Ledger, at int64) {
 		return
 	}
 	if a.class.FanOut > 1 { // chances of parts do not add up
-		for leaf := range a.share {
+		for leaf := range a.leaves {
 			a.book(l, int32(leaf), at)
 		}
 	}
@@ -246,7 +250,7 @@ func (a *App) everybody(l *Ledger, at int64) {
 	if len(a.parts) < partsMost {
 		return
 	}
-	for leaf := range a.share {
+	for leaf := range a.leaves {
 		a.book(l, int32(leaf), at)
 	}
 	a.parts = a.parts[:0]
@@ -275,15 +279,16 @@ func (a *App) passSpread(l *Ledger, now int64) {
 // bothAt is how many of a leaf's units are hit both on its uplinks and on their
 // way to it, and must not count twice: all destinations alike.
 func (a *App) bothAt(leaf int32) int64 {
-	if a.up[leaf] == 0 || a.in[leaf] == 0 {
+	u := &a.leaves[leaf]
+	if u.up == 0 || u.in == 0 {
 		return 0
 	}
-	return int64(math.Round(float64(float64(a.up[leaf])*float64(a.in[leaf])) / a.unit / float64(len(a.up)-1)))
+	return int64(math.Round(float64(float64(u.up)*float64(u.in)) / a.unit / float64(len(a.leaves)-1)))
 }
 
 // spread is the share of its units that a leaf loses on the uplinks of others.
 func (a *App) spread() float64 {
-	n := float64(len(a.up))
+	n := float64(len(a.leaves))
 	return float64(a.allUp-a.both) / a.unit / float64(n*(n-1))
 }
 
@@ -314,8 +319,8 @@ func (a *App) close(l *Ledger, now int64, atOnce bool) {
 	a.under = a.under[:0]
 	for _, leaf := range a.stale {
 		a.book(l, leaf, now)
-		a.share[leaf] = a.Share(l, leaf)
-		a.isOld[leaf] = false
+		u := &a.leaves[leaf]
+		u.share, u.isOld = a.Share(l, leaf), false
 	}
 	a.stale = a.stale[:0]
 }
@@ -323,7 +328,8 @@ func (a *App) close(l *Ledger, now int64, atOnce bool) {
 // Share is the share of a leaf's requests or flows that are hit at present, but for
 // what uplinks of others do where leaves are weighed together.
 func (a *App) Share(l *Ledger, leaf int32) float64 {
-	sum := float64(a.sum[leaf] + a.in[leaf] + a.up[leaf] - a.bothAt(leaf))
+	u := &a.leaves[leaf]
+	sum := float64(u.sum + u.in + u.up - a.bothAt(leaf))
 	if l.deadAt[leaf] < 0 && l.line.on {
 		sum += float64(a.below[l.line.pod[leaf]]) / float64(len(l.f.Ports[leaf]))
 	}
@@ -349,14 +355,15 @@ func (a *App) fanOut(q float64) float64 {
 // book counts for a leaf up to now. What uplinks of others take is booked for all
 // alike, unless a unit has many parts: chances of parts do not add up.
 func (a *App) book(l *Ledger, leaf int32, now int64) {
-	since, share := a.since[leaf], a.share[leaf]
-	a.since[leaf] = now
+	u := &a.leaves[leaf]
+	since, share := u.since, u.share
+	u.since = now
 	if a.class.FanOut > 1 {
 		if share != 0 || a.allUp != 0 {
 			slow, span := a.fanOut(share+a.spread()), l.span(since, now)
-			a.slow[leaf] += float64(slow * span)
+			u.slow += float64(slow * span)
 			if slow > a.class.Budget {
-				a.over[leaf] += int64(span)
+				u.over += int64(span)
 			}
 			a.Burn.Add(leaf, slow, since, now)
 		}
@@ -366,17 +373,17 @@ func (a *App) book(l *Ledger, leaf int32, now int64) {
 	most := share + a.spreadMost
 	switch {
 	case share == 0:
-		a.over[leaf] += a.spreadOver - a.overAt[leaf]
+		u.over += a.spreadOver - u.overAt
 	case most <= 1 && (most <= a.class.Budget || share > a.class.Budget):
 		span := l.span(since, now)
-		a.slow[leaf] += float64(share * span)
+		u.slow += float64(share * span)
 		if share > a.class.Budget {
-			a.over[leaf] += int64(span)
+			u.over += int64(span)
 		}
 	default:
 		a.bookParts(l, leaf, share, since, now)
 	}
-	a.overAt[leaf] = a.spreadOver
+	u.overAt = a.spreadOver
 	a.Burn.Add(leaf, share, since, now)
 }
 
@@ -385,9 +392,9 @@ func (a *App) bookParts(l *Ledger, leaf int32, share float64, since, now int64) 
 	for i := len(a.parts) - 1; i >= 0 && now > since; i-- {
 		p := &a.parts[i]
 		span := l.span(max(since, p.from), now)
-		a.slow[leaf] += float64(min(share, 1-p.share) * span) // no more than all are slow
+		a.leaves[leaf].slow += float64(min(share, 1-p.share) * span) // no more than all are slow
 		if share+p.share > a.class.Budget {
-			a.over[leaf] += int64(span)
+			a.leaves[leaf].over += int64(span)
 		}
 		now = p.from
 	}
@@ -395,7 +402,7 @@ func (a *App) bookParts(l *Ledger, leaf int32, share float64, since, now int64) 
 
 func (a *App) flush(l *Ledger, now int64) {
 	a.close(l, now, true)
-	for leaf := range a.sum {
+	for leaf := range a.leaves {
 		a.book(l, int32(leaf), now)
 	}
 	a.passSpread(l, now)
@@ -404,8 +411,9 @@ func (a *App) flush(l *Ledger, now int64) {
 // Slow returns, as flushed, the integral of a leaf's slow share (share x ns)
 // and the time over budget (ns).
 func (a *App) Slow(leaf int32) (integral float64, over int64) {
+	u := &a.leaves[leaf]
 	if a.class.FanOut > 1 {
-		return a.slow[leaf], a.over[leaf]
+		return u.slow, u.over
 	}
-	return a.slow[leaf] + a.spreadSlow, a.over[leaf]
+	return u.slow + a.spreadSlow, u.over
 }

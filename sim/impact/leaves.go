@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // leafWrites puts a leaf's write for d into force.
@@ -21,7 +22,7 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 	if len(q.harm[s]) > 0 {
 		l.divert(d, s, table, set, due.At)
 	}
-	if len(q.dests[d].byPod[q.pod[s]]) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && linkstate.HopsIn(set) > 0 {
+	if len(q.dests[d].byPod[q.pod[s]]) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && paths.HopsIn(set) > 0 {
 		q.dests[d].weighed &^= 1 << (uint(q.pod[s]) & 63)
 		l.ctl.Enter(due.ID) // nothing is lost beyond its uplinks before or after
 		return
@@ -161,7 +162,7 @@ func (l *Ledger) weighed(d, pod int32, t int64) {
 func (l *Ledger) chargeLeaf(d, s int32, a *apartLeaf, t int64) {
 	list := l.line.list[:0]
 	set := l.ctl.Table.Of(d, s)
-	k := linkstate.HopsIn(set)
+	k := paths.HopsIn(set)
 	dead := l.deadAt[d] >= 0 || l.deadAt[s] >= 0
 	if a.uneasy = false; !dead {
 		list, a.uneasy = l.lossesOfLeaf(list, d, s, set, k, t)
@@ -234,7 +235,7 @@ func (l *Ledger) hitOfLeaf(p int, d, s int32, set []uint64, k int) (hit, usual f
 		if k > 0 {
 			hit += float64(l.partOf(s, set, mask, k) * o.lacks[p])
 		}
-		usual += float64(float64(linkstate.HopsIn(mask))/all) * float64(o.account.out[p]) / l.Apps[p].unit
+		usual += float64(float64(paths.HopsIn(mask))/all) * float64(o.account.out[p]) / l.Apps[p].unit
 	}
 	if k == 0 {
 		hit = 1
@@ -298,7 +299,7 @@ func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) {
 		return
 	}
 	since := int64(linkstate.Never)
-	if linkstate.HopsIn(set) == 0 {
+	if paths.HopsIn(set) == 0 {
 		since = c.born
 	}
 	q := &l.line.dests[d]
@@ -388,6 +389,7 @@ func (l *Ledger) settleLine(now int64) {
 		if s.again || s.retried || s.moved {
 			l.followCore(d, s.again || s.retried, now)
 		}
+		l.weighAnew(d, now)
 		for i := 0; i < len(s.apart) && (s.again || s.retried); i++ {
 			if a := &s.apart[i]; s.again || a.uneasy {
 				l.chargeLeaf(d, a.leaf, a, now)

@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"halflight/sim/forwarding"
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // A star (package forwarding) that costs one fault alone, but for what gray directions
@@ -77,7 +77,7 @@ func (l *Ledger) group(d int32, t int64) bool {
 func (l *Ledger) findStar(s *star, d int32, i int, t int64) bool {
 	q := &l.line.dests[d]
 	hub, points := l.field.Star(i)
-	*s = star{hub: hub, hops: float64(linkstate.HopsIn(l.ctl.Table.Of(d, hub))), points: s.points[:0], ways: s.ways[:0], classes: s.classes[:0]}
+	*s = star{hub: hub, hops: float64(paths.HopsIn(l.ctl.Table.Of(d, hub))), points: s.points[:0], ways: s.ways[:0], classes: s.classes[:0]}
 	late := !l.field.Converged(d, hub)
 	for range len(l.Apps) + 1 {
 		s.classes = append(s.classes, starSums{})

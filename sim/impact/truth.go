@@ -3,12 +3,13 @@ package impact
 import (
 	"halflight/model/fabric"
 	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // Truth is what tables and databases will be once every fault in force is
 // noticed, and who made each part of it what it is.
 type Truth struct {
-	Routes *linkstate.Routes
+	Routes *paths.Routes
 	f      *fabric.Fabric
 
 	LinkUp      []bool  // by link: both ends will list it
@@ -44,7 +45,7 @@ type Truth struct {
 
 // NewTruth returns the truth of a fabric without a fault, whose routes are
 // given.
-func NewTruth(f *fabric.Fabric, routes *linkstate.Routes) *Truth {
+func NewTruth(f *fabric.Fabric, routes *paths.Routes) *Truth {
 	n, m := len(f.Routers), len(f.Links)
 	u := &Truth{f: f, Latest: -1, Routes: routes.Clone(), LinkUp: make([]bool, m), LinkFault: make([]int32, m),
 		MetricFault: make([]int32, 2*m), BitFault: make([]int32, n), Raised: make([]bool, 2*m), Dead: make([]bool, n),
@@ -71,7 +72,7 @@ func (u *Truth) metric(direction int32) uint32 {
 // port finds the port that sends a direction.
 func (u *Truth) port(direction int32) (x, port int32) {
 	x = u.f.From(direction)
-	return x, linkstate.PortOf(u.f, x, direction>>1)
+	return x, u.f.PortOf(x, direction>>1)
 }
 
 // SetLink says whether both ends of a link will list it, and whether it is
@@ -192,7 +193,7 @@ func (u *Truth) Apply(changed func(x, d int32)) {
 // routing may use: without transit through a router with the overload bit.
 func (u *Truth) Path(d, source int32) bool {
 	if u.undetected == 0 || u.Roughly {
-		return u.Routes.Cost(d, source) != linkstate.Unreachable
+		return u.Routes.Cost(d, source) != paths.Unreachable
 	}
 	if u.reachAt[d] != u.aliveCount+1 {
 		u.find(d)

@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"halflight/sim/forwarding"
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // uplink is a direction that a leaf sends and that does not pass everything,
@@ -26,7 +26,7 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		l.bands.SetDirection(dir, state)
 		return
 	}
-	port := linkstate.PortOf(l.f, s, dir>>1)
+	port := l.f.PortOf(s, dir>>1)
 	peer := l.f.Ports[s][port].Peer
 	was := *l.field.Direction(dir)
 	l.field.SetDirection(dir, state)
@@ -35,7 +35,7 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		if d == s || !l.ctl.Table.Has(d, s, port) {
 			continue
 		}
-		each := l.line.shares[linkstate.HopsIn(l.ctl.Table.Of(d, s))]
+		each := l.line.shares[paths.HopsIn(l.ctl.Table.Of(d, s))]
 		if l.deadAt[d] < 0 {
 			load += each
 		}
@@ -43,7 +43,8 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 			l.line.weight[int(d)*len(l.f.Routers)+int(peer)] += l.passed(each, &state) - l.passed(each, &was)
 		}
 		if len(l.line.dests[d].byPod[l.line.pod[s]]) > 0 {
-			l.look(d, true)
+			l.line.dests[d].reweighed = append(l.line.dests[d].reweighed, s)
+			l.look(d, false)
 		} else {
 			l.line.dests[d].weighed &^= 1 << (uint(l.line.pod[s]) & 63)
 		}
@@ -67,6 +68,18 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 	}
 	l.line.uplinks[i].load = load
 	l.refreshUplink(int32(i), now)
+}
+
+// weighAnew charges anew for leaves of which an uplink passes something else.
+func (l *Ledger) weighAnew(d int32, now int64) {
+	q := &l.line.dests[d]
+	for _, s := range q.reweighed {
+		if at := l.line.place[int(d)*l.f.Leaves+int(s)]; at > 0 && !q.again {
+			l.chargeLeaf(d, s, &q.apart[at-1], now)
+		}
+		l.weighed(d, l.line.pod[s], now)
+	}
+	q.reweighed = q.reweighed[:0]
 }
 
 // refreshUplink charges anew for an uplink.
@@ -202,7 +215,7 @@ func (l *Ledger) shareOf(set []uint64, port int32) int64 {
 	if set[port>>6]>>(port&63)&1 == 0 {
 		return 0
 	}
-	return l.line.shares[linkstate.HopsIn(set)]
+	return l.line.shares[paths.HopsIn(set)]
 }
 
 // SetDead says which fault to charge for a dead leaf; -1 when it lives.

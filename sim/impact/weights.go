@@ -5,7 +5,7 @@ import (
 	"math/bits"
 
 	"halflight/sim/forwarding"
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // weightAt is how much traffic for d leaves with converged entries send to an
@@ -78,7 +78,7 @@ func (l *Ledger) weigh(d, s int32, set []uint64, times int64) {
 		return
 	}
 	q := &l.line
-	each := times * q.shares[linkstate.HopsIn(set)]
+	each := times * q.shares[paths.HopsIn(set)]
 	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
 	if len(q.harm[s]) > 0 {
 		ports := l.f.Ports[s]

@@ -9,6 +9,8 @@ type Distinct struct {
 	find  []uint32 // open addressing by hash: number plus one, 0 for none
 	most  int      // rows before the next look at what can be forgotten
 	users []*Numbers
+
+	Forgotten int // how often numbers have been forgotten
 }
 
 // Numbers are the rows that the entries of a table are.
@@ -197,6 +199,7 @@ func (p *Distinct) enlistAll() {
 // forget frees the numbers of rows that no entry is. If most of them are in use
 // there may be more from now on. Words that somebody still looks at stay as they are.
 func (p *Distinct) forget() {
+	p.Forgotten++
 	n := len(p.Words) / p.Wide
 	used := make([]bool, n)
 	used[0] = true

@@ -1,6 +1,10 @@
 package linkstate
 
-import "slices"
+import (
+	"slices"
+
+	"halflight/sim/paths"
+)
 
 // The stages of a router that returns: it waits for its first adjacency, for
 // the database exchange on it, for a run that starts after that, for the end
@@ -79,7 +83,7 @@ func (c *Control) prune(x, port int32, now int64) {
 		if r.stuck != nil && r.stuck.on[d] {
 			if set := r.stuck.believe(c, x, d); set[w]&bit != 0 && others(set, w, bit) {
 				set[w] &^= bit
-				c.view.touch(x, d)
+				c.view.Touch(x, d)
 				c.Changed = append(c.Changed, Cell{Router: x, Destination: d}) // who is charged for it may be another now
 			}
 			continue
@@ -88,16 +92,16 @@ func (c *Control) prune(x, port int32, now int64) {
 			continue
 		}
 		if others(c.Table.Of(d, x), w, bit) {
-			c.Table.take(d, x, port)
+			c.Table.Take(d, x, port)
 			c.Changed = append(c.Changed, Cell{Router: x, Destination: d})
-			c.view.touch(x, d)
+			c.view.Touch(x, d)
 		}
 	}
 	for _, list := range [2][]write{r.pending, r.computed} {
 		for i := range list {
 			if set := list[i].bits(); set[w]&bit != 0 && others(set, w, bit) {
 				set[w] &^= bit
-				c.view.touch(x, list[i].dest)
+				c.view.Touch(x, list[i].dest)
 			}
 		}
 	}
@@ -154,7 +158,7 @@ func (c *Control) Clear(x int32, now int64) {
 		c.clearAhead(x, now)
 	}
 	for d := int32(0); int(d) < c.f.Leaves && !c.ahead.on; d++ {
-		if !IsEmpty(c.Table.Of(d, x)) {
+		if !paths.IsEmpty(c.Table.Of(d, x)) {
 			c.Table.Put(d, x, c.scratch.none[:c.lay.Words[x]])
 			c.Changed = append(c.Changed, Cell{Router: x, Destination: d})
 		}

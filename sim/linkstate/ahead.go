@@ -1,5 +1,7 @@
 package linkstate
 
+import "halflight/sim/paths"
+
 // With Options.Ahead a run's writes are known, with their instants, as soon as
 // the run starts: nothing but a prune or the death of the router can change
 // them. They are listed for the caller, who puts each into force by Enter when
@@ -19,7 +21,7 @@ type Writing struct {
 	Run                 int32 // the run that made it, -1 for a prune or a death
 	At                  int64
 	After               int32 // for the caller
-	done, void, listed  bool  // entered; taken back; among its router's
+	void                bool  // taken back
 	set                 [1]uint64
 	wide                []uint64 // instead of set, for routers with more than 64 ports
 }
@@ -44,9 +46,10 @@ type RunNote struct {
 
 // ahead is the state of writes that are known ahead.
 type ahead struct {
-	on     bool
-	writes pool[Writing]
-	runs   pool[RunNote]
+	on      bool
+	writes  pool[Writing]
+	runs    pool[RunNote]
+	entered int64 // all that was due up to then is in force
 }
 
 // Writing returns a write that was listed.
@@ -65,6 +68,9 @@ func (c *Control) NoteSource(run int32) (Snapshot, bool) {
 
 // list makes a write of x due.
 func (c *Control) list(x, d, run int32, at int64, set []uint64) int32 {
+	if at <= c.ahead.entered {
+		panic("linkstate: a write for an instant that is over")
+	}
 	id := c.ahead.writes.take()
 	w := &c.ahead.writes.all[id]
 	wide := w.wide
@@ -90,14 +96,15 @@ func (c *Control) Void(id int32) bool {
 	return true
 }
 
-// Enter puts a write into force.
+// Entered says that all writes that were due until an instant, itself included,
+// are in force or taken back.
+func (c *Control) Entered(until int64) { c.ahead.entered = max(c.ahead.entered, until) }
+
+// Enter puts a write into force. It may be looked at until another is listed.
 func (c *Control) Enter(id int32) {
 	w := &c.ahead.writes.all[id]
 	c.Table.Put(w.Destination, w.Router, w.Set())
-	w.done = true
-	if !w.listed {
-		c.drop(id)
-	}
+	c.drop(id)
 }
 
 func (c *Control) drop(id int32) {
@@ -112,17 +119,20 @@ func (c *Control) drop(id int32) {
 	c.ahead.writes.give(id)
 }
 
+// toCome is a write that may not be in force yet.
+type toCome struct {
+	at       int64
+	id, dest int32
+}
+
 // trimWrites forgets those of x's writes that are in force.
 func (c *Control) trimWrites(x int32) {
 	r := &c.routers[x]
 	kept := r.writes[:0]
-	for _, id := range r.writes {
-		if w := &c.ahead.writes.all[id]; w.done {
-			w.listed = false
-			c.drop(id)
-			continue
+	for _, w := range r.writes {
+		if w.at > c.ahead.entered {
+			kept = append(kept, w)
 		}
-		kept = append(kept, id)
 	}
 	r.writes = kept
 }
@@ -159,8 +169,7 @@ func (c *Control) listRun(x int32) {
 	for k := range r.computed {
 		w := &r.computed[k]
 		i := c.list(x, w.dest, r.run, w.at, w.bits())
-		c.ahead.writes.all[i].listed = true
-		r.writes = append(r.writes, i)
+		r.writes = append(r.writes, toCome{w.at, i, w.dest})
 	}
 	if len(r.computed) > 0 {
 		r.writeEnd = end
@@ -177,20 +186,19 @@ func (r *router) bookWork() {
 // pruneAhead is prune where writes are known ahead.
 func (c *Control) pruneAhead(x int32, w int, bit uint64, port int32, now int64) {
 	r := &c.routers[x]
-	c.trimWrites(x)
 	running := c.takeBack(x, now)
 	before := len(r.writes) // those there are
 	for i := range r.writes {
-		v := &c.ahead.writes.all[r.writes[i]]
+		v := &c.ahead.writes.all[r.writes[i].id]
 		if set := v.Set(); set[w]&bit != 0 && others(set, w, bit) {
 			set[w] &^= bit
-			c.view.touch(x, v.Destination)
+			c.view.Touch(x, v.Destination)
 		}
 	}
 	c.scratch.stamp++
-	for _, id := range r.writes { // due now: what is in force is as they say
-		if v := &c.ahead.writes.all[id]; v.Run < 0 {
-			c.scratch.seen[v.Destination] = c.scratch.stamp
+	for _, w := range r.writes { // due now: what is in force is as they say
+		if c.ahead.writes.all[w.id].Run < 0 {
+			c.scratch.seen[w.dest] = c.scratch.stamp
 		}
 	}
 	for d := int32(0); int(d) < c.f.Leaves; d++ {
@@ -201,15 +209,13 @@ func (c *Control) pruneAhead(x int32, w int, bit uint64, port int32, now int64) 
 		if others(set, w, bit) {
 			c.scratch.row = append(c.scratch.row[:0], set...)
 			c.scratch.row[w] &^= bit
-			id := c.list(x, d, -1, now, c.scratch.row)
-			c.ahead.writes.all[id].listed = true
-			r.writes = append(r.writes, id)
-			c.view.touch(x, d)
+			r.writes = append(r.writes, toCome{now, c.list(x, d, -1, now, c.scratch.row), d})
+			c.view.Touch(x, d)
 		}
 	}
 	// What is written now comes before what is written later.
-	rest := append(c.scratch.ids[:0], r.writes[:before]...)
-	c.scratch.ids = rest
+	rest := append(c.scratch.toCome[:0], r.writes[:before]...)
+	c.scratch.toCome = rest
 	fresh := len(r.writes) - before
 	copy(r.writes, r.writes[before:])
 	copy(r.writes[fresh:], rest)
@@ -219,7 +225,7 @@ func (c *Control) pruneAhead(x int32, w int, bit uint64, port int32, now int64) 
 	for i := range r.computed {
 		if set := r.computed[i].bits(); set[w]&bit != 0 && others(set, w, bit) {
 			set[w] &^= bit
-			c.view.touch(x, r.computed[i].dest)
+			c.view.Touch(x, r.computed[i].dest)
 		}
 	}
 	c.listAgain(x)
@@ -229,16 +235,17 @@ func (c *Control) pruneAhead(x int32, w int, bit uint64, port int32, now int64) 
 // returns false if there are none.
 func (c *Control) takeBack(x int32, now int64) bool {
 	r := &c.routers[x]
+	c.trimWrites(x)
 	if r.run < 0 || r.runEnd <= now || r.next < 0 {
 		return false
 	}
 	kept := r.writes[:0]
-	for _, id := range r.writes {
-		if v := &c.ahead.writes.all[id]; v.Run == r.run {
-			v.void, v.listed = true, false
+	for _, w := range r.writes {
+		if v := &c.ahead.writes.all[w.id]; v.Run == r.run {
+			v.void = true
 			continue
 		}
-		kept = append(kept, id)
+		kept = append(kept, w)
 	}
 	r.writes = kept
 	r.writeEnd, r.work = r.writesBefore, [2]int64{}
@@ -262,9 +269,8 @@ func (c *Control) listAgain(x int32) {
 func (c *Control) retract(x int32) {
 	r := &c.routers[x]
 	c.trimWrites(x)
-	for _, id := range r.writes {
-		w := &c.ahead.writes.all[id]
-		w.void, w.listed = true, false
+	for _, w := range r.writes {
+		c.ahead.writes.all[w.id].void = true
 	}
 	r.writes = r.writes[:0]
 }
@@ -273,7 +279,7 @@ func (c *Control) retract(x int32) {
 func (c *Control) clearAhead(x int32, now int64) {
 	empty := c.scratch.none[:c.lay.Words[x]]
 	for d := int32(0); int(d) < c.f.Leaves; d++ {
-		if !IsEmpty(c.Table.Of(d, x)) {
+		if !paths.IsEmpty(c.Table.Of(d, x)) {
 			c.list(x, d, -1, now, empty)
 		}
 	}

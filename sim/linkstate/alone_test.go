@@ -1,94 +1,21 @@
 package linkstate
 
 import (
-	"fmt"
-	"math"
 	"slices"
 	"testing"
 
-	"gonum.org/v1/gonum/graph/path"
-	"gonum.org/v1/gonum/graph/simple"
 	"pgregory.net/rapid"
 
-	"halflight/model/fabric"
 	"halflight/model/timer"
+	"halflight/sim/paths"
+	"halflight/sim/paths/plain"
 )
-
-// drawFabric draws a small graph with metrics, parallel links, and routers that
-// nothing reaches.
-func drawFabric(t *rapid.T) *fabric.Fabric {
-	n := rapid.IntRange(2, 12).Draw(t, "routers")
-	routers := make([]fabric.Router, n)
-	for i := range routers {
-		routers[i] = fabric.Router{Class: fabric.Other, First: int32(i), Name: fmt.Sprint("router-", i)}
-	}
-	metric := rapid.SampledFrom([]uint32{1, 1, 1, 2, 2, 3, 4, 5, Drained})
-	var links []fabric.Link
-	for i := range rapid.IntRange(1, 3*n).Draw(t, "links") {
-		a := rapid.Int32Range(0, int32(n-1)).Draw(t, "a")
-		b := rapid.Int32Range(0, int32(n-2)).Draw(t, "b")
-		if b >= a {
-			b++
-		}
-		links = append(links, fabric.Link{Lower: a, Upper: b, Parallel: int32(i), Metric: [2]uint32{metric.Draw(t, "to b"), metric.Draw(t, "to a")}})
-	}
-	f, err := fabric.Graph(routers, links, rapid.IntRange(2, n).Draw(t, "destinations"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return f
-}
-
-// topology is what routes are for: a metric for every direction, 0 where it
-// cannot be used, and the routers that are never transit.
-type topology struct {
-	f        *fabric.Fabric
-	metric   []uint32 // by direction
-	overload []bool
-	without  int32 // a router that is not there, -1 for none
-}
-
-// to finds by gonum's Dijkstra the cost from every router to d, Inf where there
-// is no way. Parallel links count by their least metric.
-func (y *topology) to(d int32) []float64 {
-	g := simple.NewWeightedDirectedGraph(0, math.Inf(1))
-	for x := range y.f.Routers {
-		g.AddNode(simple.Node(x))
-	}
-	for dir, m := range y.metric {
-		x, n := y.f.From(int32(dir)), y.f.To(int32(dir))
-		if m == 0 || x == y.without || n == y.without || (n != d && y.overload[n]) {
-			continue
-		}
-		from, to := simple.Node(n), simple.Node(x) // turned round: from the destination
-		if had, ok := g.Weight(int64(n), int64(x)); !ok || float64(m) < had {
-			g.SetWeightedEdge(simple.WeightedEdge{F: from, T: to, W: float64(m)})
-		}
-	}
-	shortest := path.DijkstraFrom(simple.Node(d), g)
-	out := make([]float64, len(y.f.Routers))
-	for x := range out {
-		out[x] = shortest.WeightTo(int64(x))
-	}
-	return out
-}
-
-// hops lists the ports of x that begin a least-cost way to d, given the costs.
-func (y *topology) hops(x, d int32, cost []float64) (ports []int32) {
-	for p, port := range y.f.Ports[x] {
-		m := y.metric[port.Out()]
-		if x != d && m != 0 && !math.IsInf(cost[x], 1) && (port.Peer == d || !y.overload[port.Peer]) && float64(m)+cost[port.Peer] == cost[x] {
-			ports = append(ports, int32(p))
-		}
-	}
-	return ports
-}
 
 // drawControl draws routers whose databases hold any mixture of versions, of
 // which some list less than others, with other metrics or the overload bit, or
 // nothing of a router at all.
 func drawControl(t *rapid.T) *Control {
-	f := drawFabric(t)
+	f := plain.Draw(t)
 	p := timer.Default(ms, false)
 	c := New(f, &p, Options{})
 	metric := rapid.SampledFrom([]uint32{0, 0, 1, 1, 2, 3, Drained})
@@ -125,23 +52,23 @@ func drawControl(t *rapid.T) *Control {
 // list, metrics of the sending end; from x itself the adjacencies it holds, if
 // the neighbour lists the link, with the metric of its own last LSP, or the one
 // it holds while that does not list the link.
-func viewOf(c *Control, x int32) *topology {
-	y := &topology{f: c.f, metric: make([]uint32, 2*len(c.f.Links)), overload: make([]bool, len(c.f.Routers)), without: -1}
+func viewOf(c *Control, x int32) *plain.Topology {
+	y := &plain.Topology{Fabric: c.f, Metric: make([]uint32, 2*len(c.f.Links)), Overload: make([]bool, len(c.f.Routers)), Without: -1}
 	for o := range int32(len(c.f.Routers)) {
 		l := c.data.holds(x, o)
-		y.overload[o] = l != nil && l.overload
+		y.Overload[o] = l != nil && l.overload
 		for p, port := range c.f.Ports[o] {
 			if l.lists(int32(p)) && c.data.holds(x, port.Peer).lists(port.Back) {
-				y.metric[port.Out()] = l.metric[p]
+				y.Metric[port.Out()] = l.metric[p]
 			}
 		}
 	}
 	for p, port := range c.f.Ports[x] {
-		y.metric[port.Out()] = 0
+		y.Metric[port.Out()] = 0
 		if c.up[port.Out()] && c.data.holds(x, port.Peer).lists(port.Back) {
-			y.metric[port.Out()] = c.metricOf(x, int32(p))
+			y.Metric[port.Out()] = c.metricOf(x, int32(p))
 			if own := c.data.holds(x, x); own.lists(int32(p)) {
-				y.metric[port.Out()] = own.metric[p]
+				y.Metric[port.Out()] = own.metric[p]
 			}
 		}
 	}
@@ -158,7 +85,7 @@ func compareAlone(t *rapid.T, c *Control, x int32) {
 		if d == x {
 			continue
 		}
-		got, want := listed(row[int(d)*words:(int(d)+1)*words]), y.hops(x, d, y.to(d))
+		got, want := plain.Ports(row[int(d)*words:(int(d)+1)*words]), y.Hops(x, d, y.To(d))
 		if !slices.Equal(got, want) {
 			t.Fatalf("next hops of %d to %d alone are ports %v, by gonum %v", x, d, got, want)
 		}
@@ -175,6 +102,31 @@ func TestAloneAgainstGonum(t *testing.T) {
 		}
 		for x := range int32(len(c.f.Routers)) {
 			compareAlone(t, c, x)
+		}
+	})
+}
+
+// The routes that all routers share, moved from one database to the next in any
+// order, against each router's own.
+func TestSharedRoutesAgainstAlone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawControl(t)
+		for x := range int32(len(c.f.Routers)) { // each holds what it lists
+			for p, port := range c.f.Ports[x] {
+				c.up[port.Out()] = c.data.holds(x, x).lists(int32(p))
+			}
+		}
+		for range rapid.IntRange(1, 20).Draw(t, "runs") {
+			x := rapid.Int32Range(0, int32(len(c.f.Routers)-1)).Draw(t, "router")
+			if !c.seek(x) {
+				continue
+			}
+			row, words := c.alone(x), int(c.lay.Words[x])
+			for d := range int32(c.f.Leaves) {
+				if d != x && !paths.Same(row[int(d)*words:(int(d)+1)*words], c.view.Next.Of(d, x)) {
+					t.Fatalf("next hops of %d to %d: shared %v, alone %v", x, d, plain.Ports(c.view.Next.Of(d, x)), plain.Ports(row[int(d)*words:(int(d)+1)*words]))
+				}
+			}
 		}
 	})
 }

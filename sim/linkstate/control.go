@@ -13,6 +13,7 @@ import (
 	"halflight/model/fabric"
 	"halflight/model/timer"
 	"halflight/sim/hearing"
+	"halflight/sim/paths"
 )
 
 // Kind says what a Task is.
@@ -61,7 +62,7 @@ type Run struct {
 type Control struct {
 	f   *fabric.Fabric
 	t   *timer.Set
-	lay *Layout
+	lay *paths.Layout
 
 	Tasks []Task // to be taken by the caller
 	// Changed lists entries in force that changed, Restated those that were written as they
@@ -73,9 +74,9 @@ type Control struct {
 	// taken by the caller.
 	Owing     []int32
 	Concluded []int32
-	Due       []Due   // with Ahead: writes listed; to be taken by the caller
-	Noted     []int32 // with Ahead: runs that write something; to be taken by the caller
-	Table     Sets    // the entries in force
+	Due       []Due      // with Ahead: writes listed; to be taken by the caller
+	Noted     []int32    // with Ahead: runs that write something; to be taken by the caller
+	Table     paths.Sets // the entries in force
 
 	routers []router
 	dead    []bool   // by router: it has no control plane
@@ -85,8 +86,8 @@ type Control struct {
 	gens    []generation
 	data    *database
 
-	view    *Routes // routes of one database, moved to whichever is asked for
-	cur     []*lsp  // that database
+	view    *paths.Routes // routes of one database, moved to whichever is asked for
+	cur     []*lsp        // that database
 	curSeq  []uint32
 	curHash uint64
 	behind  []int32 // origins of which view may not have the newest
@@ -160,7 +161,7 @@ type router struct {
 	nextAt   int64
 
 	// Where writes are known ahead:
-	writes       []int32  // instead of pending
+	writes       []toCome // instead of pending
 	run          int32    // the last run that wrote something, -1 for none
 	writesBefore int64    // writeEnd without its writes
 	work         [2]int64 // when the run in progress writes, once it is over
@@ -212,12 +213,12 @@ type Options struct {
 // in its last state.
 func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	n := len(f.Routers)
-	lay := NewLayout(f)
-	c := &Control{f: f, t: t, lay: lay, Owing: make([]int32, n), Table: NewSets(lay), routers: make([]router, n), dead: make([]bool, n), lives: make([]uint32, n), ranFrom: make([]int64, n), backs: make([]backoff, n),
-		gens: make([]generation, n), data: newDatabase(n), view: NewRoutes(f, lay), cur: make([]*lsp, n), curSeq: make([]uint32, n),
+	lay := paths.NewLayout(f)
+	c := &Control{f: f, t: t, lay: lay, Owing: make([]int32, n), Table: paths.NewSets(lay), routers: make([]router, n), dead: make([]bool, n), lives: make([]uint32, n), ranFrom: make([]int64, n), backs: make([]backoff, n),
+		gens: make([]generation, n), data: newDatabase(n), view: paths.NewRoutes(f, lay), cur: make([]*lsp, n), curSeq: make([]uint32, n),
 		live: make([]bool, len(f.Links)), up: make([]bool, 2*len(f.Links)), bothAt: make([]uint64, len(f.Links)),
 		books: books{newWaitBook(&t.SPF), newWaitBook(&t.SPF)}, mixed: newMixture(o.SPF, &t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}
-	c.ahead.on = o.Ahead
+	c.ahead.on, c.ahead.entered = o.Ahead, longAgo
 	c.lost = o.Lost
 	if o.Trace {
 		c.OriginatedAt, c.RanAt = make([][]int64, n), make([][]int64, n)
@@ -258,8 +259,7 @@ func (c *Control) converge() {
 		}
 		c.cur[x], c.curSeq[x] = l, seq
 		c.curHash ^= digest(o, seq)
-		c.view.overload[x] = l.overload
-		copy(c.view.metric[x], l.metric)
+		c.view.Begin(o, l.metric, l.overload)
 	}
 	for y := range c.data.hash {
 		c.data.hash[y] = c.curHash

@@ -1,5 +1,7 @@
 package linkstate
 
+import "halflight/sim/paths"
+
 // Around returns the directions of the way by which the sender of a direction
 // reaches the router at its far end without that link: the least cost by the
 // sender's own database, of equal ways the one of the lowest ports, no transit
@@ -9,13 +11,13 @@ func (c *Control) Around(direction int32) []int32 {
 	cost := make([]uint32, len(c.routers))
 	by := make([]int32, len(c.routers)) // the direction by which a router is reached
 	for i := range cost {
-		cost[i], by[i] = Unreachable, -1
+		cost[i], by[i] = paths.Unreachable, -1
 	}
 	cost[x] = 0
 	h := c.scratch.heap[:0]
-	h.push(0, x)
+	h.Push(0, x)
 	for len(h) > 0 {
-		d, y := h.pop()
+		d, y := h.Pop()
 		l := c.data.holds(x, y)
 		if d > cost[y] || y == to || l == nil || (l.overload && y != x) {
 			continue
@@ -30,7 +32,7 @@ func (c *Control) Around(direction int32) []int32 {
 			}
 			if d+m < cost[port.Peer] || d+m == cost[port.Peer] && by[port.Peer] > port.Out() {
 				cost[port.Peer], by[port.Peer] = d+m, port.Out()
-				h.push(d+m, port.Peer)
+				h.Push(d+m, port.Peer)
 			}
 		}
 	}

@@ -6,6 +6,7 @@ import (
 
 	"halflight/model/fabric"
 	"halflight/model/timer"
+	"halflight/sim/paths/plain"
 )
 
 // small is the control plane of 3 leaves and 2 spines, at rest.
@@ -24,16 +25,6 @@ func small(t testing.TB, change func(*timer.Set)) *Control {
 
 // expires is when the SPF timer of x expires.
 func (c *Control) expires(x int32) int64 { return c.backs[x].spfAt }
-
-// listed are the ports of a next-hop set.
-func listed(set []uint64) (ports []int32) {
-	for p := range int32(64 * len(set)) {
-		if set[p>>6]>>(p&63)&1 != 0 {
-			ports = append(ports, p)
-		}
-	}
-	return ports
-}
 
 // RFC 8405, section 3, IGP event: the reception of a change that asks for a new
 // computation is one: adjacency, metric, overload bit.
@@ -109,7 +100,7 @@ func TestRFC8405Section3OriginationIsAnEvent(t *testing.T) {
 func TestRFC8405Section3LocalTriggerIsNoEvent(t *testing.T) {
 	c := small(t, func(p *timer.Set) { p.PruneDelay = 0 })
 	c.Lose(0, 0, -1, 10*ms)
-	if got := listed(c.Table.Of(2, 0)); len(got) != 1 || c.expires(0) != Never {
+	if got := plain.Ports(c.Table.Of(2, 0)); len(got) != 1 || c.expires(0) != Never {
 		t.Error("next hops", got, "timer", c.expires(0))
 	}
 }

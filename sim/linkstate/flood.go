@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"halflight/model/fabric"
+	"halflight/sim/kernel"
 )
 
 // A flood spreads LSPs from one router: they arrive at a router at the start
@@ -61,10 +62,13 @@ type floodState struct {
 	rises     []rise
 	follows   []int32 // directions over which what arrives now follows
 	underWay  int
-	mute      []int32 // links whose adjacency is up at both ends but that carry nothing
-	full      int64   // pacing: when the token bucket would be full
-	waiting   []int32 // pacing: floods that wait for a token, in order
-	ports     [][]uint64
+	mute      []int32    // links whose adjacency is up at both ends but that carry nothing
+	full      int64      // pacing: when the token bucket would be full
+	waiting   []int32    // pacing: floods that wait for a token, in order
+	ports     [][]uint64 // by router: a bit for each port over which LSPs can cross
+	digest    uint64     // of the changes of ports
+	spreads   [64]spreading
+	oldest    int // of spreads
 }
 
 func (s *floodState) init(f *fabric.Fabric) {
@@ -99,10 +103,9 @@ func (c *Control) passable(link int32) {
 	for d := int32(0); d < 2; d++ {
 		x := c.f.From(2*link + d)
 		p := c.portOf(x, link)
-		if flows && c.carries(2*link+d) {
-			s.ports[x][p>>6] |= 1 << (p & 63)
-		} else {
-			s.ports[x][p>>6] &^= 1 << (p & 63)
+		if is := s.ports[x][p>>6]>>(p&63)&1 != 0; is != (flows && c.carries(2*link+d)) {
+			s.ports[x][p>>6] ^= 1 << (p & 63)
+			s.digest ^= kernel.Mix(uint64(2*link + d))
 		}
 	}
 	for i, m := range s.mute {
@@ -125,7 +128,7 @@ func (c *Control) passable(link int32) {
 	}
 }
 
-func (c *Control) portOf(x, link int32) int32 { return PortOf(c.f, x, link) }
+func (c *Control) portOf(x, link int32) int32 { return c.f.PortOf(x, link) }
 
 // send starts a flood from x, at once or when it gets a token. It is late if it passes
 // on what came over an adjacency.

@@ -5,7 +5,36 @@ import "math/bits"
 // hops finds the least hops from a flood's start to every router, level by
 // level. While few routers are at the front their ports are followed; when
 // many are, the routers not yet reached look for one of the front instead.
+//
+// What a flood from the same router found over the same links is found again: links
+// that flap do so many times.
 func (c *Control) hops(fl *flood) {
+	s := &c.flooding
+	for i := range s.spreads {
+		if w := &s.spreads[i]; w.from == fl.from && w.digest == s.digest && len(w.reach) > 0 {
+			copy(fl.hop, w.hop)
+			fl.reach, fl.level, fl.delay = append(fl.reach[:0], w.reach...), append(fl.level[:0], w.level...), fl.delay[:0]
+			return
+		}
+	}
+	c.search(fl)
+	w := &s.spreads[s.oldest]
+	w.from, w.digest = fl.from, s.digest
+	w.hop, w.reach, w.level = append(w.hop[:0], fl.hop...), append(w.reach[:0], fl.reach...), append(w.level[:0], fl.level...)
+	s.oldest = (s.oldest + 1) % len(s.spreads)
+}
+
+// spreading is how a flood from a router goes over links, told by their digest.
+type spreading struct {
+	from   int32
+	digest uint64
+	hop    []uint16
+	reach  []int32
+	level  []int32
+}
+
+// search is hops without looking at what was found before.
+func (c *Control) search(fl *flood) {
 	for i := range fl.hop {
 		fl.hop[i] = far
 	}

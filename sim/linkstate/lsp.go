@@ -76,16 +76,12 @@ func newDatabase(routers int) *database {
 	return d
 }
 
-// digest mixes an origin and a sequence number (the finaliser of SplitMix64,
-// Steele, Lea and Flood 2014). No LSP has digest 0.
+// digest mixes an origin and a sequence number. No LSP has digest 0.
 func digest(origin int32, seq uint32) uint64 {
 	if seq == 0 {
 		return 0
 	}
-	z := (uint64(origin)<<32 | uint64(seq)) + 0x9e3779b97f4a7c15
-	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
-	z = (z ^ z>>27) * 0x94d049bb133111eb
-	return z ^ z>>31
+	return kernel.Mix(uint64(origin)<<32 | uint64(seq))
 }
 
 // put gives router x another version of origin's LSP.

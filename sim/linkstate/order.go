@@ -1,6 +1,10 @@
 package linkstate
 
-import "slices"
+import (
+	"slices"
+
+	"halflight/sim/paths"
+)
 
 // Routers may wait before they write, so that packets do not loop between those
 // that have written and those that have not: the router at a link that failed
@@ -212,13 +216,13 @@ func (c *Control) treeTo(lsps []*lsp, root int32) *tree {
 	t := &tree{lsps: lsps, cost: make([]uint32, len(c.routers))}
 	done := make([]bool, len(c.routers))
 	for i := range t.cost {
-		t.cost[i] = Unreachable
+		t.cost[i] = paths.Unreachable
 	}
 	t.cost[root] = 0
 	c.scratch.heap = c.scratch.heap[:0]
-	c.scratch.heap.push(0, root)
+	c.scratch.heap.Push(0, root)
 	for len(c.scratch.heap) > 0 {
-		cost, y := c.scratch.heap.pop()
+		cost, y := c.scratch.heap.Pop()
 		if done[y] || cost > t.cost[y] {
 			continue
 		}
@@ -231,7 +235,7 @@ func (c *Control) treeTo(lsps []*lsp, root int32) *tree {
 			m := listedBy(lsps, y, int32(p), port.Peer, port.Back)
 			if m[0] != 0 && cost+m[1] < t.cost[port.Peer] {
 				t.cost[port.Peer] = cost + m[1]
-				c.scratch.heap.push(cost+m[1], port.Peer)
+				c.scratch.heap.Push(cost+m[1], port.Peer)
 			}
 		}
 	}
@@ -243,7 +247,7 @@ func (t *tree) uses(c *Control, x, port, root int32) bool {
 	p := c.f.Ports[x][port]
 	m := listedBy(t.lsps, x, port, p.Peer, p.Back)
 	transit := p.Peer == root || t.lsps[p.Peer] == nil || !t.lsps[p.Peer].overload
-	return m[0] != 0 && transit && t.cost[p.Peer] != Unreachable && t.cost[x] == t.cost[p.Peer]+m[0]
+	return m[0] != 0 && transit && t.cost[p.Peer] != paths.Unreachable && t.cost[x] == t.cost[p.Peer]+m[0]
 }
 
 // below raises ranks to the depth of what lies below each router, of those

@@ -3,6 +3,8 @@ package linkstate
 import (
 	"math"
 	"slices"
+
+	"halflight/sim/paths"
 )
 
 // expire is the expiry of the SPF timers of a batch of routers.
@@ -144,8 +146,8 @@ func (c *Control) intended(x, d int32) []uint64 {
 func (c *Control) place(x int32) {
 	if c.ahead.on {
 		c.trimWrites(x)
-		for _, id := range c.routers[x].writes {
-			c.scratch.at[c.ahead.writes.all[id].Destination] = id + 1
+		for _, w := range c.routers[x].writes {
+			c.scratch.at[w.dest] = w.id + 1
 		}
 		return
 	}
@@ -155,8 +157,8 @@ func (c *Control) place(x int32) {
 }
 
 func (c *Control) unplace(x int32) {
-	for _, id := range c.routers[x].writes {
-		c.scratch.at[c.ahead.writes.all[id].Destination] = 0
+	for _, w := range c.routers[x].writes {
+		c.scratch.at[w.dest] = 0
 	}
 	for i := range c.routers[x].pending {
 		c.scratch.at[c.routers[x].pending[i].dest] = 0
@@ -203,7 +205,7 @@ func (c *Control) compareRow(x int32, row []uint64) {
 }
 
 func (c *Control) compareEntry(x, d int32, set []uint64) {
-	if d != x && !same(set, c.intended(x, d)) {
+	if d != x && !paths.Same(set, c.intended(x, d)) {
 		r := &c.routers[x]
 		r.computed = append(r.computed, newWrite(d, set))
 	}
@@ -277,7 +279,7 @@ func (c *Control) stillDiffer(x int32) []write {
 	c.place(x)
 	writes := r.computed[:0]
 	for _, w := range r.computed {
-		if !same(w.bits(), c.intended(x, w.dest)) {
+		if !paths.Same(w.bits(), c.intended(x, w.dest)) {
 			writes = append(writes, w)
 		}
 	}
@@ -348,7 +350,7 @@ func (c *Control) enter(x, d int32, set []uint64, by *Progress) {
 		c.Changed = append(c.Changed, Cell{Router: x, Destination: d, By: by}) // who is charged for it may be another now
 		return
 	}
-	if !same(c.Table.Of(d, x), set) {
+	if !paths.Same(c.Table.Of(d, x), set) {
 		c.Table.Put(d, x, set)
 		c.Changed = append(c.Changed, Cell{x, d, by})
 	} else if c.Owing[x] > 0 {

@@ -3,6 +3,7 @@ package linkstate
 import (
 	"halflight/model/fabric"
 	"halflight/sim/kernel"
+	"halflight/sim/paths"
 )
 
 // scratch is working memory that is used again.
@@ -10,7 +11,7 @@ type scratch struct {
 	origins []int32
 	cost    []uint32
 	hops    []uint64
-	heap    costHeap
+	heap    paths.Heap
 	when    []int64 // by router
 	waves   waves
 	seen    []uint32 // by destination
@@ -20,7 +21,7 @@ type scratch struct {
 	writes  []write
 	row     []uint64
 	none    []uint64 // the empty set
-	ids     []int32
+	toCome  []toCome
 }
 
 func (s *scratch) init(f *fabric.Fabric) {

@@ -1,5 +1,7 @@
 package linkstate
 
+import "halflight/sim/paths"
+
 // Slow sets what a slow control plane multiplies x's times by, 1 for one that
 // is not. It counts for hops that floods take and runs that start from now on,
 // and for writes of runs that end from now on.
@@ -70,7 +72,7 @@ func (c *Control) Stick(x int32, by []int32) {
 // believes it is, -1 for none.
 func (c *Control) StuckBy(x, d int32) int32 {
 	s := c.routers[x].stuck
-	if s == nil || s.belief[d] == nil || same(s.belief[d], c.Table.Of(d, x)) {
+	if s == nil || s.belief[d] == nil || paths.Same(s.belief[d], c.Table.Of(d, x)) {
 		return -1
 	}
 	return s.fault[d]

@@ -1,5 +1,7 @@
 package linkstate
 
+import "halflight/sim/paths"
+
 // seek moves the shared routes to router x's database. It returns false if
 // that is too far away for it to be worth it: the caller then looks for x's
 // routes alone.
@@ -90,7 +92,7 @@ func (c *Control) alone(x int32) []uint64 {
 	s := &c.scratch
 	words := int(c.lay.Words[x])
 	for i := range s.cost {
-		s.cost[i] = Unreachable
+		s.cost[i] = paths.Unreachable
 	}
 	clear(s.hops[:len(c.routers)*words])
 	s.heap = s.heap[:0]
@@ -107,14 +109,14 @@ func (c *Control) alone(x int32) []uint64 {
 		if m < s.cost[port.Peer] {
 			s.cost[port.Peer] = m
 			clear(s.hops[int(port.Peer)*words : (int(port.Peer)+1)*words])
-			s.heap.push(m, port.Peer)
+			s.heap.Push(m, port.Peer)
 		}
 		if m == s.cost[port.Peer] {
 			s.hops[int(port.Peer)*words+p>>6] |= 1 << (p & 63)
 		}
 	}
 	for len(s.heap) > 0 {
-		cost, n := s.heap.pop()
+		cost, n := s.heap.Pop()
 		l := c.data.holds(x, n)
 		if cost > s.cost[n] || l == nil || l.overload {
 			continue
@@ -130,7 +132,7 @@ func (c *Control) alone(x int32) []uint64 {
 			case total < s.cost[port.Peer]:
 				s.cost[port.Peer] = total
 				copy(peer, mine)
-				s.heap.push(total, port.Peer)
+				s.heap.Push(total, port.Peer)
 			case total == s.cost[port.Peer]:
 				for w := range peer {
 					peer[w] |= mine[w]

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"halflight/model/fabric"
+	"halflight/sim/paths"
 	"halflight/sim/record"
 )
 
@@ -17,7 +18,7 @@ type Snapshot struct {
 // Lists says whether both ends' LSPs list a link.
 func (s Snapshot) Lists(f *fabric.Fabric, link int32) bool {
 	l := &f.Links[link]
-	return s.lsps[l.Lower].lists(PortOf(f, l.Lower, link)) && s.lsps[l.Upper].lists(PortOf(f, l.Upper, link))
+	return s.lsps[l.Lower].lists(f.PortOf(l.Lower, link)) && s.lsps[l.Upper].lists(f.PortOf(l.Upper, link))
 }
 
 // Metric returns the metric that x's LSP gives for a port, 0 for none.
@@ -96,20 +97,6 @@ func (c *Control) Snapshots(into []Snapshot) []Snapshot {
 		}
 	}
 	return into
-}
-
-// PortOf returns the port of a link at one of its ends.
-func PortOf(f *fabric.Fabric, x, link int32) int32 {
-	ports := f.Ports[x]
-	low, high := 0, len(ports)
-	for low < high {
-		if mid := (low + high) / 2; ports[mid].Link < link {
-			low = mid + 1
-		} else {
-			high = mid
-		}
-	}
-	return int32(low)
 }
 
 // Progress is where a router stands on the way from an IGP event to its table,
@@ -259,4 +246,4 @@ func (c *Control) BusyWorst(now int64) float64 {
 }
 
 // Routes returns the routes of the database that was asked for last.
-func (c *Control) Routes() *Routes { return c.view }
+func (c *Control) Routes() *paths.Routes { return c.view }

@@ -3,6 +3,8 @@ package linkstate
 import (
 	"cmp"
 	"slices"
+
+	"halflight/sim/paths"
 )
 
 // timeWrites says when each of a run's writes is in force, if writing begins at
@@ -56,13 +58,13 @@ func (c *Control) movedGroups(x int32, writes []write) []int64 {
 		}
 		old, size := c.intended(x, writes[k].dest), 0
 		for d := int32(0); int(d) < c.f.Leaves; d++ {
-			if d != x && same(c.intended(x, d), old) {
+			if d != x && paths.Same(c.intended(x, d), old) {
 				size++
 			}
 		}
 		var rest []int
 		for j := k + 1; j < len(writes); j++ {
-			if same(c.intended(x, writes[j].dest), old) && same(writes[j].bits(), writes[k].bits()) {
+			if paths.Same(c.intended(x, writes[j].dest), old) && paths.Same(writes[j].bits(), writes[k].bits()) {
 				rest = append(rest, j)
 			}
 		}

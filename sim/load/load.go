@@ -12,14 +12,14 @@ import (
 	"math/bits"
 
 	"halflight/model/fabric"
-	"halflight/sim/linkstate"
+	"halflight/sim/paths"
 )
 
 // Book holds the load of each direction, in units of what a mean leaf sends to one
 // other.
 type Book struct {
 	f     *fabric.Fabric
-	table linkstate.Sets
+	table paths.Sets
 	pair  func(s, d int32) float64
 	dead  func(direction int32) bool
 	alive func(router int32) bool
@@ -38,7 +38,7 @@ type Book struct {
 // New returns the book of a table, empty. pair is what a leaf sends to another. With
 // apart each destination can be found anew by itself, for which what it puts on each
 // direction is kept.
-func New(f *fabric.Fabric, table linkstate.Sets, pair func(s, d int32) float64, dead func(direction int32) bool, alive func(router int32) bool, apart bool) *Book {
+func New(f *fabric.Fabric, table paths.Sets, pair func(s, d int32) float64, dead func(direction int32) bool, alive func(router int32) bool, apart bool) *Book {
 	n, m := len(f.Routers), 2*len(f.Links)
 	b := &Book{f: f, table: table, pair: pair, dead: dead, alive: alive, Load: make([]float64, m), flow: make([]float64, n),
 		waits: make([]int32, n), on: make([]bool, n), now: make([]float64, m)}
@@ -148,7 +148,7 @@ func (b *Book) pass(d, x int32) {
 		return
 	}
 	set := b.table.Of(d, x)
-	amount := float64(b.flow[x] / float64(max(linkstate.HopsIn(set), 1)))
+	amount := float64(b.flow[x] / float64(max(paths.HopsIn(set), 1)))
 	for w, word := range set {
 		for ; word != 0; word &= word - 1 {
 			p := &b.f.Ports[x][w*64+bits.TrailingZeros64(word)]
@@ -171,7 +171,7 @@ func (b *Book) walk(d, x int32, amount float64) {
 	}
 	b.on[x] = true
 	set := b.table.Of(d, x)
-	each := float64(amount * (1 / float64(linkstate.HopsIn(set))))
+	each := float64(amount * (1 / float64(paths.HopsIn(set))))
 	for w, word := range set {
 		for ; word != 0; word &= word - 1 {
 			if p := &b.f.Ports[x][w*64+bits.TrailingZeros64(word)]; !b.dead(p.Out()) {

@@ -7,14 +7,14 @@ import (
 
 	"halflight/model/fabric"
 	"halflight/model/traffic"
-	"halflight/sim/linkstate"
 	"halflight/sim/load"
+	"halflight/sim/paths"
 )
 
 // stage is a fabric with parts out of use.
 type stage struct {
 	f     *fabric.Fabric
-	table linkstate.Sets
+	table paths.Sets
 	out   []bool // by link
 	gone  []bool // by router
 }
@@ -32,7 +32,7 @@ func clos(t *testing.T, c fabric.Clos) *stage {
 
 // converge computes all tables, leaves no transit.
 func (s *stage) converge() {
-	r := linkstate.NewRoutes(s.f, linkstate.NewLayout(s.f))
+	r := paths.NewRoutes(s.f, paths.NewLayout(s.f))
 	for x := range s.f.Routers {
 		r.SetOverload(int32(x), x < s.f.Leaves)
 		for p, port := range s.f.Ports[x] {

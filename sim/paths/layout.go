@@ -1,4 +1,4 @@
-package linkstate
+package paths
 
 import (
 	"math/bits"
@@ -53,7 +53,7 @@ func IsEmpty(set []uint64) bool {
 	return true
 }
 
-func same(a, b []uint64) bool {
+func Same(a, b []uint64) bool {
 	for i, w := range a {
 		if w != b[i] {
 			return false

@@ -1,4 +1,4 @@
-package linkstate
+package paths
 
 import "halflight/sim/kernel"
 
@@ -50,7 +50,7 @@ func (s Sets) add(d, x, port int32) {
 }
 
 // take takes a port out of an entry, and says whether that leaves it empty.
-func (s Sets) take(d, x, port int32) bool {
+func (s Sets) Take(d, x, port int32) bool {
 	if s.distinct.Wide == 1 {
 		i := int(d)*s.Routers + int(x)
 		w := s.distinct.Words[s.Numbers.Of(i)] &^ (1 << port)

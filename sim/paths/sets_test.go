@@ -1,4 +1,4 @@
-package linkstate
+package paths
 
 import (
 	"slices"
@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"halflight/model/fabric"
+	"halflight/sim/paths/plain"
 )
 
 // Ports put into entries and taken out, of routers with one word and with more,
@@ -18,11 +19,11 @@ func TestSetsAgainstLists(t *testing.T) {
 			f.Ports = append(f.Ports, make([]fabric.Port, rapid.SampledFrom([]int{1, 63, 64, 65, 128, 129}).Draw(t, "ports")))
 		}
 		s := NewSets(NewLayout(f))
-		var plain [2][2][]int32
+		var lists [2][2][]int32
 		for range rapid.IntRange(1, 40).Draw(t, "writes") {
 			d, x := rapid.Int32Range(0, 1).Draw(t, "destination"), rapid.Int32Range(0, 1).Draw(t, "router")
 			port := rapid.Int32Range(0, int32(len(f.Ports[x]))-1).Draw(t, "port")
-			at := &plain[d][x]
+			at := &lists[d][x]
 			i, is := slices.BinarySearch(*at, port)
 			if rapid.Bool().Draw(t, "put in") {
 				if s.add(d, x, port); !is {
@@ -32,16 +33,16 @@ func TestSetsAgainstLists(t *testing.T) {
 				if is {
 					*at = slices.Delete(*at, i, i+1)
 				}
-				if empty := s.take(d, x, port); empty != (len(*at) == 0) {
+				if empty := s.Take(d, x, port); empty != (len(*at) == 0) {
 					t.Fatalf("ports %v are left, and empty is %v", *at, empty)
 				}
 			}
 			for d := range int32(2) {
 				for x := range int32(2) {
-					if got := listed(s.Of(d, x)); !slices.Equal(got, plain[d][x]) || len(s.Of(d, x)) != int(s.Words[x]) {
-						t.Fatalf("router %d to %d: ports %v, want %v", x, d, got, plain[d][x])
+					if got := plain.Ports(s.Of(d, x)); !slices.Equal(got, lists[d][x]) || len(s.Of(d, x)) != int(s.Words[x]) {
+						t.Fatalf("router %d to %d: ports %v, want %v", x, d, got, lists[d][x])
 					}
-					if is := slices.Contains(plain[d][x], port); int(port) < len(f.Ports[x]) && s.Has(d, x, port) != is {
+					if is := slices.Contains(lists[d][x], port); int(port) < len(f.Ports[x]) && s.Has(d, x, port) != is {
 						t.Fatalf("router %d to %d: port %d is in it: %v", x, d, port, !is)
 					}
 				}

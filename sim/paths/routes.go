@@ -1,4 +1,4 @@
-package linkstate
+package paths
 
 import (
 	"slices"
@@ -34,10 +34,15 @@ type Routes struct {
 	edges   []edge
 	removed []int32  // routers without a next hop, being worked on
 	row     []uint64 // working memory: words of all routers, 0 in between
-	work    costHeap
+	work    Heap
 	changed []int32
+	was     []shift // what the entries of changed were
 	mark    []uint32
 	stamp   uint32
+
+	digest, applied uint64 // of the topology: of that noted, and of that the routes are for
+	past            *past
+	found           []shift // of the move under way
 }
 
 // edge is a change of one direction, out of router's port, from one metric to
@@ -53,7 +58,7 @@ type edge struct {
 func NewRoutes(f *fabric.Fabric, l *Layout) *Routes {
 	n := len(f.Routers)
 	r := &Routes{f: f, Next: NewSets(l), row: make([]uint64, l.Stride), cost: kernel.Large[uint32](f.Leaves * n), overload: make([]bool, n),
-		Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n)}
+		Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n), past: new(past)}
 	for i := range r.cost {
 		r.cost[i] = Unreachable
 	}
@@ -80,6 +85,7 @@ func (r *Routes) SetMetric(x, port int32, metric uint32) {
 		return
 	}
 	r.metric[x][port] = metric
+	r.digest ^= mixed(x, port, old) ^ mixed(x, port, metric)
 	peer := r.f.Ports[x][port].Peer
 	r.edges = append(r.edges, edge{x, port, peer, old, metric, false, r.overload[peer] && int(peer) < r.f.Leaves})
 }
@@ -92,6 +98,7 @@ func (r *Routes) SetOverload(x int32, on bool) {
 	}
 	r.Apply()
 	r.overload[x] = on
+	r.digest ^= mixed(x, -1, 1)
 	for _, port := range r.f.Ports[x] {
 		m := r.metric[port.Peer][port.Back]
 		if m == 0 {
@@ -106,9 +113,15 @@ func (r *Routes) SetOverload(x int32, on bool) {
 	r.Apply()
 }
 
+// Begin sets what a router gives for its ports, and its bit, in the first topology.
+func (r *Routes) Begin(x int32, metric []uint32, overload bool) {
+	copy(r.metric[x], metric)
+	r.overload[x] = overload
+}
+
 // Fill finds all routes from nothing; for the first topology only.
 func (r *Routes) Fill() {
-	r.edges = r.edges[:0]
+	r.edges, r.applied = r.edges[:0], r.digest
 	n, even, like := len(r.f.Routers), r.even(), int32(-1)
 	for d := int32(0); int(d) < r.f.Leaves; d++ {
 		r.stamp++
@@ -128,7 +141,7 @@ func (r *Routes) Fill() {
 			}
 		}
 		r.shorten(d, cost)
-		r.changed = r.changed[:0]
+		r.changed, r.was = r.changed[:0], r.was[:0]
 	}
 }
 
@@ -209,10 +222,10 @@ func (r *Routes) mirror(d, twin int32) {
 			continue
 		}
 		if there {
-			r.Next.take(d, p.Peer, back)
+			r.Next.Take(d, p.Peer, back)
 			r.Next.add(d, p.Peer, p.Back)
 		} else {
-			r.Next.take(d, p.Peer, p.Back)
+			r.Next.Take(d, p.Peer, p.Back)
 			r.Next.add(d, p.Peer, back)
 		}
 	}
@@ -222,7 +235,8 @@ func (r *Routes) mirror(d, twin int32) {
 func (r *Routes) Clone() *Routes {
 	n := len(r.f.Routers)
 	c := &Routes{f: r.f, Next: NewSets(r.Next.Layout), row: make([]uint64, len(r.row)), cost: kernel.Large[uint32](len(r.cost)),
-		overload: slices.Clone(r.overload), Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n)}
+		overload: slices.Clone(r.overload), Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n),
+		digest: r.digest, applied: r.applied, past: r.past}
 	c.Next.Copy(r.Next)
 	copy(c.cost, r.cost)
 	for _, m := range r.metric {
@@ -236,12 +250,35 @@ func (r *Routes) Apply() {
 	if len(r.edges) == 0 {
 		return
 	}
+	from, to, forgotten := r.applied, r.digest, r.Next.distinct.Forgotten
+	r.applied = to
+	if changes, side, ok := r.past.find(from, to, forgotten); ok || from == to {
+		r.again(changes, side)
+		r.edges = r.edges[:0]
+		return
+	}
+	r.found = r.found[:0]
 	for d := int32(0); int(d) < r.f.Leaves; d++ {
 		if r.concerns(d) {
 			r.repair(d)
 		}
 	}
 	r.edges = r.edges[:0]
+	if len(r.found) <= pastChanges && r.Next.distinct.Forgotten == forgotten {
+		r.past.keep(from, to, r.found)
+	}
+}
+
+// again carries out changes found before, or undoes them.
+func (r *Routes) again(changes []shift, side int) {
+	n := len(r.f.Routers)
+	for i := range changes {
+		e := &changes[i]
+		at := int(e.d)*n + int(e.x)
+		r.Next.Numbers.Put(at, e.set[side])
+		r.cost[at] = e.cost[side]
+		r.Touch(e.x, e.d)
+	}
 }
 
 // usable says whether a path to d may go through router n.
@@ -270,7 +307,7 @@ func (r *Routes) concerns(d int32) bool {
 // shorter.
 func (r *Routes) repair(d int32) {
 	r.stamp++
-	r.changed = r.changed[:0]
+	r.changed, r.was = r.changed[:0], r.was[:0]
 	cost := r.cost[int(d)*len(r.f.Routers) : (int(d)+1)*len(r.f.Routers)]
 	for i := range r.edges {
 		e := &r.edges[i]
@@ -294,30 +331,39 @@ func (r *Routes) repair(d int32) {
 	if len(r.work) > 0 {
 		r.shorten(d, cost)
 	}
-	for _, x := range r.changed {
-		r.touch(x, d)
+	n := len(r.f.Routers)
+	for i, x := range r.changed {
+		r.Touch(x, d)
+		e := r.was[i]
+		e.set[1], e.cost[1] = uint32(r.Next.Numbers.Of(int(d)*n+int(x))), cost[x]
+		if e.set[0] != e.set[1] || e.cost[0] != e.cost[1] {
+			r.found = append(r.found, e)
+		}
 	}
 }
 
-// touch notes that x's next hops towards d may differ from what x has.
-func (r *Routes) touch(x, d int32) {
+// Touch notes that x's next hops towards d may differ from what x has.
+func (r *Routes) Touch(x, d int32) {
 	if len(r.Touched[x]) > 4*r.f.Leaves {
 		r.Touched[x], r.Full[x] = r.Touched[x][:0], true
 	}
 	r.Touched[x] = append(r.Touched[x], d)
 }
 
-func (r *Routes) note(x int32) {
+// note notes that x's entry for d is about to change.
+func (r *Routes) note(d, x int32) {
 	if r.mark[x] != r.stamp {
 		r.mark[x] = r.stamp
 		r.changed = append(r.changed, x)
+		at := int(d)*len(r.f.Routers) + int(x)
+		r.was = append(r.was, shift{d: d, x: x, set: [2]uint32{uint32(r.Next.Numbers.Of(at))}, cost: [2]uint32{r.cost[at]}})
 	}
 }
 
 // drop removes a next hop; a router left without one goes to removed.
 func (r *Routes) drop(d, x, port int32) {
-	r.note(x)
-	if r.Next.take(d, x, port) {
+	r.note(d, x)
+	if r.Next.Take(d, x, port) {
 		r.removed = append(r.removed, x)
 	}
 }
@@ -339,7 +385,7 @@ func (r *Routes) lengthen(d int32, cost []uint32) {
 	}
 	for _, x := range r.removed {
 		if c := r.least(d, x, cost); c != Unreachable {
-			r.work.push(c, x)
+			r.work.Push(c, x)
 		}
 	}
 	r.removed = r.removed[:0]
@@ -369,7 +415,6 @@ func (r *Routes) rebuild(d, x int32, cost []uint32) {
 	}
 	r.Next.Put(d, x, set)
 	clear(set)
-	r.note(x)
 }
 
 // offer considers a shorter or new way from x over a port.
@@ -379,20 +424,21 @@ func (r *Routes) offer(d int32, cost []uint32, x, port, peer int32, metric uint3
 	}
 	switch c := metric + cost[peer]; {
 	case c < cost[x]:
-		r.work.push(c, x)
+		r.work.Push(c, x)
 	case c == cost[x] && !r.Next.Has(d, x, port):
+		r.note(d, x)
 		r.Next.add(d, x, port)
-		r.note(x)
 	}
 }
 
 // shorten spreads the lower costs in work.
 func (r *Routes) shorten(d int32, cost []uint32) {
 	for len(r.work) > 0 {
-		c, x := r.work.pop()
+		c, x := r.work.Pop()
 		if c >= cost[x] {
 			continue
 		}
+		r.note(d, x)
 		cost[x] = c
 		r.rebuild(d, x, cost)
 		if !r.usable(d, x) {
@@ -407,51 +453,4 @@ func (r *Routes) shorten(d int32, cost []uint32) {
 			r.offer(d, cost, p.Peer, p.Back, x, m)
 		}
 	}
-}
-
-// costHeap is a small binary heap of (cost, router), least first.
-type costHeap []costItem
-
-type costItem struct {
-	cost   uint32
-	router int32
-}
-
-func (h *costHeap) push(cost uint32, router int32) {
-	s := append(*h, costItem{cost, router})
-	i := len(s) - 1
-	for i > 0 {
-		up := (i - 1) / 2
-		if s[up].cost <= s[i].cost {
-			break
-		}
-		s[up], s[i] = s[i], s[up]
-		i = up
-	}
-	*h = s
-}
-
-func (h *costHeap) pop() (uint32, int32) {
-	s := *h
-	top := s[0]
-	n := len(s) - 1
-	s[0] = s[n]
-	s = s[:n]
-	i := 0
-	for {
-		c := 2*i + 1
-		if c >= n {
-			break
-		}
-		if c+1 < n && s[c+1].cost < s[c].cost {
-			c++
-		}
-		if s[i].cost <= s[c].cost {
-			break
-		}
-		s[i], s[c] = s[c], s[i]
-		i = c
-	}
-	*h = s
-	return top.cost, top.router
 }
