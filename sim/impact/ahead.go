@@ -205,7 +205,7 @@ func (l *Ledger) findPod(s int32) {
 func (l *Ledger) Expect() {
 	t := &l.line
 	for _, due := range l.ctl.Due {
-		d := l.ctl.Writing(due.ID).Destination
+		d := l.ctl.Writing(due.ID).Destination()
 		q := &t.dests[d]
 		q.due = append(q.due, due)
 		q.next = min(q.next, due.At)
@@ -284,12 +284,12 @@ func (l *Ledger) replay(d int32, until int64) {
 		}
 		l.stamp++
 		l.stir = l.stir[:0]
-		if l.Listen && changes(l.ctl.Table.Of(d, x), w.Set()) {
+		if l.Listen && changes(l.ctl.Table.Of(d, x), l.ctl.SetOf(due.ID)) {
 			l.Wrote = append(l.Wrote, x)
 		}
 		if int(x) < l.f.Leaves {
 			l.leafWrites(d, x, due)
-		} else if changes(l.ctl.Table.Of(d, x), w.Set()) {
+		} else if changes(l.ctl.Table.Of(d, x), l.ctl.SetOf(due.ID)) {
 			l.coreWrites(d, x, due.ID, due.At)
 		} else {
 			l.ctl.Enter(due.ID)
@@ -308,7 +308,7 @@ func (l *Ledger) replay(d int32, until int64) {
 func (l *Ledger) replayOne(d int32, due linkstate.Due) bool {
 	w := l.ctl.Writing(due.ID)
 	x := w.Router
-	if int(x) >= l.f.Leaves || l.Listen || paths.HopsIn(w.Set()) == 0 {
+	if int(x) >= l.f.Leaves || l.Listen || paths.HopsIn(l.ctl.SetOf(due.ID)) == 0 {
 		return false
 	}
 	if l.ctl.Void(due.ID) {

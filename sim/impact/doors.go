@@ -55,7 +55,7 @@ func (l *Ledger) followEach(d int32, all bool, t int64) {
 
 // coreWrites puts the write of a router of the core into force.
 func (l *Ledger) coreWrites(d, x, id int32, t int64) {
-	set := l.ctl.Writing(id).Set()
+	set := l.ctl.SetOf(id)
 	switch {
 	case l.Plainly:
 	case l.field.Quiet(d, x, set) && l.blamesHold(d, x, t):

@@ -12,7 +12,7 @@ import (
 // leafWrites puts a leaf's write for d into force.
 func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 	table := l.ctl.Table.Of(d, s)
-	set := l.ctl.Writing(due.ID).Set()
+	set := l.ctl.SetOf(due.ID)
 	if !changes(table, set) || s == d {
 		l.ctl.Enter(due.ID)
 		return

@@ -281,7 +281,7 @@ func (l *Ledger) starWrites(d, x, id int32, t int64) bool {
 	if hub < 0 || place < 0 {
 		return false
 	}
-	s, set := &q.stars[place], l.ctl.Writing(id).Set()
+	s, set := &q.stars[place], l.ctl.SetOf(id)
 	joins, ok := l.field.Aside(d, x, hub, set)
 	if at := l.doorAt(d, x); !ok || joins == (at >= 0 && q.doors[at].inStar) {
 		return false

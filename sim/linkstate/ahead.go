@@ -15,23 +15,23 @@ type Due struct {
 	ID int32
 }
 
-// Writing is an entry on its way into a table.
+// Writing is an entry on its way into a table. There are many, seldom looked at twice
+// in a row: two lie on a cache line.
 type Writing struct {
-	Router, Destination int32
-	Run                 int32 // the run that made it, -1 for a prune or a death
-	At                  int64
-	After               int32 // for the caller
-	void                bool  // taken back
-	set                 [1]uint64
-	wide                []uint64 // instead of set, for routers with more than 64 ports
+	At     int64
+	set    [1]uint64 // of a router with 64 ports at most
+	Router int32
+	dest   int32 // the destination, or its complement once the write is taken back
+	Run    int32 // the run that made it, -1 for a prune or a death
+	After  int32 // for the caller
 }
 
-// Set returns the next hops to be written.
-func (w *Writing) Set() []uint64 {
-	if w.wide != nil {
-		return w.wide
+// Destination is what the entry is for.
+func (w *Writing) Destination() int32 {
+	if w.dest < 0 {
+		return ^w.dest
 	}
-	return w.set[:]
+	return w.dest
 }
 
 // RunNote is what is known of the run behind writes.
@@ -48,12 +48,22 @@ type RunNote struct {
 type ahead struct {
 	on      bool
 	writes  pool[Writing]
+	wide    [][]uint64 // by write: the set, for routers with more than 64 ports
 	runs    pool[RunNote]
 	entered int64 // all that was due up to then is in force
 }
 
 // Writing returns a write that was listed.
 func (c *Control) Writing(id int32) *Writing { return &c.ahead.writes.all[id] }
+
+// SetOf returns the next hops that a write puts into force.
+func (c *Control) SetOf(id int32) []uint64 {
+	w := &c.ahead.writes.all[id]
+	if c.lay.Words[w.Router] > 1 {
+		return c.ahead.wide[id]
+	}
+	return w.set[:]
+}
 
 // Note returns the run behind a write.
 func (c *Control) Note(run int32) *RunNote { return &c.ahead.runs.all[run] }
@@ -73,12 +83,14 @@ func (c *Control) list(x, d, run int32, at int64, set []uint64) int32 {
 	}
 	id := c.ahead.writes.take()
 	w := &c.ahead.writes.all[id]
-	wide := w.wide
-	*w = Writing{Router: x, Destination: d, Run: run, At: at}
+	*w = Writing{Router: x, dest: d, Run: run, At: at}
 	if len(set) == 1 {
 		w.set[0] = set[0]
 	} else {
-		w.wide = append(wide[:0], set...)
+		if n := len(c.ahead.writes.all); len(c.ahead.wide) < n {
+			c.ahead.wide = append(c.ahead.wide, make([][]uint64, n-len(c.ahead.wide))...)
+		}
+		c.ahead.wide[id] = append(c.ahead.wide[id][:0], set...)
 	}
 	if run >= 0 {
 		c.ahead.runs.all[run].refs++
@@ -89,7 +101,7 @@ func (c *Control) list(x, d, run int32, at int64, set []uint64) int32 {
 
 // Void says whether a write was taken back, and forgets it if so.
 func (c *Control) Void(id int32) bool {
-	if !c.ahead.writes.all[id].void {
+	if c.ahead.writes.all[id].dest >= 0 {
 		return false
 	}
 	c.drop(id)
@@ -103,7 +115,7 @@ func (c *Control) Entered(until int64) { c.ahead.entered = max(c.ahead.entered, 
 // Enter puts a write into force. It may be looked at until another is listed.
 func (c *Control) Enter(id int32) {
 	w := &c.ahead.writes.all[id]
-	c.Table.Put(w.Destination, w.Router, w.Set())
+	c.Table.Put(w.dest, w.Router, c.SetOf(id))
 	c.drop(id)
 }
 
@@ -128,6 +140,10 @@ type toCome struct {
 // trimWrites forgets those of x's writes that are in force.
 func (c *Control) trimWrites(x int32) {
 	r := &c.routers[x]
+	if r.writesTo <= c.ahead.entered {
+		r.writes = r.writes[:0]
+		return
+	}
 	kept := r.writes[:0]
 	for _, w := range r.writes {
 		if w.at > c.ahead.entered {
@@ -170,12 +186,17 @@ func (c *Control) listRun(x int32) {
 		w := &r.computed[k]
 		i := c.list(x, w.dest, r.run, w.at, w.bits())
 		r.writes = append(r.writes, toCome{w.at, i, w.dest})
+		r.writesTo = max(r.writesTo, w.at)
 	}
 	if len(r.computed) > 0 {
 		r.writeEnd = end
 		r.work = [2]int64{begin, end}
 	}
 }
+
+// forgetComputed takes back the memory for what a run computed: it can be told from
+// what is listed.
+func (c *Control) forgetComputed(r *router) { c.scratch.computed, r.computed = r.computed, nil }
 
 // bookWork books the writing of a run that is over, and can no longer be taken back.
 func (r *router) bookWork() {
@@ -189,10 +210,10 @@ func (c *Control) pruneAhead(x int32, w int, bit uint64, port int32, now int64) 
 	running := c.takeBack(x, now)
 	before := len(r.writes) // those there are
 	for i := range r.writes {
-		v := &c.ahead.writes.all[r.writes[i].id]
-		if set := v.Set(); set[w]&bit != 0 && others(set, w, bit) {
+		v := &r.writes[i]
+		if set := c.SetOf(v.id); set[w]&bit != 0 && others(set, w, bit) {
 			set[w] &^= bit
-			c.view.Touch(x, v.Destination)
+			c.view.Touch(x, v.dest)
 		}
 	}
 	c.scratch.stamp++
@@ -210,6 +231,7 @@ func (c *Control) pruneAhead(x int32, w int, bit uint64, port int32, now int64) 
 			c.scratch.row = append(c.scratch.row[:0], set...)
 			c.scratch.row[w] &^= bit
 			r.writes = append(r.writes, toCome{now, c.list(x, d, -1, now, c.scratch.row), d})
+			r.writesTo = max(r.writesTo, now)
 			c.view.Touch(x, d)
 		}
 	}
@@ -240,9 +262,11 @@ func (c *Control) takeBack(x int32, now int64) bool {
 		return false
 	}
 	kept := r.writes[:0]
+	r.computed = c.scratch.computed[:0]
 	for _, w := range r.writes {
 		if v := &c.ahead.writes.all[w.id]; v.Run == r.run {
-			v.void = true
+			r.computed = append(r.computed, newWrite(w.dest, c.SetOf(w.id)))
+			v.dest = ^w.dest
 			continue
 		}
 		kept = append(kept, w)
@@ -255,14 +279,14 @@ func (c *Control) takeBack(x int32, now int64) bool {
 // listAgain lists what x's run in progress writes, as computed.
 func (c *Control) listAgain(x int32) {
 	r := &c.routers[x]
-	r.computed = c.stillDiffer(x)
-	if len(r.computed) == 0 {
+	if r.computed = c.stillDiffer(x); len(r.computed) == 0 {
 		r.run = -1
-		return
+	} else {
+		c.ahead.runs.all[r.run].refs++
+		c.listRun(x)
+		c.ahead.runs.all[r.run].refs--
 	}
-	c.ahead.runs.all[r.run].refs++
-	c.listRun(x)
-	c.ahead.runs.all[r.run].refs--
+	c.forgetComputed(r)
 }
 
 // retract takes back what x would have written.
@@ -270,7 +294,7 @@ func (c *Control) retract(x int32) {
 	r := &c.routers[x]
 	c.trimWrites(x)
 	for _, w := range r.writes {
-		c.ahead.writes.all[w.id].void = true
+		c.ahead.writes.all[w.id].dest = ^w.dest
 	}
 	r.writes = r.writes[:0]
 }

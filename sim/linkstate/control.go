@@ -162,6 +162,7 @@ type router struct {
 
 	// Where writes are known ahead:
 	writes       []toCome // instead of pending
+	writesTo     int64    // the latest of them, or later
 	run          int32    // the last run that wrote something, -1 for none
 	writesBefore int64    // writeEnd without its writes
 	work         [2]int64 // when the run in progress writes, once it is over

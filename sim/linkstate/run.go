@@ -70,7 +70,9 @@ func (c *Control) start(x int32, now, armed int64) {
 	r.runEnd = now + r.paced(c.t.SPFRun)
 	r.whole = r.stage >= awaitRun || r.stage == settled
 	r.busy(now, r.runEnd)
-	r.wait, r.computed = 0, r.computed[:0]
+	if r.wait, r.computed = 0, r.computed[:0]; c.ahead.on {
+		r.computed = c.scratch.computed[:0]
+	}
 	shared := c.seek(x)
 	hash, db := c.curHash, c.cur
 	if !shared {
@@ -94,10 +96,11 @@ func (c *Control) start(x int32, now, armed int64) {
 	if c.ahead.on {
 		if r.frozen && !r.whole { // no write until the first complete table
 			c.snaps.release(r.next)
-			r.next, r.computed, r.stale = -1, r.computed[:0], true
-			return
+			r.next, r.stale = -1, true
+		} else {
+			c.writeAhead(x, now)
 		}
-		c.writeAhead(x, now)
+		c.forgetComputed(r)
 		return
 	}
 	c.join(r.runEnd, EndRun, x) // even of a run that changes nothing: entries come from its database then
@@ -132,7 +135,7 @@ func (c *Control) conclude(x int32, now int64) {
 func (c *Control) intended(x, d int32) []uint64 {
 	if i := c.scratch.at[d]; i > 0 {
 		if c.ahead.on {
-			return c.ahead.writes.all[i-1].Set()
+			return c.SetOf(i - 1)
 		}
 		return c.routers[x].pending[i-1].bits()
 	}

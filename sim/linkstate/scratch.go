@@ -8,20 +8,21 @@ import (
 
 // scratch is working memory that is used again.
 type scratch struct {
-	origins []int32
-	cost    []uint32
-	hops    []uint64
-	heap    paths.Heap
-	when    []int64 // by router
-	waves   waves
-	seen    []uint32 // by destination
-	stamp   uint32
-	at      []int32 // by destination: place among a router's pending writes, plus one
-	sorter  kernel.Sorter
-	writes  []write
-	row     []uint64
-	none    []uint64 // the empty set
-	toCome  []toCome
+	origins  []int32
+	cost     []uint32
+	hops     []uint64
+	heap     paths.Heap
+	when     []int64 // by router
+	waves    waves
+	seen     []uint32 // by destination
+	stamp    uint32
+	at       []int32 // by destination: place among a router's pending writes, plus one
+	sorter   kernel.Sorter
+	writes   []write
+	computed []write // where writes are known ahead: of the run that starts, or whose writes are taken back
+	row      []uint64
+	none     []uint64 // the empty set
+	toCome   []toCome
 }
 
 func (s *scratch) init(f *fabric.Fabric) {
