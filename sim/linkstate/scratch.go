@@ -49,6 +49,7 @@ type snapshots struct {
 type snapshot struct {
 	hash   uint64
 	lsps   []*lsp // by origin; nil in a slot that is free
+	room   []*lsp // memory for them, in a slot that is free
 	held   []bool // by port, what its router held, if its LSP said something else: the snapshot is of that one alone; else nil
 	refs   int32
 	serial uint64 // tells one use of a slot from the next
@@ -73,7 +74,7 @@ func (s *snapshots) find(hash uint64, lsps []*lsp) int32 {
 	} else {
 		s.all = append(s.all, snapshot{})
 	}
-	s.all[i] = snapshot{hash: hash, lsps: append([]*lsp(nil), lsps...), serial: s.all[i].serial + 1}
+	s.all[i] = snapshot{hash: hash, lsps: append(s.all[i].room[:0], lsps...), serial: s.all[i].serial + 1}
 	s.last = i
 	return i
 }
@@ -89,7 +90,7 @@ func (s *snapshots) release(i int32) {
 		return
 	}
 	if s.all[i].refs--; s.all[i].refs == 0 {
-		s.all[i].lsps = nil
+		s.all[i].room, s.all[i].lsps = s.all[i].lsps, nil
 		s.free = append(s.free, i)
 	}
 }

@@ -9,8 +9,13 @@ import (
 	play "halflight/sim"
 )
 
-// only picks one random script, for a closer look.
-var only = flag.Int("only", -1, "compare one random script and print it")
+var (
+	// only picks one random script, for a closer look.
+	only = flag.Int("only", -1, "compare one random script and print it")
+	// first and many pick those that TestEngineAgreesWithTwinOnMany plays.
+	first = flag.Uint64("first", 60_000, "`seed` of the first random script of each kind")
+	many  = flag.Int("many", 20, "`number` of random scripts of each kind")
+)
 
 // engine plays a script with the engine.
 func engine(t *testing.T, text string) *Result {
@@ -101,6 +106,16 @@ func TestEngineAgreesWithTwinOnWhatDiffered(t *testing.T) {
 	agree(t, func(i uint64) string { return GenerateAll(found[i]) }, len(found))
 	found = []uint64{44, 21035, 27630, 40783, 62827}
 	agree(t, func(i uint64) string { return GenerateReduced(found[i]) }, len(found))
+}
+
+// Scripts of all kinds, as many and from where one likes.
+func TestEngineAgreesWithTwinOnMany(t *testing.T) {
+	kinds := []func(uint64) string{Generate, GenerateAll, GenerateMixed, GenerateReduced, GenerateQuick, GenerateSizes}
+	for k, name := range []string{"plain", "all", "mixed", "reduced", "quick", "sizes"} {
+		t.Run(name, func(t *testing.T) {
+			agree(t, func(i uint64) string { return kinds[k](*first + i) }, *many)
+		})
+	}
 }
 
 func agree(t *testing.T, generate func(uint64) string, scripts int) {
