@@ -137,7 +137,7 @@ func (e *engine) risen(link int32) {
 		e.outside = true
 		if id := e.ledger.Truth.LinkFault[link]; id >= 0 {
 			e.ledger.Turn(id, e.now)
-			e.ledger.Detected(id, e.now)
+			e.ledger.Detected(id, -1, e.now)
 		}
 		e.commitLink(link)
 		e.applyTruth()

@@ -13,9 +13,9 @@ import (
 // 50 ms, later ones after 200 ms; an LSP takes 2 ms a hop.
 func TestPhasesByHand(t *testing.T) {
 	for _, c := range []struct {
-		name, spines, learn, run, script string
-		fault                            int32
-		want                             map[impact.Phase]float64
+		name, spines, learn, run, prune, script string
+		fault                                   int32
+		want                                    map[impact.Phase]float64
 	}{
 		// The leaves that lose, by spine-0-1, what they send to leaf-0-2: 2/6 of all, 1/3 of it
 		// until the run of 82 ms for the first cut writes at 112 ms, 1/2 from then on. What the
@@ -23,16 +23,22 @@ func TestPhasesByHand(t *testing.T) {
 		// (5/18 x 30 ms); flooding 90 to 92 ms; wait of 200 ms, of which 150 are penalty (1/6); the run
 		// of 292 to 302 ms (1/6); 18 ms of table writes (1/6), up to that of spine-0-1 at 320 ms,
 		// from which on it loops. The run of 82 ms, of which a write was on its way, could not know.
-		{"a write on its way", "3", "500ms", "10ms", "{at: 0s, on: leaf-0-2~spine-0-0, kind: hard}, {at: 60ms, on: leaf-0-2~spine-0-1, kind: hard}", 1,
+		{"a write on its way", "3", "500ms", "10ms", "0s", "{at: 0s, on: leaf-0-2~spine-0-0, kind: hard}, {at: 60ms, on: leaf-0-2~spine-0-1, kind: hard}", 1,
 			map[impact.Phase]float64{impact.Detection: 5. / 18 * 30e-3, impact.Flooding: 1. / 9 * 2e-3, impact.Penalty: 1. / 6 * 150e-3,
 				impact.SPFRun: 1. / 6 * 10e-3, impact.FIBUpdate: 1. / 6 * 18e-3}},
 		// What leaf-0-0 sends to leaf-0-2 by spine-0-0, 1/12 of all. Its run for the first cut lasts
 		// from 82 to 582 ms. Of the second cut leaf-0-2 tells alone, at 90 ms (spine-0-0 may not send
 		// again yet), by spine-0-1: heard at 94 ms. The wait of 200 ms from then on ends while that run goes
 		// on, and the next begins at 582 ms: 50 ms as at rest, the rest penalty, and 500 ms of run.
-		{"a run that waits for one", "2", "3s", "500ms", "{at: 0s, on: leaf-0-1~spine-0-0, kind: hard}, {at: 60ms, on: leaf-0-2~spine-0-0, kind: hard}", 1,
+		{"a run that waits for one", "2", "3s", "500ms", "0s", "{at: 0s, on: leaf-0-1~spine-0-0, kind: hard}, {at: 60ms, on: leaf-0-2~spine-0-0, kind: hard}", 1,
 			map[impact.Phase]float64{impact.Flooding: 1. / 12 * 4e-3, impact.SPFWait: 1. / 12 * 50e-3, impact.Penalty: 1. / 12 * 438e-3,
 				impact.SPFRun: 1. / 12 * 500e-3}},
+		// What leaf-0-2 sends by spine-0-0, 1/9 of all, waits for its prune from 30 to 35 ms: no LSP
+		// would help. The others' 1/9 waits for theirs: 2 ms of flooding, 50 ms, 10 ms of run, and
+		// from 92 ms on for the table, up to 110 ms, when spine-0-0 sends it back.
+		{"a prune that is waited for", "3", "500ms", "10ms", "5ms", "{at: 0s, on: leaf-0-2~spine-0-0, kind: hard}", 0,
+			map[impact.Phase]float64{impact.Detection: 2. / 9 * 30e-3, impact.LSPWait: 0, impact.Flooding: 1. / 9 * 2e-3, impact.SPFWait: 1. / 9 * 50e-3,
+				impact.SPFRun: 1. / 9 * 10e-3, impact.FIBUpdate: 1. / 9 * (5e-3 + 18e-3)}},
 	} {
 		w := build(t, "phases", fmt.Sprintf(`
 name: phases
@@ -43,12 +49,12 @@ timers:
   spf: {rfc8405: {initial_delay: 50ms, short_delay: 200ms, long_delay: 5s, time_to_learn: %s, holddown: 10s}}
   lsp_generation: {first_delay: 0s, incremental_delay: 100ms, maximum_delay: 2s, wait_time: 4s}
   spf_run: %s
-fib: {base: 20ms, per_prefix: 0s, local_prune: true, prune_delay: 0s}
+fib: {base: 20ms, per_prefix: 0s, local_prune: true, prune_delay: %s}
 detection: {signal: 30ms, settle: 2s, bfd: false, hello: false}
 flooding: {per_hop: 2ms, exchange: 0s, pacing: false, second_lsp_counts: true}
 overload: {leaves: false, until_ready: true}
 script: [%s]
-`, c.spines, c.learn, c.run, c.script))
+`, c.spines, c.learn, c.run, c.prune, c.script))
 		e := playScript(w, w.Script)
 		_, got := e.ledger.Lost(c.fault)
 		for phase, want := range c.want {

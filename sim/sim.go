@@ -338,7 +338,7 @@ func (e *engine) noticed() {
 			e.control.Lose(x, link, cause, e.now)
 		}
 		if cause >= 0 {
-			e.ledger.Detected(cause, e.now)
+			e.ledger.Detected(cause, x, e.now)
 		}
 		e.believed(x, link, c.Up)
 		is := e.body.truth[link]

@@ -9,6 +9,7 @@ package impact
 import (
 	"math"
 	"math/bits"
+	"slices"
 
 	"halflight/model/fabric"
 	"halflight/model/traffic"
@@ -29,6 +30,7 @@ type Fault struct {
 	now       int64 // lost at present, in units
 	cells     [6]cell
 	turns     []turn          // its changes, in order
+	ends      []int32         // routers that noticed the last of them themselves
 	phases    [Phases]float64 // lost so far: units x ns
 	last      int64           // last instant at which what is charged to it changed, since Onset
 	lastAfter int64           // the same since End
@@ -201,13 +203,17 @@ func (l *Ledger) LastEnded() int32 { return l.last }
 // Turn says that a fault changed.
 func (l *Ledger) Turn(fault int32, now int64) {
 	f := &l.Faults[fault]
-	f.turns = append(f.turns, turn{now, math.MaxInt64, math.MaxInt64})
+	f.turns, f.ends = append(f.turns, turn{now, math.MaxInt64, math.MaxInt64}), f.ends[:0]
 }
 
-// Detected says that a router noticed a fault's last change.
-func (l *Ledger) Detected(fault int32, now int64) {
-	if t := l.Faults[fault].turns; len(t) > 0 {
-		t[len(t)-1].detected = min(t[len(t)-1].detected, now)
+// Detected says that router x noticed a fault's last change; -1 for all whom it concerns.
+func (l *Ledger) Detected(fault, x int32, now int64) {
+	f := &l.Faults[fault]
+	if n := len(f.turns); n > 0 {
+		f.turns[n-1].detected = min(f.turns[n-1].detected, now)
+		if x >= 0 && !slices.Contains(f.ends, x) {
+			f.ends = append(f.ends, x)
+		}
 	}
 }
 
@@ -334,37 +340,9 @@ func (l *Ledger) Written(c *linkstate.Cell, now int64) {
 	list := l.owed[c.Destination]
 	for i := range list {
 		if o := &list[i]; o.router == c.Router {
-			l.flushAs(behind{d: c.Destination, by: c.By}, o, now)
+			l.flushAs(behind{d: c.Destination, by: c.By, pruned: c.Pruned}, o, now)
 		}
 	}
-}
-
-// behind says where to look for the run that an entry waits for.
-type behind struct {
-	d     int32
-	by    *linkstate.Progress // behind the write that is just in force; nil if there is none
-	ahead bool                // among the writes known ahead of the destination at hand
-}
-
-// progress is where a router stands on the way to an entry for which a run that began at an
-// instant or later can do.
-func (l *Ledger) progress(w behind, x int32, since int64) linkstate.Progress {
-	switch {
-	case w.ahead:
-		for u := l.line.upcoming[x]; u > 0; {
-			v := l.ctl.Writing(u - 1)
-			if u = v.After; v.Run < 0 {
-				continue
-			}
-			if n := l.ctl.Note(v.Run); n.From >= since {
-				return linkstate.Progress{Armed: n.Armed, Expires: linkstate.Never, RunFrom: n.From, RunTo: n.To, Known: true}
-			}
-		}
-		return l.ctl.ProgressOf(x)
-	case w.by != nil && w.by.RunFrom >= since:
-		return *w.by
-	}
-	return l.ctl.RunBehind(x, w.d, since)
 }
 
 // beside says whether a loss says nothing about whether its fault has converged: what has
@@ -383,73 +361,6 @@ func (l *Ledger) flushAs(w behind, o *debt, now int64) {
 	if now > from && o.now != 0 {
 		l.split(o.fault, o.router, w, o.now, from, now)
 	}
-}
-
-// split charges an amount over [from, now) to the phases that router x went
-// through meanwhile on the way to its table, change by change of the fault.
-func (l *Ledger) split(fault, x int32, w behind, amount, from, now int64) {
-	f := &l.Faults[fault]
-	i := len(f.turns) - 1
-	for i >= 0 && f.turns[i].at > from {
-		i--
-	}
-	for ; from < now; i++ {
-		t, until := turn{f.Onset, math.MaxInt64, math.MaxInt64}, now
-		if i >= 0 {
-			t = f.turns[i]
-		}
-		if i+1 < len(f.turns) {
-			until = min(until, f.turns[i+1].at)
-		}
-		l.splitTurn(fault, x, t, l.progress(w, x, t.detected), amount, from, until)
-		from = until
-	}
-}
-
-// splitTurn is split within the time of one change of the fault.
-func (l *Ledger) splitTurn(fault, x int32, t turn, p linkstate.Progress, amount, from, now int64) {
-	f, seen := &l.Faults[fault], l.ctl.Heard(fault, x)
-	switch {
-	case p.Known && (seen < t.at || seen > p.RunFrom):
-		// Of the run it is known that it could know.
-		seen = min(max(p.Armed, t.originated), p.RunFrom)
-	case !p.Known && seen < t.at:
-		seen = math.MaxInt64 // its LSP has not arrived
-	}
-	mark := func(until int64, phase Phase) {
-		until = min(until, now)
-		if until > from {
-			f.phases[phase] += float64(float64(amount) * float64(until-from))
-			from = until
-		}
-	}
-	mark(t.detected, Detection)
-	if t.detected != math.MaxInt64 {
-		mark(min(t.originated, t.detected+l.ctl.LSPRest()), LSPWait)
-		mark(t.originated, Penalty)
-	}
-	mark(seen, Flooding)
-	if seen > now { // it has not arrived
-		return
-	}
-	rest, starts := l.ctl.SPFRest(x), p.RunFrom
-	if starts < seen {
-		if starts = p.Expires; starts == math.MaxInt64 {
-			starts = seen
-		}
-	}
-	mark(min(starts, seen+rest), SPFWait)
-	mark(starts, Penalty)
-	mark(p.RunTo, SPFRun)
-	if !p.Known && p.RunFrom >= seen { // a run that knew of it did not do: more must arrive
-		if p.Expires == math.MaxInt64 {
-			mark(now, Flooding)
-		}
-		mark(p.Armed, Flooding)
-		mark(min(p.Expires, p.Armed+rest), SPFWait)
-		mark(now, Penalty)
-	}
-	mark(now, FIBUpdate)
 }
 
 // Flush charges everything up to now.

@@ -93,7 +93,7 @@ func (c *Control) prune(x, port int32, now int64) {
 		}
 		if others(c.Table.Of(d, x), w, bit) {
 			c.Table.Take(d, x, port)
-			c.Changed = append(c.Changed, Cell{Router: x, Destination: d})
+			c.Changed = append(c.Changed, Cell{Router: x, Destination: d, Pruned: true})
 			c.view.Touch(x, d)
 		}
 	}

@@ -48,6 +48,7 @@ type Task struct {
 type Cell struct {
 	Router, Destination int32
 	By                  *Progress // the run behind a write, nil for none
+	Pruned              bool      // a prune wrote it
 }
 
 // Run is an SPF run as the record wants it.

@@ -355,7 +355,7 @@ func (c *Control) enter(x, d int32, set []uint64, by *Progress) {
 	}
 	if !paths.Same(c.Table.Of(d, x), set) {
 		c.Table.Put(d, x, set)
-		c.Changed = append(c.Changed, Cell{x, d, by})
+		c.Changed = append(c.Changed, Cell{Router: x, Destination: d, By: by})
 	} else if c.Owing[x] > 0 {
 		c.Restated = append(c.Restated, Cell{Router: x, Destination: d})
 	}
