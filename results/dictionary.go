@@ -18,7 +18,7 @@ type Entry struct {
 
 // dictionary is in the order of a summary.
 var dictionary = []Entry{
-	{"app.<class>.slow_share", unit.One, "units of work of the class that were slow, of all units"},
+	{"app.<class>.slow_share", unit.One, "units of work of the class that were slow, of all units; those of leaves that are dead are not there"},
 	{"app.<class>.slow_share.worst_leaf", unit.One, "the same at the leaf that had it worst"},
 	{"app.<class>.slow_share.p99_leaf", unit.One, "the same at the leaf than which 99 % of the leaves do better"},
 	{"app.<class>.budget_burn", unit.One, "slow share over the error budget of the class: 1 uses up each month what a month allows"},

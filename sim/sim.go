@@ -176,6 +176,7 @@ func (e *engine) addScript(script []failure.Scripted) {
 // run plays until the horizon.
 func (e *engine) run() {
 	e.openCrowd()
+	e.traceWarmUp()
 	e.advance(e.until)
 	if e.stopped {
 		return
@@ -392,11 +393,7 @@ func (e *engine) settle() {
 		return
 	}
 	e.touched = false
-	if e.trace != nil {
-		for _, c := range e.control.Changed {
-			note(e.trace.wrote, c.Router, max(0, e.now))
-		}
-	}
+	e.traceWrites()
 	for _, c := range e.control.Changed {
 		e.ledger.Written(&c, max(0, e.now))
 		if e.tale != nil {

@@ -14,6 +14,7 @@ type trace struct {
 	// By router: when it noticed an end of an adjacency go or come, when runs of
 	// SPF ended, and when entries of its table changed.
 	noticed, wrote [][]int64
+	before         [][]int64 // by router: time in each state of its back-off in the warm-up
 	servers        []ServersDid
 }
 
@@ -74,7 +75,7 @@ type PlayedRouter struct {
 	Wrote        []int64 // entries of its table changed
 	Runs         []int64
 	Originations []int64
-	Backoff      []int64 // ns in each state
+	Backoff      []int64 // ns in each state while alive, from the end of the warm-up on
 }
 
 // PairLoss is the time during which some flow between two leaves was lost
@@ -106,6 +107,42 @@ func playScript(w *model.World, script []failure.Scripted) *engine {
 	}
 	e.run()
 	return e
+}
+
+// traceWarmUp plays a script's warm-up, in which nothing happens, and notes how long
+// routers were in which state of their back-off.
+func (e *engine) traceWarmUp() {
+	if e.trace == nil || e.w.WarmUp == 0 {
+		return
+	}
+	e.advance(e.w.WarmUp)
+	for x := range e.f.Routers {
+		e.trace.before = append(e.trace.before, e.control.StateTimes(int32(x), e.w.WarmUp))
+	}
+}
+
+// traceWrites notes whose tables changed at an instant; a router that dies writes
+// nothing, though its table is empty then.
+func (e *engine) traceWrites() {
+	if e.trace == nil {
+		return
+	}
+	for _, c := range e.control.Changed {
+		if !e.body.dead[c.Router] {
+			note(e.trace.wrote, c.Router, max(0, e.now))
+		}
+	}
+}
+
+// backoffOf is the time that a router spent in each state since then.
+func (e *engine) backoffOf(x int32) []int64 {
+	times := e.control.StateTimes(x, e.until)
+	if len(e.trace.before) > 0 {
+		for s, t := range e.trace.before[x] {
+			times[s] -= t
+		}
+	}
+	return times
 }
 
 // until leaves out of a script all changes later than an instant.
@@ -149,7 +186,7 @@ func (e *engine) played() *Played {
 	}
 	for x := range e.f.Routers {
 		p.Routers = append(p.Routers, PlayedRouter{Name: e.f.Routers[x].Name, Noticed: e.trace.noticed[x], Wrote: e.trace.wrote[x], Runs: e.control.RanAt[x],
-			Originations: e.control.OriginatedAt[x], Backoff: e.control.StateTimes(int32(x), e.until)})
+			Originations: e.control.OriginatedAt[x], Backoff: e.backoffOf(int32(x))})
 	}
 	for s := range e.f.Leaves {
 		for d := range e.f.Leaves {

@@ -175,21 +175,24 @@ func summaryStory(b *strings.Builder, w *model.World, p *sim.Played) {
 	fmt.Fprintf(b, "\nAll together: %s lost seconds of all demand\n", words.Figure(p.LostSeconds, 4))
 	var rows [][]string
 	for i, state := range p.States {
-		total, most, who := int64(0), int64(-1), ""
+		total, all, most, who := int64(0), int64(0), int64(-1), ""
 		for r := range p.Routers {
 			t := p.Routers[r].Backoff
 			if len(t) == 0 {
 				continue
 			}
 			total += t[i]
+			for _, v := range t {
+				all += v
+			}
 			if t[i] > most {
 				most, who = t[i], p.Routers[r].Name
 			}
 		}
-		mean := float64(total) / float64(len(p.Routers)) / float64(w.WarmUp+w.Horizon)
+		mean := float64(total) / float64(max(all, 1))
 		rows = append(rows, []string{state, words.Share(mean), words.Period(float64(most) / 3600e9), who})
 	}
-	words.Table(b, 1, []string{"back-off state", "of router time", "longest", "at"}, rows)
+	words.Table(b, 1, []string{"back-off state", "of live router time", "most", "at"}, rows)
 	if len(p.RouteLoss) == 0 {
 		return
 	}
@@ -199,6 +202,6 @@ func summaryStory(b *strings.Builder, w *model.World, p *sim.Played) {
 			worst = r
 		}
 	}
-	words.Note(b, fmt.Sprintf("%s lost some flow entirely though a path was there; longest %s, from %s to %s.",
+	words.Note(b, fmt.Sprintf("%s lost some flow entirely though a path was there; most %s in all, from %s to %s.",
 		words.Many(len(p.RouteLoss), "ordered pair")+" of leaves", words.Span(worst.Time), worst.From, worst.To))
 }

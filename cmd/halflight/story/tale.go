@@ -117,7 +117,7 @@ func figureRows(f *record.Fault) [][]string {
 		{"Full Convergence Time", f.FullConvergence},
 		{"the same, from its end", f.RepairConvergence},
 		{"longest SPF wait", f.SPFWait},
-		{"longest Route Loss of Connectivity Period", f.RouteLoss},
+		{"Route Loss of Connectivity, most of one pair", f.RouteLoss},
 		{"first sighting after", f.Sighted},
 		{"out of use after", f.Mitigated},
 	} {
