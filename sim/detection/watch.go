@@ -122,7 +122,7 @@ func (s *Links) turn(k *watchKind, id, d int32, passes bool, now int64) {
 			if k.twoWay(s) {
 				w.stopSettling(d)
 			}
-		} else {
+		} else if !w.up[receiver] { // an end that is up goes by the last packet alone
 			end = max(end, w.from[receiver]+hold)
 		}
 	}

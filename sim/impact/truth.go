@@ -35,12 +35,13 @@ type Truth struct {
 	wasFault  []int32
 
 	// Undetected counts links whose truth is not simply whether they are alive.
-	alive      []bool
-	undetected int
-	reach      [][]bool // by destination: routers with a path of alive links
-	reachAt    []uint64 // by destination: aliveCount of reach, plus one
-	aliveCount uint64
-	stack      []int32
+	alive       []bool
+	usable      []bool // alive, and both ends will list it
+	undetected  int
+	reach       [][]bool // by destination: routers with a path of alive links
+	reachAt     []uint64 // by destination: usableCount of reach, plus one
+	usableCount uint64
+	stack       []int32
 }
 
 // NewTruth returns the truth of a fabric without a fault, whose routes are
@@ -49,10 +50,10 @@ func NewTruth(f *fabric.Fabric, routes *paths.Routes) *Truth {
 	n, m := len(f.Routers), len(f.Links)
 	u := &Truth{f: f, Latest: -1, Routes: routes.Clone(), LinkUp: make([]bool, m), LinkFault: make([]int32, m),
 		MetricFault: make([]int32, 2*m), BitFault: make([]int32, n), Raised: make([]bool, 2*m), Dead: make([]bool, n),
-		inLinks: make([]bool, m), changedAt: make([]int64, m), wasUp: make([]bool, m), wasFault: make([]int32, m), inMetrics: make([]bool, 2*m), inBits: make([]bool, n), alive: make([]bool, m),
+		inLinks: make([]bool, m), changedAt: make([]int64, m), wasUp: make([]bool, m), wasFault: make([]int32, m), inMetrics: make([]bool, 2*m), inBits: make([]bool, n), alive: make([]bool, m), usable: make([]bool, m),
 		reach: make([][]bool, f.Leaves), reachAt: make([]uint64, f.Leaves)}
 	for i := range u.LinkUp {
-		u.LinkUp[i], u.alive[i], u.LinkFault[i], u.changedAt[i] = true, true, -1, -1
+		u.LinkUp[i], u.alive[i], u.usable[i], u.LinkFault[i], u.changedAt[i] = true, true, true, -1, -1
 		u.MetricFault[2*i], u.MetricFault[2*i+1] = -1, -1
 	}
 	for x := range n {
@@ -82,9 +83,10 @@ func (u *Truth) SetLink(link int32, up, alive bool, fault int32, now int64) {
 	if u.LinkUp[link] != u.alive[link] {
 		u.undetected--
 	}
-	if u.alive[link] != alive {
-		u.alive[link] = alive
-		u.aliveCount++
+	u.alive[link] = alive
+	if usable := up && alive; u.usable[link] != usable {
+		u.usable[link] = usable
+		u.usableCount++
 	}
 	if u.LinkUp[link] != up {
 		u.LinkFault[link] = u.changedBy(link, up, fault, now)
@@ -145,7 +147,7 @@ func (u *Truth) SetBit(x int32, on bool, fault int32) {
 		return
 	}
 	u.NoteBit(x, fault)
-	u.aliveCount++
+	u.usableCount++
 	u.Routes.SetOverload(x, on)
 }
 
@@ -190,12 +192,13 @@ func (u *Truth) Apply(changed func(x, d int32)) {
 }
 
 // Path says whether there is a path of alive links from a leaf to d that
-// routing may use: without transit through a router with the overload bit.
+// routing may use: that both ends will list, and without transit through a router
+// with the overload bit.
 func (u *Truth) Path(d, source int32) bool {
 	if u.undetected == 0 || u.Roughly {
 		return u.Routes.Cost(d, source) != paths.Unreachable
 	}
-	if u.reachAt[d] != u.aliveCount+1 {
+	if u.reachAt[d] != u.usableCount+1 {
 		u.find(d)
 	}
 	return u.reach[d][source]
@@ -207,8 +210,8 @@ func (u *Truth) find(d int32) {
 	}
 	seen := u.reach[d]
 	clear(seen)
-	u.spread(d, seen, u.alive)
-	u.reachAt[d] = u.aliveCount + 1
+	u.spread(d, seen, u.usable)
+	u.reachAt[d] = u.usableCount + 1
 }
 
 // spread marks the routers from which d can be reached over usable links.

@@ -137,6 +137,7 @@ package twin
 //	A40 S24  Played alone: changes at the onset's own instant stay, also those of other
 //	         faults; ends of earlier faults that fall later are left out.
 //	A41 S25  The overload bits of "the truth" are those configured or drained. A link is
-//	         alive although a hole of share 1 is in it. A flow is lost entirely also to
+//	         alive although a hole of share 1 is in it, but it makes no path unless both
+//	         ends will list it. A flow is lost entirely also to
 //	         a black hole of any share, to a loss of 1, and to an oversize fault that
 //	         stops every packet left.

@@ -181,8 +181,8 @@ func (w *walker) grayPass(d int, limit int64) (*big.Rat, int64) {
 	return pass, narrow
 }
 
-// pathExists: alive links lead from src to dst without transit through a router
-// that carries the overload bit, as configured or drained (S25).
+// pathExists: alive links that both ends will list lead from src to dst without
+// transit through a router that carries the overload bit, as configured or drained (S25).
 func (s *sim) pathExists(src, dst int) bool {
 	seen := make([]bool, len(s.names))
 	seen[src] = true
@@ -197,7 +197,7 @@ func (s *sim) pathExists(src, dst int) bool {
 			continue
 		}
 		for _, l := range s.linksOf[r] {
-			if n := s.far(l, r); s.alive[l] && !seen[n] {
+			if n := s.far(l, r); s.alive[l] && s.truth.listed[l] == [2]bool{true, true} && !seen[n] {
 				seen[n] = true
 				todo = append(todo, n)
 			}

@@ -77,7 +77,7 @@ func (s *sim) bfdPassing(d int) {
 		if !s.alive[l] {
 			line.bfd.settling = false // a cut starts the count anew (S6)
 			line.bfd.token++
-		} else if from := line.bfd.from + int64(bfd.Interval)*bfd.Multiplier; from > end {
+		} else if from := line.bfd.from + int64(bfd.Interval)*bfd.Multiplier; from > end && !line.bfd.up[1-sender] {
 			end = from
 		}
 	}
@@ -178,7 +178,7 @@ func (s *sim) helloPassing(d int) {
 				line.hello[sender].settling = false
 				line.hello[sender].token++
 			}
-		} else if from := h.from + int64(s.scn.Detection.Hello.Interval)*s.scn.Detection.Hello.Multiplier; from > end {
+		} else if from := h.from + int64(s.scn.Detection.Hello.Interval)*s.scn.Detection.Hello.Multiplier; from > end && !h.up {
 			end = from
 		}
 	}
