@@ -136,3 +136,11 @@ var quantiles = []struct {
 	name string
 	at   float64
 }{{"median", 0.5}, {"p95", 0.95}, {"p99", 0.99}}
+
+// PhaseWords says in words what each phase means.
+var PhaseWords = map[string]string{
+	"unnoticed": "nobody knows yet", "noticed": "known, still in use", "detection": "routers have not noticed", "lsp_wait": "the LSP waits to be sent",
+	"flooding": "the LSP is on its way", "spf_wait": "SPF waits, as timers at rest would", "penalty": "timers wait beyond that: the price of noise",
+	"spf_run": "SPF runs", "fib_update": "tables are written, or a local prune is waited for", "loop": "packets go round", "congestion": "links are full", "overlay": "servers or leaves still use what does not work, or not yet what does",
+	"maintenance": "drains", "stranded": "no path is left",
+}

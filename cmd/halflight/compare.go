@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"halflight/cmd/halflight/player"
+	"halflight/cmd/halflight/quantity"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
 	"halflight/cmd/halflight/studies"
@@ -23,7 +24,7 @@ const turnMost = 1000
 func (d *door) compareVerb() *cobra.Command {
 	var r running
 	var all bool
-	var level float64
+	level := usualLevel
 	var turn int
 	var but []string
 	c := &cobra.Command{
@@ -40,9 +41,9 @@ halflight compare storm --but timers.spf.rfc8405.long_delay=2s --replications 3 
 	}
 	r.flags(c)
 	c.Flags().StringArrayVar(&but, "but", nil, "one more side: the first scenario with `KEY=VALUE`;\nseveral settings of one side with semicolons between")
-	c.Flags().Float64Var(&level, "level", 0.95, "a `SHARE`, for each interval and all wide ones together")
+	c.Flags().Var(&level, "level", "a `SHARE`, for each interval and all wide ones\ntogether (95%)")
 	c.Flags().BoolVar(&all, "all", false, "print all measures")
-	c.Flags().IntVar(&turn, "turn", -1, "a `NUMBER` of replications at either end of every input\nwithout a source, to see which would turn the answer\n(2 up to 64 leaves, else none)")
+	c.Flags().IntVar(&turn, "turn", -1, "a `NUMBER` of replications at either end of every input\nwithout a source, to see which would turn the answer\n(2 up to 64 leaves and from 5 replications on, else 0)")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		if err := r.check(c.Flags().Changed); err != nil {
 			return err
@@ -50,13 +51,19 @@ halflight compare storm --but timers.spf.rfc8405.long_delay=2s --replications 3 
 		if len(args)+len(but) < 2 {
 			return status.CommandLine("compare needs a second side: another scenario or result, or --but KEY=VALUE")
 		}
-		if !(level > 0 && level < 1) {
-			return status.CommandLine("--level %v: is not between 0 and 1", level)
+		if err := checkLevel(level); err != nil {
+			return err
 		}
 		if c.Flags().Changed("turn") && (turn < 0 || turn > turnMost) {
 			return status.CommandLine("--turn %d: is not between 0 and %d", turn, turnMost)
 		}
-		return d.compare(&studies.Comparison{Names: args, But: but, Set: r.set, Level: level, Turn: turn}, &r, all)
+		asked := &studies.Comparison{Names: args, But: but, Set: r.set, Level: float64(level), Turn: turn}
+		for _, flag := range []string{"set", "seed", "replications", "horizon"} {
+			if c.Flags().Changed(flag) {
+				asked.Changes = append(asked.Changes, "--"+flag)
+			}
+		}
+		return d.compare(asked, &r, all)
 	}
 	return c
 }
@@ -82,7 +89,7 @@ func (d *door) compare(asked *studies.Comparison, r *running, all bool) error {
 	}
 	_, jobs := asked.Count()
 	s, err := d.begin(r, name, told, store.Manifest{Scenario: "compare", Seed: seed, Digest: digest, Asked: asked.First(), Replications: asked.First(),
-		Reproduce: asked.Again(again("compare", asked.Names, asked.But, r.set))})
+		Reproduce: again("compare", asked.Names, asked.But, r.set, asked.Flags(float64(usualLevel))...)})
 	if err != nil {
 		return err
 	}
@@ -113,8 +120,19 @@ func (d *door) compare(asked *studies.Comparison, r *running, all bool) error {
 	return h.Done()
 }
 
+// usualLevel is that of intervals unless --level says otherwise.
+const usualLevel quantity.Share = 0.95
+
+// checkLevel refuses levels at which there is no interval.
+func checkLevel(level quantity.Share) error {
+	if level > 0 && level < 1 {
+		return nil
+	}
+	return status.CommandLine("--level %v: is not between 0 and 1; such as 95%%", float64(level))
+}
+
 // again is a command that makes a study again.
-func again(verb string, args, but, set []string) string {
+func again(verb string, args, but, set []string, more ...string) string {
 	text := "halflight " + verb
 	for _, a := range args {
 		text += " " + quoted(a)
@@ -124,6 +142,9 @@ func again(verb string, args, but, set []string) string {
 	}
 	for _, s := range set {
 		text += " --set " + quoted(s)
+	}
+	for _, m := range more {
+		text += " " + m
 	}
 	return text + " --out again"
 }

@@ -42,6 +42,17 @@ func manifestOf(l *loaded) *manifest {
 	}}
 }
 
+// with notes flags of run that are not in the scenario.
+func (m *manifest) with(quick, parquet bool) {
+	m.parquet = parquet
+	if quick {
+		m.Reproduce += " --quick"
+	}
+	if parquet {
+		m.Reproduce += " --parquet"
+	}
+}
+
 // study is the study of which a result is, of so many replications.
 func (m *manifest) study(l *loaded, asked uint32) results.Study {
 	w := l.world

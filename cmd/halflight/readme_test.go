@@ -8,6 +8,7 @@ import (
 
 	"halflight/results"
 	"halflight/results/table"
+	"halflight/sim/impact"
 )
 
 // README's dictionaries are those of the program, line by line.
@@ -26,6 +27,11 @@ func TestReadmeExplainsEveryFigure(t *testing.T) {
 			unit = "-"
 		}
 		want = append(want, fmt.Sprintf("| %s | `%s` | %s | %s |", e.Table, e.Pattern, unit, e.Meaning))
+	}
+	for _, phase := range impact.PhaseNames() {
+		if !strings.Contains(string(text), "\n  | `"+phase+"` | ") {
+			t.Errorf("README.md does not say what the phase %s is", phase)
+		}
 	}
 	for _, line := range want {
 		if !strings.Contains(string(text), "\n"+line+"\n") {

@@ -60,6 +60,9 @@ const (
 // unless --replications says otherwise: a look of the doubling sequence.
 const precisionMost = 1280
 
+// precisionExample is what a message suggests.
+const precisionExample = "lost_seconds.avoidable=10%"
+
 // quickSettings are those of a quick look.
 var quickSettings = []string{"replications=4", "warm_up=30d", "horizon=30d"}
 
@@ -186,7 +189,7 @@ func (r *running) checkPrecision(l *loaded) error {
 		share, fault := unit.ParseShare(value)
 		switch {
 		case !ok:
-			return status.CommandLine("--precision %s: write MEASURE=SHARE, such as lost_seconds.avoidable=10%%", clip(text))
+			return status.CommandLine("--precision %s: write MEASURE=SHARE, such as %s", clip(text), precisionExample)
 		case fault != nil:
 			return status.CommandLine("--precision %s: %s %w", clip(text), clip(value), fault)
 		case share == 0:
@@ -195,9 +198,23 @@ func (r *running) checkPrecision(l *loaded) error {
 		if _, ok := known.Find(name); !ok {
 			return status.CommandLine("--precision %s: there is no measure %s in this scenario%s", clip(text), clip(name), didYouMean(name, known.Names()))
 		}
+		if why := judging.Uncertain(name); why != "" {
+			return status.CommandLine("--precision %s: %s %s, so no study ends by it; ask for a mean, a share, a count or a quantile, such as %s", clip(text), name, why, precisionExample)
+		}
 		r.wants = append(r.wants, judging.Want{Measure: name, Share: share})
 	}
 	return nil
+}
+
+// precisely is the flags that end a study of stated precision.
+func (r *running) precisely() (text string) {
+	for _, p := range r.precision {
+		text += " --precision " + quoted(p)
+	}
+	if r.counted && text != "" {
+		text += fmt.Sprintf(" --replications %d", r.replications)
+	}
+	return text
 }
 
 // most is how many replications may be played.
@@ -276,7 +293,11 @@ func (d *door) settle(l *loaded, r *running, folder *store.Folder, played *playe
 		return err
 	}
 	made := manifestOf(l)
-	made.Partial, made.parquet = how, r.parquet
+	made.Partial = how
+	made.with(r.quick, r.parquet)
+	if played.Ended.By != results.ByTime { // a clock ends no study twice at the same replication
+		made.Reproduce += r.precisely()
+	}
 	worlds := &studies.Host{}
 	if r.worlds > 0 && how == "" {
 		made.Reproduce += fmt.Sprintf(" --worlds %d", r.worlds)

@@ -245,7 +245,7 @@ func (d *door) merge(path string, m *merging) error {
 		return err
 	}
 	defer folder.Drop()
-	made.parquet = m.parquet
+	made.with(set.Study.Quick, m.parquet)
 	var summary *results.Summary
 	err = sideBySide(func() error {
 		summary = made.summary(l, set, results.Ended{By: results.ByNumber, Text: "the number of replications"})

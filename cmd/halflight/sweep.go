@@ -195,6 +195,11 @@ func (d *door) sweepWorlds(s *studies.Sweep, count int, r *running, measures []s
 			a.Sentences = append(a.Sentences, out.Sentence(b))
 		}
 	}
+	for _, m := range measures {
+		if text := out.NotSeen(m); text != "" {
+			a.Sentences = append(a.Sentences, text)
+		}
+	}
 	if err := under.answer(partial, r.asJSON, a, measures); err != nil {
 		return err
 	}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"halflight/cmd/halflight/quantity"
 	"halflight/cmd/halflight/status"
 	"halflight/cmd/halflight/store"
 	"halflight/cmd/halflight/tuner"
@@ -20,6 +21,7 @@ func (d *door) tuneVerb() *cobra.Command {
 	var r running
 	t := tuner.Tune{Floors: map[string]string{}, Measures: swept}
 	var floors []string
+	limit := quantity.Share(0.5)
 	c := &cobra.Command{
 		Use:   "tune [SCENARIO]",
 		Short: "timers of least loss and fast convergence that routers bear",
@@ -41,7 +43,7 @@ goes on.`,
 	f.IntVar(&t.Local, "local", 30, "the `NUMBER` of settings the local search may try")
 	f.IntVar(&t.Replications, "race", 8, "the `NUMBER` of replications a race at each flap rate")
 	f.StringVar(&t.Horizon, "race-horizon", "", "the `TIME` each measures (10d, the scenario's if less)")
-	f.Float64Var(&t.Limit, "busy-limit", 0.5, "a `SHARE` of the worst 10 s of any router")
+	f.Var(&limit, "busy-limit", "a `SHARE` of the worst 10 s of any router (50%)")
 	f.StringArrayVar(&floors, "floor", nil, "search a setting down to `KEY=VALUE`, not its usual floor")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		t.Name = scenarios.Default()
@@ -51,7 +53,7 @@ goes on.`,
 		if err := r.check(c.Flags().Changed); err != nil {
 			return err
 		}
-		t.Set = r.set
+		t.Set, t.Limit = r.set, float64(limit)
 		switch {
 		case t.Start < 1 || t.Start > 100_000:
 			return status.CommandLine("--start %d: is not between 1 and 100000", t.Start)
@@ -59,8 +61,8 @@ goes on.`,
 			return status.CommandLine("--local %d: is not between 0 and 100000", t.Local)
 		case t.Replications < 2 || t.Replications > 1000:
 			return status.CommandLine("--race %d: is not between 2 and 1000", t.Replications)
-		case !(t.Limit > 0 && t.Limit <= 1):
-			return status.CommandLine("--busy-limit %v: is not a share above 0", t.Limit)
+		case t.Limit == 0:
+			return status.CommandLine("--busy-limit 0: nothing is that idle; a share above 0, such as 50%%")
 		}
 		if d, err := scenarios.ParseDuration(t.Horizon); c.Flags().Changed("race-horizon") && (err != nil || d <= 0) {
 			return status.CommandLine("--race-horizon %s: is no time above 0, such as 10d", clip(t.Horizon))

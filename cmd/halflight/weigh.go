@@ -17,7 +17,8 @@ import (
 // weighVerb says which telemetry pays.
 func (d *door) weighVerb() *cobra.Command {
 	var r running
-	a := studies.Weighing{Level: 0.95}
+	var a studies.Weighing
+	level := usualLevel
 	c := &cobra.Command{
 		Use:   "weigh [SCENARIO]",
 		Short: "which telemetry pays",
@@ -43,7 +44,7 @@ halflight weigh orchard --only probes,drops --bundle b=probes+drops --out two`,
 	f.StringArrayVar(&a.Bundles, "bundle", nil, "also weigh a `SET`, as in both=probes+drops")
 	var only string
 	f.StringVar(&only, "only", "", "weigh these `NAMES` alone, with commas between")
-	f.Float64Var(&a.Level, "level", 0.95, "of all intervals together: a `SHARE`")
+	f.Var(&level, "level", "of all intervals together: a `SHARE` (95%)")
 	f.BoolVar(&a.Whole, "whole", false, "play routers too; takes as long as a run for each set")
 	c.RunE = func(c *cobra.Command, args []string) error {
 		a.Name = scenarios.Default()
@@ -56,10 +57,10 @@ halflight weigh orchard --only probes,drops --bundle b=probes+drops --out two`,
 		if err := r.check(c.Flags().Changed); err != nil {
 			return err
 		}
-		if !(a.Level > 0 && a.Level < 1) {
-			return status.CommandLine("--level %v: is not between 0 and 1", a.Level)
+		if err := checkLevel(level); err != nil {
+			return err
 		}
-		a.Set = r.set
+		a.Set, a.Level = r.set, float64(level)
 		return d.weigh(&a, &r)
 	}
 	return c
@@ -73,19 +74,21 @@ func (d *door) weigh(a *studies.Weighing, r *running) error {
 		return err
 	}
 	count, jobs := a.Count()
-	command := again("weigh", []string{a.Name}, nil, r.set)
-	extra := ""
+	var extra []string
 	for _, b := range a.Bundles {
-		extra += " --bundle " + quoted(b)
+		extra = append(extra, "--bundle "+quoted(b))
 	}
 	if len(a.Only) > 0 {
-		extra += " --only " + quoted(strings.Join(a.Only, ","))
+		extra = append(extra, "--only "+quoted(strings.Join(a.Only, ",")))
+	}
+	if a.Level != float64(usualLevel) {
+		extra = append(extra, fmt.Sprintf("--level %v", a.Level))
 	}
 	if a.Whole {
-		extra += " --whole"
+		extra = append(extra, "--whole")
 	}
 	s, err := d.begin(r, name, told, store.Manifest{Scenario: "weigh", Seed: seed, Digest: digest, Asked: count, Replications: count,
-		Reproduce: strings.Replace(command, " --out again", extra+" --out again", 1)})
+		Reproduce: again("weigh", []string{a.Name}, nil, r.set, extra...)})
 	if err != nil {
 		return err
 	}

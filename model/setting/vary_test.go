@@ -36,15 +36,18 @@ func TestRangesAreRead(t *testing.T) {
 				t.Errorf("%s: the range of %s = %s is not read: %q", name, s.Key, s.Value, s.Range)
 				continue
 			}
-			// A small fabric's own spf_run lies below the range of all.
-			if !(e.Low <= e.Now && e.Now <= e.High && e.Low < e.High) && !(s.Key == "timers.spf_run" && e.Low < e.High) {
+			if !(e.Low <= e.Now && e.Now <= e.High && e.Low < e.High) {
 				t.Errorf("%s: %s = %s lies outside %q: %v to %v, now %v", name, s.Key, s.Value, s.Range, e.Low, e.High, e.Now)
+			}
+			// Its default goes with the size of the fabric, and so does its range.
+			if s.Key == "timers.spf_run" && e.At(0.5) != s.Value {
+				t.Errorf("%s: %s = %s is not in the middle of its range, %s", name, s.Key, s.Value, e.At(0.5))
 			}
 		}
 	}
 	ends := map[string][2]string{
 		"failures.optic-flap.episodes":               {"4e-05/d", "0.012/d"},
-		"timers.spf_run":                             {"1ms", "100ms"},
+		"timers.spf_run":                             {"50us", "5ms"},
 		"failures.optic-dirty.life.exponential.mean": {"2y", "200y"},
 		"failures.optic-dead.life.exponential.mean":  {"28y", "285y"},
 		"telemetry.complaints.complaints.rate":       {"0.142857/d", "6/d"},

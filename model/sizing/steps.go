@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"halflight/model"
+	"halflight/model/control"
 	"halflight/model/fabric"
 	"halflight/model/failure"
 	"halflight/model/reliability"
@@ -20,11 +21,12 @@ type Step struct {
 
 	Optics  int     `json:"transceivers"`
 	Faults  float64 `json:"faults_per_month"`
-	Changes float64 `json:"changes_per_day"` // that the routers of one fabric flood and compute for: onsets, ends, flaps
+	Changes float64 `json:"changes_per_day"` // that the routers of one fabric flood and compute for: onsets, ends, flaps, hosts
 	Long    Number  `json:"long_wait_share"` // of time, if changes came singly at random; infinite for other back-off than RFC 8405
 	Fault   float64 `json:"loss_router"`     // share of demand that the router added takes until others act
 	// Short is how many hours a year a leaf, of all, has too few uplinks for the
-	// busiest hour; of tops, a leaf's pod has a spine with too few.
+	// busiest hour; of tops, a leaf's pod has a spine with too few, or several. A
+	// leaf counts once, so it is at most all hours of all leaves.
 	Short float64 `json:"short_leaf_hours_per_year"`
 	Cost  float64 `json:"cost_per_year"` // of ports, by costs.port, and of repairs
 	// Pays is the price of a leaf-hour with too little capacity from which on this
@@ -92,7 +94,8 @@ func stepOf(w *model.World, now, c reliability.Clos) Step {
 	n := c.Counts()
 	width := widthOf(c, c == now)
 	k := float64(fabricsOf(w))
-	s := Step{Spines: c.Spines, Tops: c.Tops, Present: c == now, Optics: int(k) * n.Transceivers, Fault: width.Spine, Long: Number(math.Inf(1))}
+	s := Step{Spines: c.Spines, Tops: c.Tops, Present: c == now, Optics: int(k) * n.Transceivers, Fault: width.Spine, Long: Number(math.Inf(1)),
+		Changes: hostChanges(w) / k}
 	if c.Spines == now.Spines && c.Tops != now.Tops {
 		s.Fault = width.Top
 	}
@@ -131,6 +134,22 @@ func stepOf(w *model.World, now, c reliability.Clos) Step {
 	return s
 }
 
+// hostChanges is how many times a day the hosts that are routers of the area go away
+// or come back, of all fabrics: their number is that of leaves, so every width has
+// the same. What is away for less than its leaf takes to see it changes nothing.
+func hostChanges(w *model.World) float64 {
+	if !w.Random {
+		return 0
+	}
+	perHost := 0.0
+	for _, e := range []control.HostEvents{w.Hosts.Reboots, w.Hosts.Flaps} {
+		if e.Rate > 0 {
+			perHost += 2 * float64(e.Rate*86400) * e.Away.Survival(float64(w.Timers.Signal))
+		}
+	}
+	return float64(perHost * float64(w.Hosts.Leaf*w.Fabric.Leaves))
+}
+
 // handsOn is an hour of work at each visit.
 const handsOn = 1.0
 
@@ -163,11 +182,13 @@ func scaled(w *model.World, m *failure.Mode, now, c reliability.Clos) float64 {
 func shortLeaves(w *model.World, c reliability.Clos, rest traffic.Levels) float64 {
 	now, uplink := w.Fabric.Shape, w.Fabric.Ports[0][0]
 	need := rest.LeafSpine * float64(now.Spines*now.Parallel) / w.Fabric.Links[0].Speed
-	return hoursShort(float64(fabricsOf(w)*c.Pods*c.Leaves), c.Spines*c.Parallel, need, outOf(w, uplink, failure.OnSpine))
+	return leafHours(w, c) * shareShort(c.Spines*c.Parallel, need, outOf(w, uplink, failure.OnSpine))
 }
 
-// shortSpines is the same of spines whose links to tops are too few: each counts
-// for the leaves of its pod.
+// shortSpines is how many hours a year leaves have, somewhere in their pod, a spine
+// whose links to tops are too few. Spines of a pod share no top and no such link, so
+// with links and routers taken as independent the union over them is exact: a leaf
+// with two such spines counts once.
 func shortSpines(w *model.World, c reliability.Clos, rest traffic.Levels) float64 {
 	if c.Tops == 0 {
 		return 0
@@ -175,18 +196,24 @@ func shortSpines(w *model.World, c reliability.Clos, rest traffic.Levels) float6
 	spine := w.Fabric.Ports[w.Fabric.Leaves]
 	last := spine[len(spine)-1]
 	need := rest.SpineTop * float64(closOf(w).Tops) / w.Fabric.Links[last.Link].Speed
-	return hoursShort(float64(fabricsOf(w)*c.Pods*c.Spines*c.Leaves), c.Tops, need, outOf(w, last, failure.OnTop))
+	return leafHours(w, c) * reliability.AnyShort(c.Spines, shareShort(c.Tops, need, outOf(w, last, failure.OnTop)))
 }
 
-func hoursShort(units float64, n int, need, out float64) float64 {
+// leafHours are those of a year, of all leaves.
+func leafHours(w *model.World, c reliability.Clos) float64 {
+	return float64(fabricsOf(w)*c.Pods*c.Leaves) * reliability.HoursPerYear
+}
+
+// shareShort is the share of time that fewer of n links are there than are needed.
+func shareShort(n int, need, out float64) float64 {
 	whole := int(math.Ceil(need - 1e-9))
 	switch {
 	case whole > n:
-		return units * reliability.HoursPerYear
+		return 1
 	case whole < 1:
 		return 0
 	}
-	return units * reliability.HoursPerYear * reliability.UplinksShort(n, whole, out)
+	return reliability.UplinksShort(n, whole, out)
 }
 
 // outOf is the share of time that one port's link is out, the router behind it

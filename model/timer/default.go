@@ -104,7 +104,7 @@ var Notes = []Note{
 	{"timers.lsp_generation.incremental_delay", "example of a routing guide; form of RFC 8541 section 4.2", "B", "20 ms to 1 s", 0},
 	{"timers.lsp_generation.maximum_delay", "example of a routing guide; form of RFC 8541 section 4.2", "B", "1 to 30 s", 0},
 	{"timers.lsp_generation.wait_time", "twice the maximum delay: common practice, no source", "CP", "", 0},
-	{"timers.spf_run", "0.5 ms + 0.2 us x (directions + N log2 N); RFC 5714 section 4 says a few ms", "D", "1 to 100 ms", 100},
+	{"timers.spf_run", "0.5 ms + 0.2 us x (directions + N log2 N), assumed, so the range is in proportion; RFC 5714 section 4 says a few ms", "D", "x 0.1 to x 10", 100},
 	{"detection.signal", "RFC 5714 section 4: a few ms at the physical layer, and debouncing", "A/D", "5 to 200 ms", 40},
 	{"detection.settle", "no source; the strongest single knob on flaps", "D", "0 to 60 s", 30},
 	{"detection.bfd.interval", "among the intervals of RFC 7419 section 3", "A/CP", "10 ms to 1 s", 0},

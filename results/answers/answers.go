@@ -154,22 +154,39 @@ type Table struct {
 	Unit     string   `json:"unit"`
 	Present  *float64 `json:"present"`
 	Sentence string   `json:"sentence"`
-	Rows     []struct {
-		Key    string `json:"key"`
-		Value  string `json:"value"`
-		Low    string `json:"low"`
-		High   string `json:"high"`
-		Grade  string `json:"grade"`
-		AtLow  Point  `json:"at_low"`
-		AtHigh Point  `json:"at_high"`
-		Beyond bool   `json:"beyond_doubt"`
-	} `json:"rows"`
+	Rows     []Row    `json:"rows"`
+}
+
+// Row is one input and the measure at both its ends.
+type Row struct {
+	Key    string `json:"key"`
+	Value  string `json:"value"`
+	Low    string `json:"low"`
+	High   string `json:"high"`
+	Grade  string `json:"grade"`
+	AtLow  Point  `json:"at_low"`
+	AtHigh Point  `json:"at_high"`
+	Beyond bool   `json:"beyond_doubt"`
 }
 
 // Point is the measure at one setting.
 type Point struct {
 	Value    *float64 `json:"value"`
 	Interval *Limits  `json:"interval"` // of the difference from the present setting
+}
+
+// Seen says whether any setting showed anything of the measure.
+func (t *Table) Seen() bool {
+	some := func(v *float64) bool { return v != nil && *v != 0 }
+	return some(t.Present) || slices.ContainsFunc(t.Rows, func(r Row) bool { return some(r.AtLow.Value) || some(r.AtHigh.Value) })
+}
+
+// Words writes the value of a point.
+func (p Point) Words(unit string) string {
+	if p.Value == nil {
+		return "not seen"
+	}
+	return phrase.Words(*p.Value, unit)
 }
 
 // Bar says what the unsure inputs may do to a measure.

@@ -54,7 +54,7 @@ type Value struct {
 type Difference struct {
 	stat.Comparison
 	FamilyLow, FamilyHigh float64 // at the level for all differences at once; see stat.Family
-	Sure                  bool    // 0 lies outside that interval
+	Sure                  bool    // 0 lies outside that interval, and there are enough pairs; see Few
 }
 
 // Of compares at least two sides. Sets with the same seed are compared pair by
@@ -85,6 +85,7 @@ func Of(sides []Side, level float64, only ...string) (*Contrast, error) {
 		for k := range c.Rows[i].Differences {
 			d := &c.Rows[i].Differences[k]
 			d.FamilyLow, d.FamilyHigh, d.Sure = d.Family(max(c.Members, 1))
+			d.Sure = d.Sure && !c.Few(k+1)
 			if c.Rows[i].Unit == unit.Share { // Student's t knows of no bounds
 				for _, end := range []*float64{&d.Difference.Low, &d.Difference.High, &d.FamilyLow, &d.FamilyHigh} {
 					*end = min(max(*end, -1), 1)
@@ -94,6 +95,16 @@ func Of(sides []Side, level float64, only ...string) (*Contrast, error) {
 	}
 	return c, nil
 }
+
+// Pairs is how many replications side i and the first have at least, pair by pair
+// or each.
+func (c *Contrast) Pairs(i int) int {
+	return min(len(c.Sides[0].Set.Replications), len(c.Sides[i].Set.Replications))
+}
+
+// Few says that side i and the first have too few replications for any difference
+// to be beyond doubt.
+func (c *Contrast) Few(i int) bool { return c.Pairs(i) < stat.PairsLeast }
 
 // align keeps of each side the replications that all hold, if they share draws.
 func (c *Contrast) align() error {

@@ -120,6 +120,40 @@ func TestPairs(t *testing.T) {
 	}
 }
 
+// Fewer than five replications of either side, paired or not, call nothing beyond
+// doubt, however far apart they are; five do.
+func TestFewPairs(t *testing.T) {
+	quick := func(n uint32) int64 { return 1000 + int64(n%2) }
+	slow := func(n uint32) int64 { return 5000 + int64(n%2) }
+	same := func(n uint32, k int) int64 { return 5e7 + int64(n+1)*1e6 }
+	of := func(seed uint64, first, other uint32) *Contrast {
+		c, err := Of([]Side{{"one", sample(1, upTo(first), quick, same)}, {"two", sample(seed, upTo(other), slow, same)}}, 0.95)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	for _, c := range []struct {
+		seed         uint64
+		first, other uint32
+		sure         bool
+	}{{1, 2, 2, false}, {1, 4, 4, false}, {2, 4, 20, false}, {2, 20, 4, false}, {1, 20, 4, false}, {2, 5, 5, true}} {
+		got := of(c.seed, c.first, c.other)
+		d := row(t, got, "spf_runs").Differences[0]
+		if d.Difference.Available() && !(d.Difference.Low > 0) || d.Sure != c.sure {
+			t.Errorf("%+v: %+v", c, d)
+		}
+		text := strings.Join(got.Sentences(), " ")
+		if said := strings.Contains(text, "is called beyond doubt: that takes at least 5 replications, and there are "); said == c.sure {
+			t.Errorf("%+v: %s", c, text)
+		}
+		var b bytes.Buffer
+		if err := got.WriteJSON(&b); err != nil || strings.Contains(b.String(), `"beyond_doubt": true`) != c.sure {
+			t.Errorf("%+v: %v", c, err)
+		}
+	}
+}
+
 // A step that three digits do not show is told by its interval, not as a step from a
 // value to itself.
 func TestSmallSteps(t *testing.T) {

@@ -110,6 +110,10 @@ func (c *Contrast) pairing(i int) string {
 	}
 	text := fmt.Sprintf("Of %d differences that have an interval, %d are beyond doubt: 0 lies outside intervals that hold at %.4g %% for all of them at once",
 		c.withInterval(i), n, 100*c.Level)
+	if c.Few(i) {
+		text = fmt.Sprintf("None of %d differences that have an interval is called beyond doubt: that takes at least %d replications, and there are %d",
+			c.withInterval(i), stat.PairsLeast, c.Pairs(i))
+	}
 	paired, not, gain := c.Paired(i)
 	switch {
 	case !c.Common:

@@ -116,11 +116,14 @@ func (t *Turning) Sentence(c *Contrast, i int) string {
 			continue
 		}
 		r := &t.Rows[first]
-		left := fmt.Sprintf("%.0f to %.0f %% of it", 100*r.Left, 100*t.Rows[last].Left)
-		if r.Left < 0 {
-			turned = append(turned, fmt.Sprintf("%s at %s turns %s (%s is left)", r.Input, Plain(r.Value), h.what, left))
-		} else {
-			held = append(held, fmt.Sprintf("of %s %s, least with %s at %s", h.what, left, r.Input, Plain(r.Value)))
+		left := fmt.Sprintf("%.0f to %.0f %%", 100*r.Left, 100*t.Rows[last].Left)
+		switch same := fmt.Sprintf("%.0f %%", 100*r.Left); {
+		case r.Left < 0:
+			turned = append(turned, fmt.Sprintf("%s at %s turns %s (%s of it is left)", r.Input, Plain(r.Value), h.what, left))
+		case same == fmt.Sprintf("%.0f %%", 100*t.Rows[last].Left):
+			held = append(held, fmt.Sprintf("%s of %s is left with every one", same, h.what))
+		default:
+			held = append(held, fmt.Sprintf("%s of %s is left, least with %s at %s", left, h.what, r.Input, Plain(r.Value)))
 		}
 	}
 	text := fmt.Sprintf("What would turn %s against %s: %s without a source, each at either end of its range, %s each: ",
@@ -134,7 +137,7 @@ func (t *Turning) Sentence(c *Contrast, i int) string {
 		text += "none turns what is decided"
 	}
 	if len(held) > 0 {
-		text += "; over all of them is left " + strings.Join(held, "; ")
+		text += "; " + strings.Join(held, "; ")
 	}
 	return text + "."
 }

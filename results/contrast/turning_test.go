@@ -59,7 +59,12 @@ func TestTurns(t *testing.T) {
 	}
 	// Without the one that turns it, least is left by the other.
 	turning, _ = c.Turns(list[:2], 0.95)
-	if s := turning.Sentence(c, 1); !strings.Contains(s, "none turns what is decided; over all of them is left of avoidable loss 50 to 100 % of it, least with a.b at 9s") {
+	if s := turning.Sentence(c, 1); !strings.Contains(s, "none turns what is decided; 50 to 100 % of avoidable loss is left, least with a.b at 9s") {
+		t.Error(s)
+	}
+	// What every input leaves alike is said once.
+	turning, _ = c.Turns([]Other{other("a.b", "1s", 200), other("a.b", "9s", 200.001)}, 0.95)
+	if s := turning.Sentence(c, 1); !strings.Contains(s, "none turns what is decided; 100 % of avoidable loss is left with every one") {
 		t.Error(s)
 	}
 	// Where nothing is decided there is nothing to turn.

@@ -18,6 +18,7 @@ import (
 	"strings"
 
 	"halflight/results"
+	"halflight/results/money"
 	"halflight/results/stat"
 	"halflight/results/unit"
 	"halflight/scenarios/objective"
@@ -76,7 +77,21 @@ func wrong(typed, text, hint string) *wording.Fault {
 
 // seenOnly reports whether a measure has no interval by its nature.
 func seenOnly(name string) bool {
-	return strings.HasSuffix(name, ".max") || name == "busy.worst10s" || name == "capacity.worst"
+	return strings.HasSuffix(name, ".max") || name == "busy.worst10s" || name == "load.worst" ||
+		name == "capacity.worst" || strings.HasSuffix(name, ".capacity.worst")
+}
+
+// Uncertain says why a measure never has an interval, so that no number of
+// replications makes it more precise; empty for all others.
+func Uncertain(name string) string {
+	item, isCost := strings.CutPrefix(name, "cost.")
+	switch {
+	case seenOnly(name):
+		return "is the largest or least seen and never has an interval"
+	case name == "load.hottest" || isCost && money.Fixed(item):
+		return "is the same in every replication and needs no interval"
+	}
+	return ""
 }
 
 // inUnit is a limit in the unit of a measure.

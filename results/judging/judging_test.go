@@ -81,6 +81,7 @@ func TestSeenAndUnseen(t *testing.T) {
 		{Objective{Measure: "busy.worst10s", Unit: "share", Limit: 0.19}, results.Missed},
 		{Objective{Measure: "capacity.worst", Unit: "share", Limit: 0.75, Least: true}, results.Met},
 		{Objective{Measure: "capacity.worst", Unit: "share", Limit: 0.76, Least: true}, results.Missed},
+		{Objective{Measure: "load.worst", Unit: "share", Limit: 10}, results.Met},
 		{Objective{Measure: "full_convergence.p99", Unit: "s", Limit: 10, Confidence: 0.95}, results.Undecided},
 		{Objective{Measure: "full_convergence.max", Unit: "s", Limit: 10}, results.Undecided},
 	} {

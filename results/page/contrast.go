@@ -37,7 +37,7 @@ func Contrast(to io.Writer, c *contrast.Contrast, all bool) error {
 	if !c.Measured {
 		p.say("", "The sides measure other stretches of time; compare rates, not what grows with the horizon.")
 	}
-	p.hints(len(c.Sides[0].Set.Replications))
+	p.hints(fewest(c))
 	for i := 1; i < len(c.Sides); i++ {
 		p.contrast(c, i, all)
 	}
@@ -58,13 +58,23 @@ func (p *text) partial(why string) {
 	}
 }
 
-// fewHint warns of intervals that rest on few replications.
-var fewHint = fmt.Sprintf("Fewer than %d replications: take intervals as hints.", stat.LookFirst)
-
+// hints warns of intervals that rest on few replications.
 func (p *text) hints(replications int) {
-	if replications < stat.LookFirst {
-		p.say("", fewHint)
+	switch {
+	case replications < stat.PairsLeast:
+		p.say("", fmt.Sprintf("Fewer than %d replications: intervals are hints, and nothing is beyond doubt.", stat.PairsLeast))
+	case replications < stat.LookFirst:
+		p.say("", fmt.Sprintf("Fewer than %d replications: take intervals as hints.", stat.LookFirst))
 	}
+}
+
+// fewest is how many replications the side with the fewest has.
+func fewest(c *contrast.Contrast) int {
+	least := len(c.Sides[0].Set.Replications)
+	for i := range c.Sides {
+		least = min(least, c.Pairs(i))
+	}
+	return least
 }
 
 // contrast writes the table of one side against the first.
@@ -125,6 +135,8 @@ func amount(v contrast.Value, in string) string {
 func differenceCell(d *contrast.Difference, in string) string {
 	e := &d.Difference
 	switch {
+	case !e.Known:
+		return "-  "
 	case e.Sides == stat.TwoSided && d.Sure:
 		return between(e.Low, e.High, in) + " *"
 	case e.Sides == stat.TwoSided:

@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/olekukonko/tablewriter/tw"
@@ -26,7 +27,7 @@ func Swing(to io.Writer, a *swing.Answer, measures []string) error {
 		p.worlds(a.Worlds, strings.Join(measures, " "))
 	case a.Grid != nil:
 		p.say("", fmt.Sprintf("%s each, with the same draws.", unit.Count(len(a.Contrast.Sides[0].Set.Replications), "replication")))
-		p.hints(len(a.Contrast.Sides[0].Set.Replications))
+		p.hints(fewest(a.Contrast))
 		for i := range a.Contrast.Rows {
 			if r := &a.Contrast.Rows[i]; anyMatch(strings.Join(measures, " "), r.Name) {
 				p.grid(a.Grid, a.Contrast, r)
@@ -36,7 +37,7 @@ func Swing(to io.Writer, a *swing.Answer, measures []string) error {
 	default:
 		p.say("", fmt.Sprintf("%s, one at a time at either end of its range; %s each, with the same draws.",
 			unit.Count(len(a.Tables[0].Rows), "unsure input"), unit.Count(len(a.Contrast.Sides[0].Set.Replications), "replication")))
-		p.hints(len(a.Contrast.Sides[0].Set.Replications))
+		p.hints(fewest(a.Contrast))
 		for _, t := range a.Tables {
 			p.swings(t)
 		}
@@ -53,12 +54,15 @@ func Swing(to io.Writer, a *swing.Answer, measures []string) error {
 func (p *text) starred(c *contrast.Contrast) {
 	p.blank()
 	if c.Members == 0 {
-		p.say("", "No difference has an interval. Other measures are in sweep.json.")
+		p.say("", "No difference has an interval. "+perWhat+" Other measures are in sweep.json.")
 		return
 	}
 	p.say("", fmt.Sprintf("* differs from the present setting beyond doubt: 0 lies outside the interval of the difference even when widened so that all %d "+
-		"intervals hold at once at %.4g %% (Bonferroni). Intervals, correlations and other measures are in sweep.json.", c.Members, 100*c.Level))
+		"intervals hold at once at %.4g %% (Bonferroni). "+perWhat+" Intervals, correlations and other measures are in sweep.json.", c.Members, 100*c.Level))
 }
+
+// perWhat says of what span the cells of a table are whose unit has no room in them.
+const perWhat = "Amounts and counts are per month of 30 d, SPF runs per router and hour."
 
 // swingsMost is how many inputs a table shows.
 const swingsMost = 12
@@ -66,14 +70,22 @@ const swingsMost = 12
 // swings writes one table, inputs that move nothing in one line below it.
 func (p *text) swings(t *swing.Table) {
 	p.blank()
-	p.say("", fmt.Sprintf("%s, at present %s; largest swing first:", t.Measure, amount(t.Present, t.Unit)))
+	if t.Untold() {
+		p.say("", t.Sentence())
+		return
+	}
+	p.say("", atPresent(t.Measure, t.Present, t.Unit)+"; largest swing first:")
 	head := []string{"input", "grade", "from", "to", "at low end", "at high end"}
 	var rows [][]string
-	var still []string
+	var still, blank []string
 	more := 0
 	for i := range t.Rows {
 		r := &t.Rows[i]
-		if r.Size == 0 {
+		switch {
+		case r.Blank:
+			blank = append(blank, plainKey(r.Input.Key))
+			continue
+		case r.Size == 0:
 			still = append(still, plainKey(r.Input.Key))
 			continue
 		}
@@ -94,6 +106,17 @@ func (p *text) swings(t *swing.Table) {
 	if len(still) > 0 {
 		p.say("", "Without any effect on it: "+strings.Join(still, ", ")+".")
 	}
+	if len(blank) > 0 {
+		p.say("", "Effect not known, since it was not seen at present and at both ends: "+strings.Join(blank, ", ")+".")
+	}
+}
+
+// atPresent names a measure and its present value, with the whole of its unit.
+func atPresent(measure string, v contrast.Value, in string) string {
+	if !v.Known {
+		return measure + ", not seen at present"
+	}
+	return measure + ", at present " + join(unit.Scaled(v.Value, in))
 }
 
 // mark adds the star of what differs beyond doubt, or its room.
@@ -110,7 +133,11 @@ func plainKey(key string) string { return strings.TrimSuffix(key, ".exponential.
 // grid writes one measure over the values of one or two keys.
 func (p *text) grid(g *swing.Grid, c *contrast.Contrast, r *contrast.Row) {
 	p.blank()
-	p.say("", fmt.Sprintf("%s, at present %s:", r.Name, amount(r.Values[0], r.Unit)))
+	if !slices.ContainsFunc(r.Values, func(v contrast.Value) bool { return v.Known }) {
+		p.say("", swing.NotSeen(r.Name))
+		return
+	}
+	p.say("", atPresent(r.Name, r.Values[0], r.Unit)+":")
 	cell := func(side int) string {
 		if side == 0 {
 			return amount(r.Values[0], r.Unit) + "  "

@@ -26,6 +26,9 @@ func Tuned(to io.Writer, a *tuned.Answer) error {
 		p.blank()
 		p.say("", fmt.Sprintf("%s of %s each at the scenario's own flap rate. * beyond doubt, as in compare.",
 			unit.Count(len(a.Full.Sides[0].Set.Replications), "replication"), span(st.Horizon)))
+		if a.Full.Few(1) {
+			p.hints(fewest(a.Full))
+		}
 	}
 	p.curves(a)
 	p.blank()

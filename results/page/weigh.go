@@ -6,7 +6,6 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"halflight/results/stat"
 	"halflight/results/unit"
 	"halflight/results/weighing"
 )
@@ -20,9 +19,7 @@ func Weighing(to io.Writer, w *weighing.Weighing) error {
 	q := w.Question
 	p.say("", fmt.Sprintf("%s, seed %d: %d of %s, each %s after a warm-up of %s; %d sets of instruments, played with the same draws.",
 		q.Scenario, q.Seed, w.Replications, unit.Count(q.Asked, "replication"), span(q.Horizon), span(q.WarmUp), w.Played))
-	if w.Replications < stat.LookFirst {
-		p.say("", fewHint)
-	}
+	p.hints(w.Replications)
 	p.patience(w)
 	p.heading("What each sees and does, alone")
 	p.table(seeHead, seeRow, append([]weighing.Line{w.None}, append(append(w.Alone, w.Bundles...), w.Everything)...))

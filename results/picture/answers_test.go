@@ -37,6 +37,14 @@ func TestInputs(t *testing.T) {
 	if c.From != 0.2 || c.To != 0.2 || c.Style != Uneasy {
 		t.Errorf("c: %+v", c)
 	}
+	if p.Table.Rows[2][4] != "not seen" || p.Table.Rows[2][5] != "200 ms" {
+		t.Errorf("cells of c: %v", p.Table.Rows[2])
+	}
+	unseen := hand().summed().answered(t, `{"halflight": "sweep", "format": 1, "kind": "inputs", "inputs": [{"measure": "full_convergence.median", "unit": "s", "present": null,
+		"sentence": "Nothing was seen.", "rows": [{"key": "a.rate", "low": "1/d", "high": "9/d", "grade": "D", "at_low": {"value": null}, "at_high": {"value": null}}]}]}`)
+	if p := Inputs(unseen); p.There() || !strings.Contains(p.Without, "saw nothing of full_convergence.median") {
+		t.Errorf("nothing seen: %+v", p)
+	}
 	if e := r.evidence(); !e.Alone || e.Together {
 		t.Errorf("evidence %+v", e)
 	}

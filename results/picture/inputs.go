@@ -22,6 +22,10 @@ func Inputs(r *Result) Picture {
 		return p
 	}
 	t := s.Inputs[0]
+	if !t.Seen() {
+		p.Without, p.Command = "the sweep saw nothing of "+t.Measure+" in any setting; a longer horizon would", r.again("sweep", "")
+		return p
+	}
 	p.Title += ": " + t.Measure
 	p.X = Axis{Label: t.Measure, Unit: t.Unit, Low: math.Inf(1), High: math.Inf(-1)}
 	p.Table = &Table{Head: []string{"input", "grade", "from", "to", "at the low end", "at the high end", "beyond chance"}, Left: 4}
@@ -35,7 +39,7 @@ func Inputs(r *Result) Picture {
 		if row.Beyond {
 			sure = "yes"
 		}
-		p.Table.Rows = append(p.Table.Rows, []string{row.Key, row.Grade, row.Low, row.High, phrase.Words(low, t.Unit), phrase.Words(high, t.Unit), sure})
+		p.Table.Rows = append(p.Table.Rows, []string{row.Key, row.Grade, row.Low, row.High, row.AtLow.Words(t.Unit), row.AtHigh.Words(t.Unit), sure})
 		if len(p.Bars) == inputsMost {
 			continue
 		}

@@ -10,14 +10,6 @@ import (
 	"halflight/results/unit"
 )
 
-// phaseWords says in words what each phase means.
-var phaseWords = map[string]string{
-	"unnoticed": "nobody knows yet", "noticed": "known, still in use", "detection": "routers have not noticed", "lsp_wait": "the LSP waits to be sent",
-	"flooding": "the LSP is on its way", "spf_wait": "SPF waits, as timers at rest would", "penalty": "timers wait beyond that: the price of noise",
-	"spf_run": "SPF runs", "fib_update": "tables are written", "loop": "packets go round", "congestion": "links are full", "overlay": "servers or leaves still use what does not work, or not yet what does",
-	"maintenance": "drains", "stranded": "no path is left",
-}
-
 // Losses is the lost seconds by kind of fault and by phase.
 func Losses(r *Result) Picture {
 	p := Picture{ID: "lost-by-kind-and-phase", Title: "Where the lost seconds go: by kind of fault and by phase",
@@ -81,7 +73,7 @@ func bars(s *results.Summary, by string, style Style) (out []Bar) {
 		if m.Estimate.Available() {
 			b.Low, b.High = m.Estimate.Low, m.Estimate.High
 		}
-		if words := phaseWords[name]; words != "" && by == "phase" {
+		if words := results.PhaseWords[name]; words != "" && by == "phase" {
 			b.Name = name + ": " + words
 		}
 		out = append(out, b)

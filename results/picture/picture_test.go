@@ -1,12 +1,14 @@
 package picture
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
 	"testing"
 
 	"halflight/results"
+	"halflight/results/phrase"
 	"halflight/results/stat"
 	"halflight/results/unit"
 	"halflight/sim/record"
@@ -62,16 +64,21 @@ func cut(seconds float64, is record.Background) record.Fault {
 		RepairConvergence: record.None, SPFWait: record.None, RouteLoss: record.None, Sighted: record.None, Mitigated: record.None}
 }
 
-// Five cuts in quiet after 1, 2, 2, 4 and 5 s: four fifths are left after 1 s, two
-// after 2 s, none after 5 s. A restart is no cut, and one cut in noise no line.
+// Five cuts in quiet after 1, 2, 2, 4 and 5 s, that of 4 s a restart: four fifths are
+// left after 1 s, two after 2 s, none after 5 s. A flap is no cut, and one cut in
+// noise no line.
 func TestSurvivalByHand(t *testing.T) {
 	r := hand()
 	for _, s := range []float64{2, 5, 1, 4, 2} {
-		r.strike(int(s)%2, cut(s, record.Quiet), 2)
+		f := cut(s, record.Quiet)
+		if s == 4 {
+			f.Mode = 2
+		}
+		r.strike(int(s)%2, f, 2)
 	}
-	restart := cut(9, record.Quiet)
-	restart.Mode = 2
-	r.strike(0, restart, 2)
+	other := cut(9, record.Quiet)
+	other.Mode = 1
+	r.strike(0, other, 2)
 	r.strike(0, cut(7, record.Noise), 2)
 	p := Survival([]*Result{r.summed()})
 	if !p.There() || len(p.Lines) != 1 {
@@ -100,6 +107,32 @@ func TestSurvivalByHand(t *testing.T) {
 	}
 	if p := Survival([]*Result{hand().summed()}); p.There() || p.Command == "" {
 		t.Errorf("without cuts: %+v", p)
+	}
+}
+
+// Picture and summary speak of the same cuts, those that changed nothing too: the
+// number, the quantiles and the words are those of full_convergence.
+func TestSurvivalIsOfTheSummarysCuts(t *testing.T) {
+	r := hand()
+	for i := range 80 {
+		f := cut(float64(i%40)/10, []record.Background{record.Quiet, record.Noise}[i/40])
+		if f.Background == record.Noise {
+			f.FullConvergence *= 3
+		}
+		f.Mode = int32(i % 3) // hard, lossy, restart
+		r.strike(i%2, f, 2)
+	}
+	p := Survival([]*Result{r.summed()})
+	for i, background := range []string{"quiet", "noise"} {
+		m, ok := r.Summary.Find("full_convergence." + background + ".median")
+		row := p.Table.Rows[i]
+		if !ok || row[2] != fmt.Sprint(m.Events) || row[3] != phrase.With(m.Estimate, unit.Seconds) {
+			t.Errorf("%s: %v, in the summary %d: %s", background, row, m.Events, phrase.With(m.Estimate, unit.Seconds))
+		}
+	}
+	l := p.Lines[0]
+	if l.X[0] <= 0 || l.Y[0] >= 1 {
+		t.Errorf("the line begins at %v s with %v: the cut that was over at once is not in it", l.X[0], l.Y[0])
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"halflight/results"
 	"halflight/results/phrase"
 	"halflight/results/unit"
 	"halflight/sim/record"
@@ -124,6 +125,6 @@ func (s *Story) phases(f *record.Fault, names []string) {
 		from += v
 	}
 	if worst >= 0 {
-		s.Says = fmt.Sprintf("%s of it was lost while %s (%s).", phrase.Words(f.Phases[worst]/f.LostSeconds, unit.Share), strings.TrimPrefix(phaseWords[names[worst]], "the price of "), names[worst])
+		s.Says = fmt.Sprintf("%s of it was lost while %s (%s).", phrase.Words(f.Phases[worst]/f.LostSeconds, unit.Share), strings.TrimPrefix(results.PhaseWords[names[worst]], "the price of "), names[worst])
 	}
 }

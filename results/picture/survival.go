@@ -21,7 +21,7 @@ func Survival(list []*Result) Picture {
 	p := Picture{ID: "quiet-and-noise", Title: "The same cut in a quiet night and a noisy day",
 		X:    Axis{Label: "time since the cut", Unit: unit.Seconds, Log: true},
 		Y:    Axis{Label: "cuts not converged yet", Unit: unit.Share, Low: 0, High: 1},
-		Read: "A cut is a hard fault. A line shows the share of cuts that had not converged (RFC 6412) after a time; further right is slower. Quiet: every router's back-off was at rest as the cut came. Noise: it was not. Bands hold 95 % of chance, cuts taken as independent. A tail of minutes and more is loss that cannot be told apart from that of faults under way."}
+		Read: "A cut is a hard fault or a restart, as in all figures of convergence. A line shows the share of cuts that had not converged (RFC 6412) after a time; further right is slower. Quiet: every router's back-off was at rest as the cut came. Noise: it was not, and not by doing of the same part in the last 10 min. Bands hold 95 % of chance, cuts taken as independent. A tail of minutes and more is loss that cannot be told apart from that of faults under way."}
 	p.X.Low, p.X.High = math.Inf(1), 0
 	table := &Table{Head: []string{"setting", "background", "cuts", "median", "p95", "p99"}, Left: 2}
 	noisy := 0
@@ -42,8 +42,8 @@ func Survival(list []*Result) Picture {
 				row = append(row, phrase.With(c.quantile(q), unit.Seconds))
 			}
 			table.Rows = append(table.Rows, row)
-			if len(c.all) < 5 {
-				continue // a line of four points is none
+			if len(c.all) < 5 || c.all[len(c.all)-1] == 0 {
+				continue // a line of four points is none, nor is one that is over at once
 			}
 			name := "in " + b.name
 			if b.is == record.Quiet {
@@ -79,8 +79,8 @@ func (r *Result) label(list []*Result) string {
 	return r.Setting
 }
 
-// cutSpread is the Full Convergence Times, s, of the hard faults with one
-// background.
+// cutSpread is the Full Convergence Times, s, of the cuts with one background: those
+// of full_convergence.quiet and .noise.
 type cutSpread struct {
 	all    []float64 // sorted
 	pooled *stat.Pooled
@@ -93,7 +93,7 @@ func (r *Result) cuts(is record.Background) cutSpread {
 	for i := range by {
 		for k := range r.Set.Replications[i].Faults {
 			f := &r.Set.Replications[i].Faults[k]
-			if r.Set.Header.Modes[f.Mode].Kind == "hard" && f.Background == is && f.FullConvergence > 0 {
+			if r.Set.Header.Modes[f.Mode].Cut() && f.Background == is && f.FullConvergence != record.None {
 				by[i] = append(by[i], float64(f.FullConvergence)/1e9)
 			}
 		}
@@ -126,7 +126,7 @@ func (c *cutSpread) highest() (string, float64) {
 }
 
 // survival is the share of sorted values above each of them. The first point is
-// before the least one.
+// before the least one above 0: an axis of powers of ten has no 0.
 func survival(values []float64, name string, style Style) Line {
 	n := len(values)
 	l := Line{Name: name, Style: style, Step: true}
@@ -134,9 +134,13 @@ func survival(values []float64, name string, style Style) Line {
 		low, high := stat.Wilson(over, n, 0.95)
 		l.X, l.Y, l.Low, l.High = append(l.X, x), append(l.Y, float64(over)/float64(n)), append(l.Low, low), append(l.High, high)
 	}
-	add(values[0]/10, n)
+	from := 0 // of the values, how many are 0
+	for values[from] == 0 {
+		from++
+	}
+	add(values[from]/10, n-from)
 	stride := max(1, n/pointsMost)
-	for i := 0; i < n; i++ {
+	for i := from; i < n; i++ {
 		if i+1 < n && values[i+1] == values[i] {
 			continue
 		}
@@ -180,7 +184,11 @@ func quietAgainstNoise(list []*Result, spreads []cutSpread) string {
 				name, q = n, at
 			}
 			a, b := noise.quantile(q), quiet.quantile(q)
-			text += fmt.Sprintf("at %s a cut in noise takes %s, one in quiet %s: %s times as long. ", name, phrase.With(a, unit.Seconds), phrase.With(b, unit.Seconds), unit.Digits(a.Value/b.Value))
+			text += fmt.Sprintf("at %s a cut in noise takes %s, one in quiet %s", name, phrase.With(a, unit.Seconds), phrase.With(b, unit.Seconds))
+			if b.Value > 0 {
+				text += fmt.Sprintf(": %s times as long", unit.Digits(a.Value/b.Value))
+			}
+			text += ". "
 		case len(noise.all) >= few:
 			name, q := noise.highest()
 			text += fmt.Sprintf("at %s a cut in noise takes %s; hardly any cut met routers at rest. ", name, phrase.With(noise.quantile(q), unit.Seconds))

@@ -51,7 +51,7 @@ func (p *Pooled) Quantile(q, level float64, seed uint64) Estimate {
 	}
 	e := p.warned(twoSided(value, min(low, value), max(high, value), level, p.seen))
 	if beyond := n * min(q, 1-q); beyond < BeyondLeast {
-		e = e.With(fewBeyond(beyond))
+		e = e.With(fewBeyond(beyond, p.seen))
 	}
 	return e
 }

@@ -6,6 +6,12 @@ import (
 	"slices"
 )
 
+// PairsLeast is the number of pairs, or of replications of either side where they
+// are not paired, below which no difference is to be called beyond doubt: of so few
+// the spread itself is chance, and two that agree by luck have intervals of next to
+// no width. Our own choice.
+const PairsLeast = 5
+
 // Quantiles compares quantile q of two sets of pooled values, a less b, by a
 // bootstrap in which replications are drawn whole. paired: replication i of both
 // was played with the same draws, and is drawn for both; without a positive

@@ -74,8 +74,30 @@ func TestWarningsSayTheCure(t *testing.T) {
 	}
 }
 
+// No doubt advises fewer replications than another of the same figure: six lean
+// ones ask for 12 by their skewness, 12 by their events and 9 by what is beyond a
+// quantile, and all of them say 20.
+func TestNoCureBelowTheFirstLook(t *testing.T) {
+	lean := []float64{1, 1.1, 0.9, 1, 1.2, 1.4}
+	if w := (Estimate{}).WithSkew(lean).Warnings; len(w) != 1 || !strings.Contains(w[0].Text, "about 20 replications would cure it") {
+		t.Errorf("lopsided: %v", w)
+	}
+	counts := []int{3, 2, 3, 2, 3, 2}
+	for what, e := range map[string]Estimate{"counts": RateOver(counts, 1, 0.95), "an amount": Estimate{}.WithEvents(counts)} {
+		if w := e.Warnings; len(w) != 1 || !strings.Contains(w[0].Text, "about 2 times the horizon, or 20 replications, would give that many") {
+			t.Errorf("events of %s: %v", what, w)
+		}
+	}
+	if w := fewBeyond(7, 6); !strings.Contains(w.Text, "about 3.3 times the replications") {
+		t.Errorf("beyond: %v", w)
+	}
+	if w := fewBeyond(5, 20); !strings.Contains(w.Text, "about 2 times the replications") {
+		t.Errorf("beyond, of 20: %v", w)
+	}
+}
+
 func TestWithKeepsTheOriginal(t *testing.T) {
-	a := Estimate{}.With(fewEvents(1))
+	a := Estimate{}.With(fewEvents(1, 0))
 	b, c := a.With(fewReplications(2)), a.With(noSpread(3))
 	if len(a.Warnings) != 1 || b.Warnings[1].Code != FewReplications || c.Warnings[1].Code != NoSpread {
 		t.Errorf("warnings are shared: %v %v %v", codes(a), codes(b), codes(c))

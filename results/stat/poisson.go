@@ -30,7 +30,7 @@ func Count(x int, level float64) Estimate {
 	}
 	e.Low, e.High = PoissonInterval(x, level)
 	if x < EventsLeast {
-		e = e.With(fewEvents(x))
+		e = e.With(fewEvents(x, 0))
 	}
 	return e
 }
@@ -66,6 +66,7 @@ func RateOver(perReplication []int, exposureEach, level float64) Estimate {
 		total += x
 	}
 	e := Rate(total, float64(n)*exposureEach, level)
+	e.Warnings = nil // WithEvents says the same, and knows how many replications there are
 	if n > 1 && overdispersed(perReplication, total) {
 		spread := Mean(toFloats(perReplication), level).Within(0, math.Inf(1)).Scaled(1 / exposureEach)
 		e = spread.With(Warning{Overdispersed,

@@ -66,7 +66,7 @@ func Proportion(x, n int, level float64) Estimate {
 		e.Low, e.High = ClopperPearson(x, n, level)
 	}
 	if x < EventsLeast {
-		e = e.With(fewEvents(x))
+		e = e.With(fewEvents(x, 0))
 	}
 	return e
 }

@@ -46,7 +46,7 @@ func (e Estimate) WithEvents(perReplication []int) Estimate {
 		return e.With(zeroSeen(e))
 	}
 	if total < EventsLeast {
-		e = e.With(fewEvents(total))
+		e = e.With(fewEvents(total, len(perReplication)))
 	}
 	if 4*most > total {
 		e = e.With(oneReplication(float64(most)/float64(total), len(perReplication), "events"))
@@ -97,14 +97,18 @@ func (e Estimate) WithSkew(perReplication []float64) Estimate {
 		return e
 	}
 	return e.With(Warning{Lopsided, fmt.Sprintf(
-		"a few replications lie far above the others, so the truth lies above the interval more often than it should; about %.0f replications would cure it", math.Ceil(need))})
+		"a few replications lie far above the others, so the truth lies above the interval more often than it should; about %.0f replications would cure it", max(math.Ceil(need), LookFirst))})
 }
 
-func fewEvents(n int) Warning {
+// fewEvents warns of n events seen in so many replications; 0: they are not known.
+func fewEvents(n, replications int) Warning {
 	times := float64(EventsLeast) / float64(n)
+	cure := "the replications or the horizon"
+	if r := float64(replications); r > 0 && r < LookFirst && times*r < LookFirst { // other doubts ask for so many
+		cure = fmt.Sprintf("the horizon, or %d replications,", LookFirst)
+	}
 	return Warning{FewEvents, fmt.Sprintf(
-		"rests on %s, fewer than %d; about %.2g times the replications or the horizon would give that many",
-		plural(n, "event"), EventsLeast, times)}
+		"rests on %s, fewer than %d; about %.2g times %s would give that many", plural(n, "event"), EventsLeast, times, cure)}
 }
 
 func oneReplication(share float64, n int, what string) Warning {

@@ -70,9 +70,11 @@ func (p *Pooled) ranked(q, level, n float64) (low, high float64) {
 	return p.values[i], p.values[k]
 }
 
-// fewBeyond warns when a quantile has little of worth beyond it.
-func fewBeyond(beyond float64) Warning {
+// fewBeyond warns when a quantile of so many replications has little of worth
+// beyond it.
+func fewBeyond(beyond float64, replications int) Warning {
+	times := max(BeyondLeast/beyond, LookFirst/float64(replications)) // other doubts ask for so many
 	return Warning{FewBeyond, fmt.Sprintf(
 		"beyond it lie as many values as %.2g independent ones, fewer than %d, so the interval may be too short; about %.2g times the replications would cure it",
-		beyond, BeyondLeast, BeyondLeast/beyond)}
+		beyond, BeyondLeast, times)}
 }

@@ -76,6 +76,7 @@ type (
 		Measure  string    `json:"measure"`
 		Unit     string    `json:"unit"`
 		Present  *float64  `json:"present"`
+		Seen     bool      `json:"seen"` // something was, in some setting
 		Rows     []jsonRow `json:"rows"`
 		Sentence string    `json:"sentence"`
 	}
@@ -85,6 +86,7 @@ type (
 		AtHigh jsonPoint `json:"at_high"`
 		Swing  float64   `json:"swing"`
 		Beyond bool      `json:"beyond_doubt"`
+		Blank  bool      `json:"not_told"` // no swing, since the measure was not seen at all three values
 	}
 	jsonWorlds struct {
 		Count        int       `json:"count"`
@@ -164,14 +166,14 @@ func point(setting string, v contrast.Value, d *contrast.Difference) jsonPoint {
 }
 
 func (t *Table) json() jsonTable {
-	out := jsonTable{Measure: t.Measure, Unit: t.Unit, Sentence: t.Sentence()}
+	out := jsonTable{Measure: t.Measure, Unit: t.Unit, Seen: t.Seen, Sentence: t.Sentence()}
 	if t.Present.Known {
 		out.Present = results.Finite(t.Present.Value)
 	}
 	for i := range t.Rows {
 		r := &t.Rows[i]
 		out.Rows = append(out.Rows, jsonRow{Input: r.Input, AtLow: point(r.Input.Low, r.Low, &r.Less[0]), AtHigh: point(r.Input.High, r.High, &r.Less[1]),
-			Swing: r.Size, Beyond: r.Sure})
+			Swing: r.Size, Beyond: r.Sure, Blank: r.Blank})
 	}
 	return out
 }

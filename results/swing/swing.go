@@ -35,18 +35,21 @@ func (in *Input) Sourceless() bool { return slices.Contains(strings.Split(in.Gra
 type Table struct {
 	Measure, Unit string
 	Present       contrast.Value
+	Seen          bool // something was seen of the measure in some setting
 	Rows          []Row
 }
 
 // Row is one input. Size is how far apart the largest and the least of the three
 // values are (low end, present, high end); Sure says that one end differs from the
-// present beyond doubt.
+// present beyond doubt. Blank says that nothing can be told: the three do not differ,
+// but the measure was not seen at one of them, or at none.
 type Row struct {
 	Input     Input
 	Low, High contrast.Value
 	Less      [2]contrast.Difference // of the low and the high end, less the present
 	Size      float64
 	Sure      bool
+	Blank     bool
 }
 
 // OneAtATime reads a comparison whose sides are the present setting and then the
@@ -62,20 +65,50 @@ func OneAtATime(c *contrast.Contrast, inputs []Input, measure string) (*Table, e
 	t := &Table{Measure: r.Name, Unit: r.Unit, Present: r.Values[0]}
 	for i, in := range inputs {
 		row := Row{Input: in, Low: r.Values[1+2*i], High: r.Values[2+2*i], Less: [2]contrast.Difference{r.Differences[2*i], r.Differences[2*i+1]}}
-		least, most := math.Inf(1), math.Inf(-1)
-		for _, v := range []contrast.Value{t.Present, row.Low, row.High} {
-			if v.Known {
-				least, most = min(least, v.Value), max(most, v.Value)
-			}
-		}
+		least, most, known := t.ends(&row)
 		if most > least {
 			row.Size = most - least
 		}
+		row.Blank = row.Size == 0 && (known < 3 || most == 0)
+		t.Seen = t.Seen || known > 0 && most > 0
 		row.Sure = row.Less[0].Sure || row.Less[1].Sure
 		t.Rows = append(t.Rows, row)
 	}
 	slices.SortStableFunc(t.Rows, func(a, b Row) int { return cmp.Compare(b.Size, a.Size) })
 	return t, nil
+}
+
+// ends are the least and the largest of a row's three values that are known, and
+// how many are.
+func (t *Table) ends(r *Row) (least, most float64, known int) {
+	least, most = math.Inf(1), math.Inf(-1)
+	for _, v := range []contrast.Value{t.Present, r.Low, r.High} {
+		if v.Known {
+			least, most, known = min(least, v.Value), max(most, v.Value), known+1
+		}
+	}
+	return least, most, known
+}
+
+// Untold says that nothing can be told of any input.
+func (t *Table) Untold() bool { return t.blanks() == len(t.Rows) }
+
+// blanks counts the inputs of which nothing can be told.
+func (t *Table) blanks() (n int) {
+	for i := range t.Rows {
+		if t.Rows[i].Blank {
+			n++
+		}
+	}
+	return n
+}
+
+// longer is what makes a measure seen that was not.
+const longer = "a longer horizon or more replications would tell (--horizon, --replications)"
+
+// NotSeen says of a measure that no setting showed anything of it.
+func NotSeen(measure string) string {
+	return fmt.Sprintf("Nothing was seen of %s in any setting, so what moves it is not known; %s.", measure, longer)
 }
 
 // largest is how many swings the sentence speaks of.
@@ -89,7 +122,15 @@ func (t *Table) Sentence() string {
 			top = append(top, r)
 		}
 	}
-	if len(top) == 0 {
+	blank := t.blanks()
+	switch {
+	case !t.Seen:
+		return NotSeen(t.Measure)
+	case t.Untold():
+		return fmt.Sprintf("Too little was seen of %s, at present or at the ends, so what moves it is not known; %s.", t.Measure, longer)
+	case len(top) == 0 && blank > 0:
+		return fmt.Sprintf("No unsure input was seen to move %s; of %d of %d nothing can be told, since it was not seen at all their values: %s.", t.Measure, blank, len(t.Rows), longer)
+	case len(top) == 0:
 		return fmt.Sprintf("No unsure input moves %s within its range.", t.Measure)
 	}
 	without, sure := 0, 0
@@ -120,11 +161,14 @@ func (t *Table) Sentence() string {
 	if len(names) > 0 {
 		text += "; measure first: " + strings.Join(names, ", ")
 	}
+	if blank > 0 {
+		text += fmt.Sprintf("; of %d more nothing can be told, since it was not seen at all their values: %s", blank, longer)
+	}
 	return text + "."
 }
 
 // span words the largest and the least value of a row.
 func (t *Table) span(r *Row) string {
-	list := []float64{t.Present.Value, r.Low.Value, r.High.Value}
-	return unit.Words(slices.Min(list), t.Unit) + " to " + unit.Words(slices.Max(list), t.Unit)
+	least, most, _ := t.ends(r)
+	return unit.Words(least, t.Unit) + " to " + unit.Words(most, t.Unit)
 }

@@ -75,6 +75,26 @@ func TestOneAtATime(t *testing.T) {
 	if still, _ := OneAtATime(c, inputs, "wait_now.mean"); still.Sentence() != "No unsure input moves wait_now.mean within its range." {
 		t.Error(still.Sentence())
 	}
+	// What no setting saw is not said to stay as it is.
+	for _, measure := range []string{"full_convergence.median", "lost_seconds.stranded"} {
+		full, err := contrast.Of(sides, 0.95, measure)
+		if err != nil {
+			t.Fatal(err)
+		}
+		none, err := OneAtATime(full, inputs, measure)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if none.Seen || none.blanks() != 3 || none.Sentence() != NotSeen(measure) {
+			t.Errorf("%s: seen %v, %d blank: %s", measure, none.Seen, none.blanks(), none.Sentence())
+		}
+		if j := none.json(); j.Seen || !j.Rows[0].Blank {
+			t.Errorf("%+v", j)
+		}
+	}
+	if j := table.json(); !j.Seen || j.Rows[0].Blank || j.Rows[2].Blank {
+		t.Errorf("%+v", j)
+	}
 	if _, err := OneAtATime(c, inputs, "nothing"); err == nil {
 		t.Error("a measure that is not there")
 	}
@@ -85,6 +105,34 @@ func TestOneAtATime(t *testing.T) {
 	var back jsonAnswer
 	if err := json.Unmarshal(text.Bytes(), &back); err != nil || back.Kind != "inputs" || len(back.Inputs[0].Rows) != 3 || back.Family != c.Members {
 		t.Errorf("%v: %+v", err, back)
+	}
+}
+
+// An input is still if the measure was seen at all three values and stays; where it
+// was not seen at one, nothing is told of that input, and what is not known is no 0.
+func TestSeenAtSomeEnds(t *testing.T) {
+	known, not := func(v float64) contrast.Value { return contrast.Value{Value: v, Known: true} }, contrast.Value{}
+	for _, c := range []struct {
+		present, low, high contrast.Value
+		size               float64
+		blank              bool
+		says               string
+	}{
+		{known(5), known(5), known(5), 0, false, "No unsure input moves wait_now.mean within its range."},
+		{known(5), known(5), not, 0, true, "Too little was seen of wait_now.mean"},
+		{not, known(5), not, 0, true, "Too little was seen of wait_now.mean"},
+		{not, known(5), known(7), 2, false, "5.00 s to 7.00 s"},
+		{known(0), known(0), known(0), 0, true, "Nothing was seen of wait_now.mean in any setting"},
+		{known(0), known(3), known(0), 3, false, "0 s to 3.00 s"},
+	} {
+		r := contrast.Row{Name: "wait_now.mean", Unit: "s", Values: []contrast.Value{c.present, c.low, c.high}, Differences: make([]contrast.Difference, 2)}
+		table, err := OneAtATime(&contrast.Contrast{Sides: make([]contrast.Side, 3), Rows: []contrast.Row{r}}, []Input{{Key: "one", Grade: "D"}}, "wait_now.mean")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if row := table.Rows[0]; row.Size != c.size || row.Blank != c.blank || !strings.Contains(table.Sentence(), c.says) {
+			t.Errorf("%+v: %+v, %q", c, row, table.Sentence())
+		}
 	}
 }
 
@@ -111,6 +159,13 @@ func TestWorlds(t *testing.T) {
 		t.Errorf("%+v", b.Ranks)
 	}
 	if s := o.Sentence(&b); !strings.Contains(s, "it follows decides (rank correlation 1.00, grade D); 1 of these has no source") {
+		t.Error(s)
+	}
+	if o.NotSeen("spf_runs") != "" || !strings.HasPrefix(o.NotSeen("full_convergence.median"), "full_convergence.median was seen in fewer than two worlds") {
+		t.Error(o.NotSeen("spf_runs"), o.NotSeen("full_convergence.median"))
+	}
+	b.Worlds = 30
+	if s := o.Sentence(&b); !strings.Contains(s, "it was seen in 30 of the worlds alone") {
 		t.Error(s)
 	}
 	sets[3].Replications = nil

@@ -116,6 +116,15 @@ func (o *Worlds) Varied() *results.Varied {
 	return v
 }
 
+// NotSeen says of a pattern of measures that too few worlds showed any; empty where
+// some did.
+func (o *Worlds) NotSeen(pattern string) string {
+	if slices.ContainsFunc(o.Bars, func(b Bar) bool { return results.Matches(pattern, b.Measure) }) {
+		return ""
+	}
+	return fmt.Sprintf("%s was seen in fewer than two worlds, so what decides it is not known; %s.", pattern, longer)
+}
+
 // Sentence says which inputs decide a measure.
 func (o *Worlds) Sentence(b *Bar) string {
 	text := fmt.Sprintf("Which input decides it: in %d worlds with %d unsure inputs drawn over their ranges, %s lies from %s to %s in %.0f %% of them",
@@ -135,6 +144,9 @@ func (o *Worlds) Sentence(b *Bar) string {
 		text += "; no single input stands out"
 	} else {
 		text += "; it follows " + strings.Join(sure, ", ") + fmt.Sprintf("; %d of these %s no source", without, has(without))
+	}
+	if b.Worlds < o.Count {
+		text += fmt.Sprintf("; it was seen in %d of the worlds alone", b.Worlds)
 	}
 	if o.Count < leastWorlds {
 		text += fmt.Sprintf("; fewer than %d worlds say little", leastWorlds)

@@ -120,6 +120,9 @@ func (w *Weighing) orderSentence() string {
 
 // undecided says what chance leaves open, and what would settle it.
 func (w *Weighing) undecided() string {
+	if w.Replications < stat.PairsLeast {
+		return fmt.Sprintf("%d replications decide nothing, whatever their intervals are: that takes at least %d.", w.Replications, stat.PairsLeast)
+	}
 	text := ""
 	for _, l := range w.Alone {
 		f := l.Saving

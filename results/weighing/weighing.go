@@ -15,7 +15,7 @@ type Figure struct {
 	Value   float64  `json:"value"`
 	Low     *float64 `json:"low"` // null without an interval
 	High    *float64 `json:"high"`
-	Decided bool     `json:"decided"` // the interval does not hold 0
+	Decided bool     `json:"decided"` // the interval does not hold 0, and there are enough replications
 	// Needed is how many replications would settle it if the mean stayed, at least as
 	// many as a first look takes; 0: it is decided, or no number would.
 	Needed int `json:"needed,omitempty"`
@@ -215,12 +215,13 @@ func quantile(sorted []float64, p float64) *float64 {
 // figure tells whether an interval leaves 0 out, and what would settle it.
 func (a *scale) figure(e stat.Estimate, values []float64) Figure {
 	f := Figure{Value: e.Value}
+	enough := len(values) >= stat.PairsLeast
 	if !e.Available() {
-		f.Decided = e.Known && e.Value != 0 && len(values) > 1 && slices.Max(values) == slices.Min(values)
+		f.Decided = enough && e.Known && e.Value != 0 && slices.Max(values) == slices.Min(values)
 		return f
 	}
 	low, high := e.Low, e.High
-	f.Low, f.High, f.Decided = &low, &high, low > 0 || high < 0
+	f.Low, f.High, f.Decided = &low, &high, enough && (low > 0 || high < 0)
 	if f.Decided || e.Value == 0 {
 		return f
 	}
@@ -312,12 +313,15 @@ func tSquared(df int, level float64) float64 {
 func (a *scale) patience(i int) Threshold {
 	type point struct{ at, value, low, high float64 }
 	var points []point
+	least := math.MaxInt // replications
 	for k, s := range a.q.Complaints {
 		o, p := a.e[Subset{0, k}], a.e[Subset{1 << i, k}]
 		if o == nil || p == nil {
 			continue
 		}
-		d := stat.Paired(costs(o, total), costs(p, total), a.level).Difference
+		without := costs(o, total)
+		least = min(least, len(without))
+		d := stat.Paired(without, costs(p, total), a.level).Difference
 		pt := point{math.Log(s), d.Value, math.NaN(), math.NaN()}
 		if d.Available() {
 			pt.low, pt.high = d.Low, d.High
@@ -355,7 +359,7 @@ func (a *scale) patience(i int) Threshold {
 	if first == "from" {
 		t.Low = &low
 	}
-	t.Sure = latest == kind && first == kind
+	t.Sure = latest == kind && first == kind && least >= stat.PairsLeast
 	return t
 }
 

@@ -142,8 +142,28 @@ func TestUndecided(t *testing.T) {
 		t.Errorf("%+v, want %d", f, n)
 	}
 	text := strings.Join(w.Sentences(), " ")
-	if !strings.Contains(text, " replications or more would, but 4 tell little of how far they spread") || !strings.Contains(text, "4 replications are too few") {
+	if !strings.Contains(text, "4 replications decide nothing, whatever their intervals are: that takes at least 5.") || !strings.Contains(text, "4 replications are too few") {
 		t.Error(text)
+	}
+	w.Replications = 6
+	if text := strings.Join(w.Sentences(), " "); !strings.Contains(text, " replications or more would, but 6 tell little of how far they spread") {
+		t.Error(text)
+	}
+}
+
+// The same savings decide nothing of four replications, and something of five.
+func TestFourDecideNothing(t *testing.T) {
+	a := &scale{level: 0.95}
+	values := []float64{100, 101, 99, 100.5, 99.5}
+	for n, want := range map[int]bool{2: false, 4: false, 5: true} {
+		f := a.figure(stat.Mean(values[:n], 0.95), values[:n])
+		if f.Low == nil || *f.Low <= 0 || f.Decided != want || !want && f.Needed != stat.LookFirst {
+			t.Errorf("of %d: %+v", n, f)
+		}
+	}
+	q, e := two()
+	if k := Weigh(q, e).Alone[0].Patience; k.Sure {
+		t.Errorf("sure of four: %+v", k)
 	}
 }
 

@@ -75,6 +75,11 @@ func (o *Outline) apply(arg string, at place) *wording.Fault {
 func setValue(text string) (*yaml.Node, *wording.Fault) {
 	doc, err := decode([]byte(text))
 	if err != nil || len(doc.Content) == 0 || doc.Content[0].Tag == "!!null" {
+		if spaced := strings.ReplaceAll(strings.ReplaceAll(text, ": ", ":"), ":", ": "); err != nil && spaced != text && strings.ContainsAny(text, "{[") {
+			if _, err := decode([]byte(spaced)); err == nil {
+				return nil, wording.Wrong("holds a map that cannot be read", "a space goes behind each colon: "+wording.Clip(spaced))
+			}
+		}
 		return nil, wording.Wrong("has no value that can be read", "write --set key=value")
 	}
 	if bad := structure(doc.Content[0], 1); bad != nil {

@@ -27,23 +27,45 @@ func stepsText(b *strings.Builder, s *sizing.Steps) {
 				long = words.Share(float64(one.Long))
 			}
 			if k > 0 {
-				if pays = "never"; !math.IsInf(float64(one.Pays), 1) {
-					pays = words.Figure(float64(one.Pays), 3)
-				}
+				pays = payable(one.Pays)
 			}
 			rows = append(rows, []string{mark, words.Grouped(int64(one.Spines)), words.Grouped(int64(one.Tops)), words.Grouped(int64(one.Optics)), words.Figure(one.Faults, 3),
-				words.Figure(one.Changes, 3), long, words.Share(one.Fault), words.Figure(one.Short, 3), words.Figure(one.Cost, 4), pays})
+				words.Figure(one.Changes, 3), long, words.Share(one.Fault), shortHours(one.Short), words.Figure(one.Cost, 4), pays})
 		}
 	}
 	words.Table(b, 1, []string{"", "spines", "tops", "optics", "faults", "changes", "LONG_WAIT", "one box", "short", "a year", "pays above"}, rows)
-	words.Note(b, "Faults a month; changes a day that routers flood and compute for, and the share of time in LONG_WAIT if these came singly at "+
-		"random (flaps come together, so it is less). One box: share of demand that a spine, below a top, takes until routers act. Short: leaf-hours a "+
-		"year with fewer uplinks, below with a spine of fewer, than the busiest hour needs, uplinks taken as independent. A year: ports (costs.port) and repairs. Pays "+
-		"above: the price of such a leaf-hour from which on the step from the row before is worth it.")
+	words.Note(b, "Faults a month; changes a day that routers flood and compute for, those of hosts that are routers with them, and the share of time in "+
+		"LONG_WAIT if these came singly at random (flaps come together, so it is less). One box: share of demand that a spine, below a top, takes until routers act. "+
+		"Short: leaf-hours a year with fewer uplinks than the busiest hour needs, below with one spine or more of which that is so; uplinks taken as "+
+		"independent, so where it is very small what fails together decides. A year: ports (costs.port) and repairs. Pays above: the price of such a leaf-hour "+
+		"from which on the step from the row before is worth it.")
 	words.Note(b, stops("spines", s.Spines, s.Price, func(o *sizing.Step) int { return o.Spines }))
 	if len(s.Tops) > 0 {
 		words.Note(b, stops("tops", s.Tops, s.Price, func(o *sizing.Step) int { return o.Tops }))
 	}
+}
+
+// leastShort is a few milliseconds of one leaf in a year, and mostPayable a price of a
+// leaf-hour that nobody has: figures beyond them say no more than that.
+const leastShort, mostPayable = 1e-6, 1e9
+
+// shortHours writes leaf-hours a year.
+func shortHours(h float64) string {
+	if h > 0 && h < leastShort {
+		return "below 1e-6"
+	}
+	return words.Figure(h, 3)
+}
+
+// payable writes the price from which on a step pays.
+func payable(price sizing.Number) string {
+	switch p := float64(price); {
+	case math.IsInf(p, 1):
+		return "never"
+	case p > mostPayable:
+		return "beyond 1e9"
+	}
+	return words.Figure(float64(price), 3)
 }
 
 // stops says where the next step stops paying.
@@ -53,10 +75,14 @@ func stops(what string, list []sizing.Step, price float64, number func(*sizing.S
 	if at+1 == len(list) {
 		return text + ", the last one here."
 	}
-	if next := float64(list[at+1].Pays); !math.IsInf(next, 1) {
-		return text + fmt.Sprintf("; the next, to %d, pays above %s.", number(&list[at+1]), words.Figure(next, 3))
+	next := float64(list[at+1].Pays)
+	switch {
+	case math.IsInf(next, 1):
+		return text + fmt.Sprintf("; the next, to %d, saves nothing.", number(&list[at+1]))
+	case next > mostPayable:
+		return text + fmt.Sprintf("; the next, to %d, saves so little that no price would pay for it.", number(&list[at+1]))
 	}
-	return text + fmt.Sprintf("; the next, to %d, saves nothing.", number(&list[at+1]))
+	return text + fmt.Sprintf("; the next, to %d, pays above %s.", number(&list[at+1]), words.Figure(next, 3))
 }
 
 // waysText writes what transports add.

@@ -1,5 +1,5 @@
 // Package quantity is the values of flags that are more than a number or a word:
-// durations in days and years, populations, k-of-n groups.
+// durations in days and years, shares, populations, k-of-n groups.
 //
 // It knows no verb. It is tested through the verbs.
 package quantity
@@ -44,6 +44,25 @@ func (s *Span) String() string { return scenarios.Duration(s.NS).String() }
 
 // Type names the value in help.
 func (s *Span) Type() string { return "TIME" }
+
+// Share is a flag that holds a share: 0.5 or 50%.
+type Share float64
+
+// Set reads a share from 0 to 1, or a percentage.
+func (s *Share) Set(text string) error {
+	v, fault := unit.ParseShare(text)
+	if fault != nil {
+		return fault
+	}
+	*s = Share(v)
+	return nil
+}
+
+// String returns the share as it could be typed.
+func (s *Share) String() string { return strconv.FormatFloat(float64(*s), 'g', -1, 64) }
+
+// Type names the value in help.
+func (s *Share) Type() string { return "SHARE" }
 
 // unitsMost is the size of the largest population or group that is counted.
 const unitsMost = 100_000_000

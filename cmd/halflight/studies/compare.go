@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"halflight/cmd/halflight/status"
@@ -22,8 +23,10 @@ type Comparison struct {
 	Set   []string // settings of all sides that are played
 	Level float64
 	Turn  int // replications at either end of each input without a source; below 0: as it suits
-	sides []*side
-	turns *turnings
+	// Changes are the flags that were given and change what is played.
+	Changes []string
+	sides   []*side
+	turns   *turnings
 }
 
 // side is one side before it is played.
@@ -62,6 +65,9 @@ func (c *Comparison) Open(h *Host) (name string, seed uint64, digest string, err
 		}
 		c.sides = append(c.sides, &side{name: s.Name + ", but " + but, played: s, from: c.Names[0], set: set})
 	}
+	if err := c.refuse(); err != nil {
+		return "", 0, "", err
+	}
 	if c.turns, err = c.openTurns(h); err != nil {
 		return "", 0, "", err
 	}
@@ -88,6 +94,30 @@ func (c *Comparison) Open(h *Host) (name string, seed uint64, digest string, err
 		return fmt.Sprintf("compare-%s-but-%d", stem(first), seed), seed, Digest(parts...), nil
 	}
 	return fmt.Sprintf("compare-%s-%s-%d", stem(first), stem(last), seed), seed, Digest(parts...), nil
+}
+
+// refuse refuses flags that would be without effect: results were played before,
+// and nothing in them can be changed.
+func (c *Comparison) refuse() error {
+	played := slices.ContainsFunc(c.sides, func(s *side) bool { return s.played != nil })
+	if !played && len(c.Changes) > 0 {
+		return status.CommandLine("%s: all sides are folders with results, which are compared as they are; name a scenario to play one, or leave %s out",
+			strings.Join(c.Changes, ", "), them(len(c.Changes)))
+	}
+	for i, s := range c.sides {
+		if s.folder != nil && c.Turn > 0 {
+			return status.CommandLine("--turn %d: %s is a folder with a result, of which no input can be changed; name scenarios only, or leave it out", c.Turn, c.Names[i])
+		}
+	}
+	return nil
+}
+
+// them is how to speak of so many flags.
+func them(n int) string {
+	if n == 1 {
+		return "it"
+	}
+	return "them"
 }
 
 func (s *side) seed() uint64 {
@@ -129,12 +159,16 @@ func (c *Comparison) open(h *Host, name string) (*side, error) {
 	return &side{name: s.Name, played: s, from: name, set: c.Set}, nil
 }
 
-// Again adds to a command what of it is not in names and settings.
-func (c *Comparison) Again(command string) string {
-	if c.Turn >= 0 {
-		return fmt.Sprintf("%s --turn %d", command, c.Turn)
+// Flags are those of the command that are not in names and settings; level is that
+// of a command that says none.
+func (c *Comparison) Flags(level float64) (list []string) {
+	if c.Level != level {
+		list = append(list, fmt.Sprintf("--level %v", c.Level))
 	}
-	return command
+	if c.Turn >= 0 {
+		list = append(list, fmt.Sprintf("--turn %d", c.Turn))
+	}
+	return list
 }
 
 // Count is how many replications each side that is played has: as many as the

@@ -2,12 +2,15 @@ package studies
 
 import (
 	"context"
+	"math"
 	"slices"
 	"strings"
 
 	"halflight/model"
 	"halflight/model/setting"
 	"halflight/results/contrast"
+	"halflight/results/stat"
+	"halflight/scenarios/unit"
 )
 
 // turnLeaves is the largest number of leaves of a fabric for which a comparison
@@ -19,7 +22,7 @@ const turnReplications = 2
 
 // assumed is the range of an input that was given without a source, and so has no
 // documented one.
-const assumed = "x 0.333333 to x 3"
+const assumed = "x 0.3333333333333333 to x 3"
 
 // turnEnd is a side of a comparison with one input at one end of its range.
 type turnEnd struct {
@@ -39,12 +42,13 @@ type turnings struct {
 // one that only some sides have is changed there. Folders cannot be changed: nil.
 func (c *Comparison) openTurns(h *Host) (*turnings, error) {
 	t := &turnings{replications: turnReplications}
+	count, _ := c.Count()
 	for _, s := range c.sides {
 		if s.played == nil {
 			return nil, nil
 		}
-		if s.played.World.Fabric.Leaves > turnLeaves && c.Turn < 0 {
-			return nil, nil
+		if c.Turn < 0 && (s.played.World.Fabric.Leaves > turnLeaves || count < stat.PairsLeast) {
+			return nil, nil // of so few nothing is decided that could turn
 		}
 		t.replications = min(t.replications, s.played.World.Replications)
 	}
@@ -106,7 +110,7 @@ func sourceless(s *setting.Setting) bool {
 func (t *turnings) add(h *Host, c *Comparison, lists [][]setting.Setting, key string, ends setting.Ends) bool {
 	var made []turnEnd
 	for at := range 2 {
-		e := turnEnd{input: key, value: ends.At(float64(at))}
+		e := turnEnd{input: key, value: round(ends.At(float64(at)))}
 		for i, s := range c.sides {
 			one := s.played
 			if slices.ContainsFunc(lists[i], func(o setting.Setting) bool { return o.Key == key }) {
@@ -121,6 +125,25 @@ func (t *turnings) add(h *Host, c *Comparison, lists [][]setting.Setting, key st
 	}
 	t.ends = append(t.ends, made...)
 	return true
+}
+
+// round rounds a time of many digits, such as a third of one, to three: nobody types
+// or reads more.
+func round(value string) string {
+	const plain = 7 // characters, 1050ms and 343750h among them
+	ns, fault := unit.ParseTime(value)
+	if len(value) <= plain || fault != nil {
+		return value
+	}
+	size := math.Pow(10, math.Floor(math.Log10(ns))-2)
+	if size < 1 {
+		return value
+	}
+	rounded := setting.Time(math.Round(ns/size) * size)
+	if len(rounded) < len(value) {
+		return rounded
+	}
+	return value
 }
 
 // scenarios lists all that is to be played.
