@@ -8,6 +8,7 @@ import (
 
 	"halflight/model/fabric"
 	"halflight/sim/forwarding"
+	"halflight/sim/paths/plain"
 )
 
 // twin lists every way from a leaf, router after router, and adds up. It knows
@@ -38,7 +39,7 @@ func (s *stage) from(source, d int32, polarised bool) *twin {
 	labels := 1
 	for x := range s.f.Routers {
 		for d := range int32(s.f.Leaves) {
-			if k := len(listed(s.table.Of(d, int32(x)))); k > 0 {
+			if k := len(plain.Ports(s.table.Of(d, int32(x)))); k > 0 {
 				labels = labels / gcd(labels, k) * k
 			}
 		}
@@ -54,15 +55,6 @@ func gcd(a, b int) int {
 		a, b = b, a%b
 	}
 	return a
-}
-
-func listed(set []uint64) (ports []int32) {
-	for p := range int32(64 * len(set)) {
-		if set[p>>6]>>(p&63)&1 != 0 {
-			ports = append(ports, p)
-		}
-	}
-	return ports
 }
 
 func (w *twin) lose(kind forwarding.Kind, cause, first int32, amount float64) {
@@ -88,8 +80,8 @@ func (w *twin) walk(x int32, way []int32, share float64, pass []float64, first i
 			return
 		}
 	}
-	hops := listed(s.table.Of(w.d, x))
-	if first < 0 && fmt.Sprint(hops) != fmt.Sprint(listed(s.truth.Of(w.d, x))) {
+	hops := plain.Ports(s.table.Of(w.d, x))
+	if first < 0 && fmt.Sprint(hops) != fmt.Sprint(plain.Ports(s.truth.Of(w.d, x))) {
 		first = x
 	}
 	if len(hops) == 0 {
