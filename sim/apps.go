@@ -79,7 +79,7 @@ func (e *engine) application(slow felt, length float64) record.Application {
 	shares := make([]float64, e.f.Leaves)
 	for leaf := range shares {
 		integral, over := slow(int32(leaf))
-		shares[leaf] = integral / length
+		shares[leaf] = min(integral/length, 1) // what uplinks of others take may count twice where nearly all is hit
 		out.SlowShare += shares[leaf] / float64(len(shares))
 		out.DegradedLeafHours += float64(over) / 3.6e12
 	}

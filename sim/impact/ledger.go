@@ -9,7 +9,6 @@ package impact
 import (
 	"math"
 	"math/bits"
-	"slices"
 
 	"halflight/model/fabric"
 	"halflight/model/traffic"
@@ -30,7 +29,7 @@ type Fault struct {
 	now       int64 // lost at present, in units
 	cells     [6]cell
 	turns     []turn          // its changes, in order
-	ends      []int32         // routers that noticed the last of them themselves
+	ends      []end           // routers that noticed the last of them themselves
 	phases    [Phases]float64 // lost so far: units x ns
 	last      int64           // last instant at which what is charged to it changed, since Onset
 	lastAfter int64           // the same since End
@@ -39,6 +38,12 @@ type Fault struct {
 	Pairs     int32 // ordered leaf pairs that lost traffic to it
 	External  bool  // some of it was from or to outside
 	RouteLoss int64 // longest time that some flow of one pair was lost entirely
+}
+
+// end is a router that noticed a change of a fault itself, and when.
+type end struct {
+	router int32
+	at     int64
 }
 
 // turn is one change of a fault and what routers made of it: when the first of
@@ -211,10 +216,20 @@ func (l *Ledger) Detected(fault, x int32, now int64) {
 	f := &l.Faults[fault]
 	if n := len(f.turns); n > 0 {
 		f.turns[n-1].detected = min(f.turns[n-1].detected, now)
-		if x >= 0 && !slices.Contains(f.ends, x) {
-			f.ends = append(f.ends, x)
+		if x >= 0 && f.noticed(x) == math.MaxInt64 {
+			f.ends = append(f.ends, end{x, now})
 		}
 	}
+}
+
+// noticed is when x noticed the fault's last change itself, math.MaxInt64 if it did not.
+func (f *Fault) noticed(x int32) int64 {
+	for _, e := range f.ends {
+		if e.router == x {
+			return e.at
+		}
+	}
+	return math.MaxInt64
 }
 
 // Originated says that an LSP went out because of a fault's last change.

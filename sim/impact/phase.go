@@ -2,7 +2,6 @@ package impact
 
 import (
 	"math"
-	"slices"
 
 	"halflight/sim/linkstate"
 	"halflight/sim/paths"
@@ -91,12 +90,14 @@ func (l *Ledger) split(fault, x int32, w behind, amount, from, now int64) {
 		if i+1 < len(f.turns) {
 			until = min(until, f.turns[i+1].at)
 		}
-		if i == len(f.turns)-1 && l.isPrune(w, x) && slices.Contains(f.ends, x) { // it helped itself
-			l.mark(f, Detection, amount, from, min(t.detected, until))
-			l.mark(f, FIBUpdate, amount, max(from, t.detected), until)
-		} else {
-			l.splitTurn(fault, x, t, l.progress(w, x, t.detected), amount, from, until)
+		helps := until
+		if i == len(f.turns)-1 && l.isPrune(w, x) { // x helps itself from when it noticed
+			helps = min(until, max(from, f.noticed(x)))
 		}
+		if from < helps {
+			l.splitTurn(fault, x, t, l.progress(w, x, t.detected), amount, from, helps)
+		}
+		l.mark(f, FIBUpdate, amount, helps, until)
 		from = until
 	}
 }
