@@ -79,7 +79,8 @@ func (e *engine) application(slow felt, length float64) record.Application {
 	shares := make([]float64, e.f.Leaves)
 	for leaf := range shares {
 		integral, over := slow(int32(leaf))
-		shares[leaf] = min(integral/length, 1) // what uplinks of others take may count twice where nearly all is hit
+		// Where nearly all is hit, what uplinks of others take may count twice for a step.
+		shares[leaf], over = min(integral/length, 1), min(over, int64(length))
 		out.SlowShare += shares[leaf] / float64(len(shares))
 		out.DegradedLeafHours += float64(over) / 3.6e12
 	}
