@@ -79,7 +79,7 @@ func (e *engine) application(slow felt, length float64) record.Application {
 	shares := make([]float64, e.f.Leaves)
 	for leaf := range shares {
 		integral, over := slow(int32(leaf))
-		// Where nearly all is hit, what uplinks of others take may count twice for a step.
+		// Told by steps of 5 ms, a stretch beside a change from outside may count twice.
 		shares[leaf], over = min(integral/length, 1), min(over, int64(length))
 		out.SlowShare += shares[leaf] / float64(len(shares))
 		out.DegradedLeafHours += float64(over) / 3.6e12

@@ -64,3 +64,41 @@ script: [%s]
 		}
 	}
 }
+
+// A spine that hangs, which its top notices long before its leaves do: these prune it
+// the instant at which they notice, so that nothing waits for a prune, and tables are
+// written in no time. What leaves lose until then is in no case table writes.
+func TestPruneFromWhenTheRouterNoticed(t *testing.T) {
+	w := build(t, "phases", `
+name: phases
+horizon: 20s
+random: false
+fabric: {clos: {pods: 2, leaves: 2, spines: 2, tops: 1}}
+timers:
+  spf: {rfc8405: {initial_delay: 50ms, short_delay: 200ms, long_delay: 5s, time_to_learn: 500ms, holddown: 10s}}
+  lsp_generation: {first_delay: 0s, incremental_delay: 100ms, maximum_delay: 2s, wait_time: 4s}
+  spf_run: 0s
+fib: {base: 0s, per_prefix: 0s, local_prune: true, prune_delay: 0s}
+detection: {signal: 30ms, settle: 2s, bfd: {interval: 10ms, multiplier: 3, at: {leaf: {interval: 10ms, receive: 300ms}}}, hello: false}
+flooding: {per_hop: 2ms, exchange: 0s, pacing: false, second_lsp_counts: true}
+overload: {leaves: true, until_ready: true}
+script: [{at: 1s, on: spine-0-0, kind: hard, light: true, plane: data}]
+`)
+	e := playScript(w, w.Script)
+	total, got := e.ledger.Lost(0)
+	if got[impact.Detection] == 0 || got[impact.FIBUpdate] != 0 {
+		t.Errorf("%v lost seconds, of which %v in detection and %v in table writes, want some and none", total, got[impact.Detection], got[impact.FIBUpdate])
+	}
+}
+
+// What a class felt, told by steps, may come out up to a step longer than the time
+// there is (sim/impact): no share is above 1, no leaf degraded for longer.
+func TestNoMoreThanAllIsFelt(t *testing.T) {
+	w := build(t, "felt", "name: felt\nrandom: false\nfabric: {clos: {pods: 1, leaves: 2, spines: 1, tops: 0}}")
+	e := newEngine(w, nil, traced)
+	const length = 3.6e12 // an hour
+	got := e.application(func(leaf int32) (float64, int64) { return length + 1e6, length + 1e6 }, length)
+	if got.SlowShare != 1 || got.WorstLeaf != 1 || got.P99Leaf != 1 || got.DegradedLeafHours != 2 {
+		t.Errorf("a slow share of %v, %v at the worst leaf, %v at the 99th percentile, %v degraded hours: want 1, 1, 1 and 2", got.SlowShare, got.WorstLeaf, got.P99Leaf, got.DegradedLeafHours)
+	}
+}

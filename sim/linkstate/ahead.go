@@ -140,7 +140,7 @@ type toCome struct {
 // trimWrites forgets those of x's writes that are in force.
 func (c *Control) trimWrites(x int32) {
 	r := &c.routers[x]
-	if r.writesTo <= c.ahead.entered {
+	if r.writesTo <= c.ahead.entered { // all are: nothing needs to be looked at
 		r.writes = r.writes[:0]
 		return
 	}

@@ -8,6 +8,7 @@ type item struct {
 	router int32
 }
 
+// Push adds a router at a cost.
 func (h *Heap) Push(cost uint32, router int32) {
 	s := append(*h, item{cost, router})
 	i := len(s) - 1
@@ -22,6 +23,7 @@ func (h *Heap) Push(cost uint32, router int32) {
 	*h = s
 }
 
+// Pop takes the item of least cost; there must be one.
 func (h *Heap) Pop() (uint32, int32) {
 	s := *h
 	top := s[0]

@@ -53,6 +53,7 @@ func IsEmpty(set []uint64) bool {
 	return true
 }
 
+// Same says whether two sets of one router are alike.
 func Same(a, b []uint64) bool {
 	for i, w := range a {
 		if w != b[i] {

@@ -1,3 +1,9 @@
+// Package paths is the way to every destination from every router of one topology:
+// costs and next-hop sets, brought up to date as the topology changes.
+//
+// It knows no LSPs, no timers and nothing that fails: who uses it says which metrics
+// and bits hold. It is tested against gonum's Dijkstra and against itself without its
+// memory of earlier moves.
 package paths
 
 import (
