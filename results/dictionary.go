@@ -81,7 +81,7 @@ var dictionary = []Entry{
 	{"visits", unit.PerMonth, "times that a technician began to work"},
 	{"upgrades.boxes", unit.PerMonth, "boxes upgraded, if there are upgrades"},
 	{"upgrades.left", unit.One, "boxes of the last campaign that were still to be upgraded at the end"},
-	{"upgrades.nights", unit.One, "days on which a box was begun, of a campaign"},
+	{"upgrades.nights", unit.One, "days, or windows over midnight, in which a box was begun, of a campaign"},
 	{"upgrades.exposure", unit.HPerMonth, "hours with a box out for an upgrade, from drain to return"},
 	{"upgrades.capacity.worst", unit.Share, "uplink share left meanwhile at the leaf and moment that had least; least seen"},
 	{"changes", unit.PerMonth, "changes of configuration, if there are any, with and without a mistake; `faults.change` are those with one"},

@@ -40,7 +40,8 @@ type Upgrades struct {
 	AtOnce int   // boxes out at once, at least 1
 
 	// A box is begun at an hour of the day in [From, To) that leaves it time enough;
-	// a day begins with the replication. Equal: at any hour.
+	// a day begins with the replication. To may be on the next day, at From at the latest.
+	// Equal: at any hour.
 	From, To int64
 
 	// Mates: leaves are mates two by two, in order, and of two at most one is out: they

@@ -27,7 +27,9 @@ func upgrades(g *operator.Upgrades, lawOf lawsOf) *operation.Upgrades {
 	}
 	d.First, d.Every, d.AtOnce = given.Span(g.First, d.First), given.Span(g.Every, d.Every), given.Or(g.AtOnce, d.AtOnce)
 	if g.Window != nil {
-		d.From, d.To = int64(g.Window.From), int64(g.Window.To)
+		if d.From, d.To = int64(g.Window.From), int64(g.Window.To); d.To <= d.From {
+			d.To += day
+		}
 	}
 	d.Ahead = given.Span(g.Ahead, d.Ahead)
 	if g.Work != nil {
@@ -71,7 +73,7 @@ func planned(l *setting.List, s *scenarios.Operations, p *operation.Plan) {
 		l.Add(at+"at_once", setting.Whole(u.AtOnce), g.AtOnce != nil)
 		if u.From < u.To {
 			l.Time(at+"window.from", u.From, true)
-			l.Time(at+"window.to", u.To, true)
+			l.Time(at+"window.to", (u.To-1)%day+1, true)
 		}
 		l.Time(at+"ahead", u.Ahead, g.Ahead != nil)
 		l.Law(at+"work", u.Work, setting.Time, g.Work != nil)

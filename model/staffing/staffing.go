@@ -50,8 +50,10 @@ func reaction(r *operator.Reaction, lawOf lawsOf) (takes chance.Law, automatic b
 	return operation.Reaction(automatic), automatic
 }
 
-// year is the time within which tickets of a part count when nothing is said.
-const year = 365 * 86400 * int64(1e9)
+const (
+	day  = 86400 * int64(1e9)
+	year = 365 * day // within which tickets of a part count when nothing is said
+)
 
 // Instruments resolves the instruments that replace the default ones.
 // Complaints come on top, unless there is an entry about them.

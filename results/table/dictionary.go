@@ -77,7 +77,7 @@ var dictionary = []Entry{
 	{"replications", "upgrades_left", "1", "boxes of the last campaign still to be upgraded at the end"},
 	{"replications", "campaigns", "1", "rounds of upgrades begun"},
 	{"replications", "campaigns_skipped", "1", "rounds due while another was under way"},
-	{"replications", "nights", "1", "days on which a box was begun, summed over campaigns"},
+	{"replications", "nights", "1", "days, or windows over midnight, in which a box was begun, summed over campaigns"},
 	{"replications", "exposure_s", "s", "time with a box out for an upgrade"},
 	{"replications", "capacity_exposed", "share", "least uplink share left at any leaf meanwhile"},
 	{"replications", "changes", "1", "changes of configuration, if there are any"},

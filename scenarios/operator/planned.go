@@ -21,7 +21,8 @@ type Upgrades struct {
 	Undrained, Early, Dead *float64 // shares of boxes on which a mistake is made
 }
 
-// Window is a part of each day, in ns from its beginning.
+// Window is a part of each day, in ns from its beginning; one that ends before it begins
+// ends on the next day.
 type Window struct{ From, To unit.Duration }
 
 // Changes are changes of configuration. What are weights of mistakes: of the
@@ -88,13 +89,17 @@ func window(o *outline.Object) *Window {
 	o.Require("from", "to")
 	var from, to *unit.Duration
 	o.Duration("from", &from, 0)
-	o.Duration("to", &to, 1)
+	o.Duration("to", &to, 0)
 	o.Done()
 	if from == nil || to == nil {
 		return nil
 	}
-	if *to > day || *from >= *to {
-		o.Wrong("to", "a window ends after it begins and within the day", "of 24h, such as {from: 1h, to: 5h}")
+	switch {
+	case *from >= day || *to > day:
+		o.Wrong("to", "a window begins and ends at hours of a day", "such as {from: 22h, to: 4h}")
+		return nil
+	case *from == *to:
+		o.Wrong("to", "a window ends at another hour than it begins", "without one, work is done at any hour")
 		return nil
 	}
 	return &Window{*from, *to}

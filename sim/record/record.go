@@ -158,7 +158,7 @@ type Wait struct {
 type Planned struct {
 	Boxes         int64   `json:"boxes"`          // upgraded
 	Campaigns     int64   `json:"campaigns"`      // begun
-	Nights        int64   `json:"nights"`         // days on which a box was begun, summed over campaigns
+	Nights        int64   `json:"nights"`         // days, or windows over midnight, in which a box was begun, summed over campaigns
 	Left          int64   `json:"left"`           // boxes of an unfinished campaign still to be upgraded
 	Skipped       int64   `json:"skipped"`        // campaigns due while another was under way
 	Exposed       int64   `json:"exposed"`        // ns with at least one box out for an upgrade

@@ -22,7 +22,7 @@ type campaign struct {
 	begun   []bool // by visit
 	away    []bool // by router: under way
 	left    int    // not finished
-	night   int64  // day of the last box begun
+	night   int64  // day, or window over midnight, of the last box begun
 	blocked bool   // a box could be begun if the rules allowed it
 	awaits  bool   // the next window is due
 }
@@ -31,7 +31,7 @@ type campaign struct {
 type Planned struct {
 	Boxes     int64   // finished
 	Campaigns int64   // begun
-	Nights    int64   // days on which a box was begun, summed over campaigns
+	Nights    int64   // days, or windows over midnight, in which a box was begun, summed over campaigns
 	Left      int64   // boxes of the campaign under way that are not finished
 	Skipped   int64   // campaigns that were due while another was under way
 	Exposed   int64   // time with at least one box out
@@ -101,14 +101,14 @@ func nextOpening(u *operation.Upgrades, length, now int64) int64 {
 	if u.From == u.To {
 		return now
 	}
-	begin := now / day * day
-	switch at := now - begin; {
-	case at < u.From:
-		return begin + u.From
-	case at+length <= u.To:
-		return now
+	opens := now/day*day + u.From
+	switch {
+	case now >= opens && now+length <= opens-u.From+u.To, now+length <= opens-u.From+u.To-day:
+		return now // the second is the window that began the day before
+	case now < opens:
+		return opens
 	}
-	return begin + day + u.From
+	return opens + day
 }
 
 // mayLeave says whether the rules would allow a box to be drained. The mate of a leaf
@@ -136,8 +136,8 @@ func drainOf(u *operation.Upgrades) Deed {
 func (o *Operator) leaves(i int32, now int64) {
 	c, u := &o.campaign, o.plan.Upgrades
 	v := &c.visits[i]
-	if day := now / day; day != c.night {
-		c.night = day
+	if night := (now - u.From + day) / day; night != c.night {
+		c.night = night
 		o.planned.Nights++
 	}
 	c.away[v.Box] = true

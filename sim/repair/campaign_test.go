@@ -28,9 +28,8 @@ func visits(from, n int32) (list []Visit) {
 }
 
 // Finite campaigns, by arithmetic: a box is out for 31 min, so that 7 follow one
-// another in the four hours from 1 to 5, and n boxes, k at once, take
-// ceil(n / 7k) nights where the rules forbid nothing. The time with a box out is
-// 31 min for every k boxes.
+// another in four hours, and n boxes, k at once, take ceil(n / 7k) nights where the rules
+// forbid nothing. The time with a box out is 31 min for every k boxes.
 func TestNights(t *testing.T) {
 	for _, c := range []struct {
 		leaves, k int
@@ -39,17 +38,36 @@ func TestNights(t *testing.T) {
 	}{
 		{7, 1, 1, 7}, {8, 1, 2, 8}, {30, 1, 5, 30}, {30, 2, 3, 15}, {30, 4, 2, 8}, {30, 5, 1, 6}, {30, 64, 1, 1},
 	} {
-		f := clos(t, 1, c.leaves, 4, 0, 1)
-		p := newPlay(f, upgrading(0, operation.Upgrades{AtOnce: c.k, From: hour, To: 5 * hour, Drain: operation.ByBit}))
-		if got := p.o.plan.Upgrades.PerNight(p.o.plan.SoakTime); got != 7 {
-			t.Fatalf("%d boxes a night, want 7", got)
+		for _, from := range []int64{hour, 20 * hour, 21 * hour, 22*hour + 1} { // the last two end on the next day
+			f := clos(t, 1, c.leaves, 4, 0, 1)
+			p := newPlay(f, upgrading(0, operation.Upgrades{AtOnce: c.k, From: from, To: from + 4*hour, Drain: operation.ByBit}))
+			if got := p.o.plan.Upgrades.PerNight(p.o.plan.SoakTime); got != 7 {
+				t.Fatalf("%d boxes a night, want 7", got)
+			}
+			p.until(5 * hour) // the first window, or that of the day before, is over
+			p.o.StartCampaign(visits(0, int32(c.leaves)), p.now)
+			p.collect()
+			p.until(60 * day)
+			got := p.o.Planned(p.now)
+			if got.Nights != c.nights || got.Boxes != int64(c.leaves) || got.Campaigns != 1 || got.Left != 0 || got.Exposed != c.exposed*31*minute {
+				t.Errorf("%d boxes, %d at once, from %d h: %+v, want %d nights and %d stretches", c.leaves, c.k, from/hour, got, c.nights, c.exposed)
+			}
 		}
-		p.o.StartCampaign(visits(0, int32(c.leaves)), 0)
-		p.collect()
-		p.until(60 * day)
-		got := p.o.Planned(p.now)
-		if got.Nights != c.nights || got.Boxes != int64(c.leaves) || got.Campaigns != 1 || got.Left != 0 || got.Exposed != c.exposed*31*minute {
-			t.Errorf("%d boxes, %d at once: %+v, want %d nights and %d stretches", c.leaves, c.k, got, c.nights, c.exposed)
+	}
+}
+
+// When a box may be begun that is out for an hour, by the hours of the day: in a window
+// that leaves it the time, one that began the day before among them; else as the next
+// opens.
+func TestNextOpening(t *testing.T) {
+	for _, c := range []struct{ from, to, now, want int64 }{
+		{0, 0, 7, 7}, {1, 5, 0, 1}, {1, 5, 4, 4}, {1, 5, 5, 25}, {1, 5, 28, 28}, {20, 24, 23, 23}, {20, 24, 24, 44},
+		{22, 28, 0, 0}, {22, 28, 3, 3}, {22, 28, 4, 22}, {22, 28, 21, 22}, {22, 28, 23, 23}, {22, 28, 24, 24}, {22, 28, 27, 27}, {22, 28, 28, 46},
+		{22, 24, 0, 22}, {22, 24, 24, 46}, {5, 28, 4, 5}, {5, 28, 3, 3}, {5, 28, 26, 26},
+	} {
+		u := operation.Upgrades{From: c.from * hour, To: c.to * hour}
+		if got := nextOpening(&u, hour, c.now*hour); got != c.want*hour {
+			t.Errorf("from %d to %d, at %d: %d min, want %d h", c.from, c.to, c.now, got/minute, c.want)
 		}
 	}
 }
