@@ -49,8 +49,9 @@ func sortEdges(list []edge) {
 }
 
 // breeds tells the routers of a part apart. With leaks, what is lost on the way out
-// of the part counts too.
-func (q *Field) breeds(d, part int32, leaks bool) []breed {
+// of the part counts too. If roughly, routers are alike that differ only in what they or
+// their directions lose, and each is taken to lose the mean.
+func (q *Field) breeds(d, part int32, leaks, roughly bool) []breed {
 	c := &q.circles
 	members := c.parts[part]
 	out, in := make([][]edge, len(members)), make([][]edge, len(members))
@@ -76,7 +77,7 @@ func (q *Field) breeds(d, part int32, leaks bool) []breed {
 		kind[i] = slices.IndexFunc(first, func(j int) bool {
 			y := members[j]
 			return q.hopsOf(d, x) == q.hopsOf(d, y) && q.innocent(d, x) == q.innocent(d, y) && q.sameExits(x, y) &&
-				slices.Equal(lost[i], lost[j]) && q.sameEdges(out[i], out[j]) && q.sameEdges(in[i], in[j])
+				(roughly || slices.Equal(lost[i], lost[j])) && q.sameEdges(out[i], out[j], roughly) && q.sameEdges(in[i], in[j], roughly)
 		})
 		if kind[i] < 0 {
 			kind[i] = len(list)
@@ -92,7 +93,33 @@ func (q *Field) breeds(d, part int32, leaks bool) []breed {
 			}
 		}
 	}
+	if roughly {
+		level(list, kind, out, lost, func(e edge) (int, float64) { return kind[slices.Index(members, e.peer)], q.dirs[e.dir].Pass[0] })
+	}
 	return list
+}
+
+// level has breeds pass and lose what their routers do on average, in plane 0.
+func level(list []breed, kind []int, out [][]edge, lost [][]Loss, along func(e edge) (to int, pass float64)) {
+	for b := range list {
+		list[b].leaks = nil
+		for k := range list[b].to {
+			list[b].to[k].pass = []float64{0}
+		}
+	}
+	for i, k := range kind {
+		b := &list[k]
+		share := 1 / float64(len(b.routers))
+		for _, l := range lost[i] {
+			l.Amount *= share
+			b.leaks = append(b.leaks, l)
+		}
+		for _, e := range out[i] {
+			to, pass := along(e)
+			h := slices.IndexFunc(b.to, func(h kinHop) bool { return h.breed == to })
+			b.to[h].pass[0] += float64(pass*share) / float64(len(list[to].routers))
+		}
+	}
 }
 
 func (q *Field) sameExits(x, y int32) bool {
@@ -105,9 +132,11 @@ func (q *Field) sameExits(x, y int32) bool {
 	return true
 }
 
-func (q *Field) sameEdges(a, b []edge) bool {
+// sameEdges says whether two routers have edges with the same peers, which pass the
+// same, if not roughly.
+func (q *Field) sameEdges(a, b []edge, roughly bool) bool {
 	return slices.EqualFunc(a, b, func(a, b edge) bool {
-		return a.peer == b.peer && slices.Equal(q.dirs[a.dir].Pass, q.dirs[b.dir].Pass)
+		return a.peer == b.peer && (roughly || slices.Equal(q.dirs[a.dir].Pass, q.dirs[b.dir].Pass))
 	})
 }
 
@@ -202,7 +231,9 @@ func follow(list []breed, p packing, start, planes int, each func(w *way, looped
 		}
 		next = together(next)
 		for _, w := range next[min(len(next), waysMost):] {
-			each(&w, w.left[0])
+			looped := w.left[0]
+			clear(w.left)
+			each(&w, looped)
 		}
 		now = next[:min(len(next), waysMost)]
 	}
@@ -234,7 +265,7 @@ func together(list []way) []way {
 // false if there are too many breeds.
 func (q *Field) wanderAlike(d, part int32) bool {
 	c := &q.circles
-	list := q.breeds(d, part, false)
+	list := q.breeds(d, part, false, false)
 	p, ok := packed(list)
 	if !ok {
 		return false
@@ -273,7 +304,7 @@ func (q *Field) flockOf(d, part int32) *flock {
 		c.flocks = append(c.flocks, flock{})
 	}
 	if c.flocks[part].stamp != q.loss.stamp {
-		list := q.breeds(d, part, true) // may ask for other parts
+		list := q.breeds(d, part, true, q.core && q.closed(part)) // may ask for other parts
 		p, ok := packed(list)
 		c.flocks[part] = flock{q.loss.stamp, ok, list, p, make([][]Loss, len(list))}
 	}

@@ -176,6 +176,12 @@ func (q *Field) recomputeCircle(d, part int32) {
 	for _, x := range members {
 		q.exit(d, x)
 	}
+	if q.closed(part) {
+		for _, x := range members {
+			q.see(d, x, q.assign(d, x, q.loss.zeros[:q.planes], true))
+		}
+		return
+	}
 	mixed := false // too many kinds of routers to be bundled
 	for _, x := range members {
 		clear(c.totals)
@@ -189,6 +195,19 @@ func (q *Field) recomputeCircle(d, part int32) {
 		}
 		q.see(d, x, q.assign(d, x, c.totals, whole))
 	}
+}
+
+// closed says whether nothing that is in a part is delivered, in any plane.
+func (q *Field) closed(part int32) bool {
+	c := &q.circles
+	for _, x := range c.parts[part] {
+		for i := range c.exits {
+			if c.exits[i][x] != 0 {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // exit is what router x delivers by next hops outside its part.
