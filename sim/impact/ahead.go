@@ -60,6 +60,7 @@ type timeline struct {
 	waitFor     int     // entrances are being charged for one after the other: leaves below them wait
 	latePods    []int32 // meanwhile: pods in which leaves that are apart must look at what they lose
 	lateDoors   []int32 // entrances of which leaves that are apart, and use them, must
+	like        likeness
 	staleStars  []int32 // destinations with a stale star
 	starred     StarWrites
 	after       forwarding.Spoke // of the router that writes

@@ -405,36 +405,6 @@ func (l *Ledger) told(d int32, t int64) {
 	l.tellApart(d, t)
 }
 
-// tellApart has leaves that are apart, and must, look at what they lose, unless they
-// wait.
-func (l *Ledger) tellApart(d int32, t int64) {
-	q := &l.line
-	if q.waitFor > 0 || len(q.latePods)+len(q.lateDoors) == 0 {
-		return
-	}
-	list := q.dests[d].apart
-	for i := range list {
-		if l.isLate(d, list[i].leaf) {
-			l.chargeLeaf(d, list[i].leaf, &list[i], t)
-		}
-	}
-	q.latePods, q.lateDoors = q.latePods[:0], q.lateDoors[:0]
-}
-
-func (l *Ledger) isLate(d, s int32) bool {
-	q := &l.line
-	pod := q.pod[s]
-	if slices.Contains(q.latePods, pod) {
-		return true
-	}
-	for _, x := range q.lateDoors {
-		if q.pod[x] == pod && crosses(l.ctl.Table.Of(d, s), q.mask[x]) {
-			return true
-		}
-	}
-	return false
-}
-
 func crosses(a, b []uint64) bool {
 	for i, w := range a {
 		if w&b[i] != 0 {

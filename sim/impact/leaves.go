@@ -1,7 +1,6 @@
 package impact
 
 import (
-	"math"
 	"math/bits"
 	"slices"
 
@@ -158,91 +157,6 @@ func (l *Ledger) weighed(d, pod int32, t int64) {
 	l.told(d, t)
 }
 
-// chargeLeaf charges what a leaf that is apart loses beyond its uplinks.
-func (l *Ledger) chargeLeaf(d, s int32, a *apartLeaf, t int64) {
-	list := l.line.list[:0]
-	set := l.ctl.Table.Of(d, s)
-	k := paths.HopsIn(set)
-	dead := l.deadAt[d] >= 0 || l.deadAt[s] >= 0
-	if a.uneasy = false; !dead {
-		list, a.uneasy = l.lossesOfLeaf(list, d, s, set, k, t)
-	}
-	l.line.list = list
-	if a.account == nil {
-		if len(list) == 0 && (len(l.Apps) == 0 || len(l.line.dests[d].byPod[l.line.pod[s]]) == 0) {
-			return
-		}
-		a.account = l.open(t)
-	}
-	c := a.account
-	for i := range list {
-		if !holds(c.entries, list[i].fault) {
-			l.Faults[list[i].fault].Pairs++
-		}
-	}
-	l.keep(a.account, list, t)
-	for p := range l.Apps {
-		hit, usual := 0.0, 0.0
-		if !dead {
-			hit, usual = l.hitOfLeaf(p, d, s, set, k)
-		}
-		l.felt(p, d, &c.hits[p], int64(math.Round(float64(hit*l.Apps[p].unit))), t)
-		l.sent(p, s, &c.out[p], int64(math.Round(float64((hit-usual)*l.Apps[p].unit))), t)
-	}
-}
-
-// lossesOfLeaf lists what a leaf loses beyond its uplinks, and says whether who is
-// charged may depend on tables or on the truth.
-func (l *Ledger) lossesOfLeaf(list []entry, d, s int32, set []uint64, k int, t int64) (_ []entry, uneasy bool) {
-	late := changes(set, l.field.Truth(d, s))
-	if k == 0 {
-		e := entry{fault: -1, kind: transit, first: s, amount: l.units(1)}
-		if late {
-			e.fault = l.blameAhead(s, d, t)
-		}
-		return put(list, l.asStranded(e)), true
-	}
-	q := &l.line.dests[d]
-	for _, r := range q.byPod[l.line.pod[s]] {
-		part := l.partOf(s, set, l.line.mask[r.x], k)
-		if part == 0 {
-			continue
-		}
-		o := &q.doors[r.at]
-		for j := range o.view {
-			v := &o.view[j]
-			e := entry{fault: v.fault, kind: v.kind, first: -1, amount: l.units(float64(part * v.amount))}
-			if v.kind == transit {
-				e.first = s
-			}
-			if uneasy = uneasy || e.fault < 0; e.fault < 0 && late {
-				e.fault = l.blameAhead(s, d, t)
-			}
-			list = put(list, l.asStranded(e))
-		}
-	}
-	return list, uneasy
-}
-
-// hitOfLeaf is how many of a pair's units of work are hit beyond the uplinks of
-// a leaf that is apart, and how many are taken to be for want of better.
-func (l *Ledger) hitOfLeaf(p int, d, s int32, set []uint64, k int) (hit, usual float64) {
-	q := &l.line.dests[d]
-	all := float64(len(l.f.Ports[s]))
-	for _, r := range q.byPod[l.line.pod[s]] {
-		o := &q.doors[r.at]
-		mask := l.line.mask[r.x]
-		if k > 0 {
-			hit += float64(l.partOf(s, set, mask, k) * o.lacks[p])
-		}
-		usual += float64(float64(paths.HopsIn(mask))/all) * float64(o.account.out[p]) / l.Apps[p].unit
-	}
-	if k == 0 {
-		hit = 1
-	}
-	return hit, usual
-}
-
 // asStranded completes a charge: a loss without a culprit is stranded.
 func (l *Ledger) asStranded(e entry) entry {
 	if e.fault < 0 {
@@ -390,10 +304,8 @@ func (l *Ledger) settleLine(now int64) {
 			l.followCore(d, s.again || s.retried, now)
 		}
 		l.weighAnew(d, now)
-		for i := 0; i < len(s.apart) && (s.again || s.retried); i++ {
-			if a := &s.apart[i]; s.again || a.uneasy {
-				l.chargeLeaf(d, a.leaf, a, now)
-			}
+		if s.again || s.retried {
+			l.chargeThose(d, now, func(a *apartLeaf) bool { return s.again || a.uneasy })
 		}
 		s.again, s.retried, s.moved = false, false, false
 		for _, due := range s.due {
