@@ -112,7 +112,12 @@ func level(list []breed, kind []int, out [][]edge, lost [][]Loss, along func(e e
 		share := 1 / float64(len(b.routers))
 		for _, l := range lost[i] {
 			l.Amount *= share
-			b.leaks = append(b.leaks, l)
+			j := slices.IndexFunc(b.leaks, func(m Loss) bool { return m.Kind == l.Kind && m.Cause == l.Cause && m.First == l.First })
+			if j < 0 {
+				b.leaks = append(b.leaks, l)
+			} else {
+				b.leaks[j].Amount += float64(l.Amount)
+			}
 		}
 		for _, e := range out[i] {
 			to, pass := along(e)
@@ -153,114 +158,6 @@ func (q *Field) leaksOf(d, x int32) []Loss {
 	return out
 }
 
-// way is all ways that have seen the same number of routers of each breed and are at
-// one of them now.
-type way struct {
-	seen  [4]uint64 // numbers of each breed, packed
-	at    int
-	first int32     // breed of the first router that is not innocent; none yet, or that of the start
-	left  []float64 // by plane, of what began
-}
-
-// What a way's first is when it is no breed.
-const noFirst, startFirst = -1, -2
-
-// packing says where in way.seen the number of each breed is.
-type packing struct{ at, bits []int }
-
-// packed returns false if the numbers do not fit.
-func packed(list []breed) (p packing, ok bool) {
-	at := 0
-	for i := range list {
-		bits := 1
-		for 1<<bits <= len(list[i].routers) {
-			bits++
-		}
-		if at>>6 != (at+bits-1)>>6 {
-			at = (at>>6 + 1) << 6
-		}
-		p.at, p.bits = append(p.at, at), append(p.bits, bits)
-		at += bits
-	}
-	return p, at <= 4*64
-}
-
-func (p packing) of(w *way, breed int) int {
-	return int(w.seen[p.at[breed]>>6] >> (p.at[breed] & 63) & (1<<p.bits[breed] - 1))
-}
-
-// follow follows what begins at a router of breed start, over so many planes. It
-// calls each for every bundle of ways, with the share that comes back to a router
-// from there, by plane 0.
-func follow(list []breed, p packing, start, planes int, each func(w *way, looped float64)) {
-	one := way{at: start, first: noFirst, left: make([]float64, planes)}
-	one.seen[p.at[start]>>6] += 1 << (p.at[start] & 63)
-	for i := range one.left {
-		one.left[i] = 1
-	}
-	if list[start].late {
-		one.first = startFirst
-	}
-	for now := []way{one}; len(now) > 0; {
-		var next []way
-		for i := range now {
-			w, b := &now[i], &list[now[i].at]
-			looped := 0.0
-			for _, h := range b.to {
-				there := list[h.breed].routers
-				seen := p.of(w, h.breed)
-				looped += float64(float64(w.left[0]*h.pass[0])*float64(seen)) / b.hops
-				if seen == len(there) {
-					continue
-				}
-				on := way{seen: w.seen, at: h.breed, first: w.first, left: make([]float64, planes)}
-				on.seen[p.at[h.breed]>>6] += 1 << (p.at[h.breed] & 63)
-				some := false
-				for k := range on.left {
-					on.left[k] = float64(float64(w.left[k]*h.pass[k])*float64(len(there)-seen)) / b.hops
-					some = some || on.left[k] > 0
-				}
-				if on.first == noFirst && list[h.breed].late {
-					on.first = int32(h.breed)
-				}
-				if some {
-					next = append(next, on)
-				}
-			}
-			each(w, looped)
-		}
-		next = together(next)
-		for _, w := range next[min(len(next), waysMost):] {
-			looped := w.left[0]
-			clear(w.left)
-			each(&w, looped)
-		}
-		now = next[:min(len(next), waysMost)]
-	}
-}
-
-// together adds up ways that are alike, those that carry most first if there are
-// too many.
-func together(list []way) []way {
-	slices.SortStableFunc(list, func(a, b way) int {
-		return cmp.Or(slices.Compare(a.seen[:], b.seen[:]), cmp.Compare(a.at, b.at), cmp.Compare(a.first, b.first))
-	})
-	out := list[:0]
-	for _, w := range list {
-		if n := len(out); n > 0 && out[n-1].seen == w.seen && out[n-1].at == w.at && out[n-1].first == w.first {
-			for k := range w.left {
-				out[n-1].left[k] += w.left[k]
-			}
-			continue
-		}
-		out = append(out, w)
-	}
-	if len(out) > waysMost {
-		slices.SortStableFunc(out, func(a, b way) int { return cmp.Compare(b.left[0], a.left[0]) })
-	}
-	return out
-}
-
 // wanderAlike computes what all routers of a part deliver, breed by breed. It returns
 // false if there are too many breeds.
 func (q *Field) wanderAlike(d, part int32) bool {
@@ -272,10 +169,10 @@ func (q *Field) wanderAlike(d, part int32) bool {
 	}
 	for start := range list {
 		clear(c.totals)
-		follow(list, p, start, q.planes, func(w *way, _ float64) {
+		c.ways.follow(list, p, start, q.planes, func(w *way, left []float64, _ float64) {
 			x := list[w.at].routers[0]
-			for i := range c.totals {
-				c.totals[i] += float64(w.left[i] * c.exits[i][x])
+			for i := range left {
+				c.totals[i] += float64(left[i] * c.exits[i][x])
 			}
 		})
 		for _, x := range list[start].routers { // on a circle some flow always comes back
@@ -325,13 +222,14 @@ func (q *Field) gatherAlike(d, x, part int32, begin int) bool {
 	}
 	start := slices.IndexFunc(k.list, func(b breed) bool { return slices.Contains(b.routers, x) })
 	if k.lost[start] == nil {
-		follow(k.list, k.p, start, 1, func(w *way, looped float64) {
+		q.circles.ways.follow(k.list, k.p, start, 1, func(w *way, left []float64, looped float64) {
 			if looped > 0 {
 				q.addFirst(k.list, w.first, begin, Loss{Loop, -1, -1, looped})
 			}
 			for _, l := range k.list[w.at].leaks {
-				l.Amount = float64(l.Amount * w.left[0])
-				q.addFirst(k.list, w.first, begin, l)
+				if l.Amount = float64(l.Amount * left[0]); l.Amount > 0 {
+					q.addFirst(k.list, w.first, begin, l)
+				}
 			}
 		})
 		k.lost[start] = slices.Clone(q.loss.part[begin:])

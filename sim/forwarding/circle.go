@@ -25,10 +25,11 @@ type circles struct {
 	inner   [][]innerHop // by router: next hops in its own part
 	leaks   [][]uint16   // by router: ports out of its part over which something is lost
 	totals  []float64
-	steps   int      // left of stepsMost
-	most    int      // stepsMost; less in tests
-	stars   []star   // as parts, if all of these are stars; else empty
-	flocks  []flock  // by part, as far as ways had to be bundled
+	steps   int     // left of stepsMost
+	most    int     // stepsMost; less in tests
+	stars   []star  // as parts, if all of these are stars; else empty
+	flocks  []flock // by part, as far as ways had to be bundled
+	ways    bundles
 	sendsTo []uint64 // by router: see amongHubs, 0 but there
 }
 
@@ -210,6 +211,16 @@ func (q *Field) closed(part int32) bool {
 	return true
 }
 
+// isThick says whether a part has so many ways within it that none need be followed to
+// know that they must be bundled.
+func (q *Field) isThick(part int32) bool {
+	c, edges := &q.circles, 0
+	for _, x := range c.parts[part] {
+		edges += len(c.inner[x])
+	}
+	return len(c.parts[part]) >= 12 && edges >= 6*len(c.parts[part])
+}
+
 // exit is what router x delivers by next hops outside its part.
 func (q *Field) exit(d, x int32) {
 	c := &q.circles
@@ -297,8 +308,7 @@ func (q *Field) wander(d, x, part int32, share float64, pass []float64) (whole b
 // the list that begins at begin.
 func (q *Field) gatherAll(d, x, circle int32, begin int) {
 	c := &q.circles
-	if q.isFlock(circle) {
-		q.gatherAlike(d, x, circle, begin)
+	if (q.isFlock(circle) || q.core && q.isThick(circle) && q.closed(circle)) && q.gatherAlike(d, x, circle, begin) {
 		return
 	}
 	outer := c.steps // another part's, whose way has led here

@@ -1,0 +1,169 @@
+package forwarding
+
+import (
+	"cmp"
+	"slices"
+)
+
+// way is all ways that have seen the same number of routers of each breed and are at
+// one of them now.
+type way struct {
+	seen  [4]uint64 // numbers of each breed, packed
+	at    int32     // breed
+	first int32     // breed of the first router that is not innocent; none yet, or that of the start
+}
+
+// What a way's first is when it is no breed.
+const noFirst, startFirst = -1, -2
+
+// packing says where in way.seen the number of each breed is.
+type packing struct{ at, bits []int }
+
+// packed returns false if the numbers do not fit.
+func packed(list []breed) (p packing, ok bool) {
+	at := 0
+	for i := range list {
+		bits := 1
+		for 1<<bits <= len(list[i].routers) {
+			bits++
+		}
+		if at>>6 != (at+bits-1)>>6 {
+			at = (at>>6 + 1) << 6
+		}
+		p.at, p.bits = append(p.at, at), append(p.bits, bits)
+		at += bits
+	}
+	return p, at <= 4*64
+}
+
+func (p packing) of(w *way, breed int) int {
+	return int(w.seen[p.at[breed]>>6] >> (p.at[breed] & 63) & (1<<p.bits[breed] - 1))
+}
+
+// bundle is ways that have seen as many routers, with what is left of what began.
+type bundle struct {
+	ways  []way
+	left  []float64 // by way and plane
+	slots []int32   // place in ways plus one, by hash; a power of two of them
+}
+
+// begin empties a bundle.
+func (b *bundle) begin() {
+	b.ways, b.left = b.ways[:0], b.left[:0]
+	if b.slots == nil {
+		b.slots = make([]int32, 64)
+	}
+	clear(b.slots)
+}
+
+// add adds a way, together with those that are alike.
+func (b *bundle) add(w *way, left []float64) {
+	i := b.find(w)
+	if at := b.slots[i]; at > 0 {
+		for k := range left {
+			b.left[int(at-1)*len(left)+k] += left[k]
+		}
+		return
+	}
+	b.ways, b.left = append(b.ways, *w), append(b.left, left...)
+	b.slots[i] = int32(len(b.ways))
+	if 2*len(b.ways) > len(b.slots) {
+		b.slots = make([]int32, 2*len(b.slots))
+		for i := range b.ways {
+			b.slots[b.find(&b.ways[i])] = int32(i + 1)
+		}
+	}
+}
+
+// find is the slot that a way is in, or is to be.
+func (b *bundle) find(w *way) int {
+	h := uint64(uint32(w.at))<<32 | uint64(uint32(w.first))
+	for _, v := range w.seen {
+		h = (h ^ v) * 0x9e3779b97f4a7c15 // 2^64 over the golden ratio
+		h ^= h >> 29
+	}
+	for i := int(h) & (len(b.slots) - 1); ; i = (i + 1) & (len(b.slots) - 1) {
+		if at := b.slots[i]; at == 0 || b.ways[at-1] == *w {
+			return i
+		}
+	}
+}
+
+// atMost keeps so many ways, those of which most is left in plane 0, and calls each for
+// the others.
+func (b *bundle) atMost(n, planes int, each func(w *way, left float64)) {
+	if len(b.ways) <= n {
+		return
+	}
+	order := make([]int, len(b.ways))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(b.left[j*planes], b.left[i*planes]) })
+	for _, i := range order[n:] {
+		each(&b.ways[i], b.left[i*planes])
+	}
+	kept, left := make([]way, 0, n), make([]float64, 0, n*planes)
+	for _, i := range order[:n] {
+		kept, left = append(kept, b.ways[i]), append(left, b.left[i*planes:(i+1)*planes]...)
+	}
+	b.ways, b.left = kept, left // its slots are of no more use
+}
+
+// bundles is working memory of follow: ways that are a router apart.
+type bundles struct {
+	now, next bundle
+	zeros     []float64
+	left      []float64
+}
+
+// follow follows what begins at a router of breed start, over so many planes. It calls
+// each for every bundle of ways, with what is left of it by plane, and the share that
+// comes back to a router from there, by plane 0. What each is given is valid only so long.
+func (b *bundles) follow(list []breed, p packing, start, planes int, each func(w *way, left []float64, looped float64)) {
+	for len(b.zeros) < planes {
+		b.zeros, b.left = append(b.zeros, 0), append(b.left, 0)
+	}
+	one := way{at: int32(start), first: noFirst}
+	one.seen[p.at[start]>>6] += 1 << (p.at[start] & 63)
+	if list[start].late {
+		one.first = startFirst
+	}
+	for k := range planes {
+		b.left[k] = 1
+	}
+	b.now.begin()
+	for b.now.add(&one, b.left[:planes]); len(b.now.ways) > 0; b.now, b.next = b.next, b.now {
+		b.next.begin()
+		for i := range b.now.ways {
+			w, had := &b.now.ways[i], b.now.left[i*planes:(i+1)*planes]
+			from := &list[w.at]
+			looped := 0.0
+			for j := range from.to {
+				h := &from.to[j]
+				there := len(list[h.breed].routers)
+				seen := p.of(w, h.breed)
+				looped += float64(float64(had[0]*h.pass[0])*float64(seen)) / from.hops
+				if seen == there {
+					continue
+				}
+				left, some := b.left[:planes], false
+				for k := range left {
+					left[k] = float64(float64(had[k]*h.pass[k])*float64(there-seen)) / from.hops
+					some = some || left[k] > 0
+				}
+				if !some {
+					continue
+				}
+				on := way{w.seen, int32(h.breed), w.first}
+				on.seen[p.at[h.breed]>>6] += 1 << (p.at[h.breed] & 63)
+				if on.first == noFirst && list[h.breed].late {
+					on.first = int32(h.breed)
+				}
+				b.next.add(&on, left)
+			}
+			each(w, had, looped)
+		}
+		b.next.atMost(waysMost, planes, func(w *way, left float64) { each(w, b.zeros[:planes], left) })
+	}
+}
