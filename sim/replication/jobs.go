@@ -54,7 +54,7 @@ type plays struct {
 
 // play plays all jobs by so many workers.
 func (p *plays) play(ctx context.Context, workers int) ([]*record.Replication, error) {
-	defer roomy(p.jobs, workers)()
+	defer debug.SetGCPercent(debug.SetGCPercent(growth(p.jobs, workers)))
 	p.slots = make([]*record.Replication, len(p.jobs))
 	g, inner := errgroup.WithContext(ctx)
 	for range min(max(workers, 1), max(len(p.jobs), 1)) {
@@ -67,21 +67,21 @@ func (p *plays) play(ctx context.Context, workers int) ([]*record.Replication, e
 // Few workers on small worlds, whose tables have so many entries at most, may let
 // memory grow by so many percent before what is not needed is given back: with two
 // workers on two processors none is left for that. tidewater, of 275,200 entries, then
-// takes 0.5 GB.
-const fewWorkers, small, smallGrowth = 4, 1_000_000, 400
+// takes 0.5 GB. Larger worlds give little back in a long time, and may grow less than the
+// usual 100.
+const fewWorkers, small, smallGrowth, growthOfLarge = 4, 1_000_000, 400, 40
 
-// roomy lets memory grow so, if it may, until it is taken back.
-func roomy(jobs []Job, workers int) (back func()) {
-	if workers > fewWorkers {
-		return func() {}
-	}
+// growth is by how many percent memory may grow.
+func growth(jobs []Job, workers int) int {
 	for i := range jobs {
 		if f := jobs[i].World.Fabric; len(f.Routers)*f.Leaves > small {
-			return func() {}
+			return growthOfLarge
 		}
 	}
-	was := debug.SetGCPercent(smallGrowth)
-	return func() { debug.SetGCPercent(was) }
+	if workers > fewWorkers {
+		return 100
+	}
+	return smallGrowth
 }
 
 // work plays one job after the other.
