@@ -175,7 +175,7 @@ func lap(b *testing.B, days int, make func(b *testing.B) *model.World) {
 		b.ReportMetric(float64(len(w.Fabric.Links)), "links")
 		b.ReportMetric(set.Seconds(), "s-set-up")
 		b.ReportMetric(play.Seconds(), "s-play")
-		b.ReportMetric(float64(reached-w.WarmUp)/float64(24*hour), "days-done")
+		b.ReportMetric(float64(max(0, reached-w.WarmUp))/float64(24*hour), "days-done")
 		b.ReportMetric(float64(e.until-w.WarmUp)/float64(24*hour), "days-whole")
 		b.ReportMetric(float64(len(e.faults)), "faults")
 		b.ReportMetric(float64(e.control.Originations), "LSPs")

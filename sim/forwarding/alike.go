@@ -21,8 +21,8 @@ const stepsMost = 1000
 const waysMost = 4096
 
 // breed is routers of a part that have the same next hops, within the part and
-// beyond it, over directions that pass the same, and from which the same routers
-// send to them.
+// beyond it, over directions that pass the same (unless told apart roughly), and
+// from which the same routers send to them.
 type breed struct {
 	routers []int32
 	hops    float64
@@ -48,10 +48,17 @@ func sortEdges(list []edge) {
 	slices.SortFunc(list, func(a, b edge) int { return cmp.Or(cmp.Compare(a.peer, b.peer), cmp.Compare(a.dir, b.dir)) })
 }
 
-// breeds tells the routers of a part apart. With leaks, what is lost on the way out
-// of the part counts too. If roughly, routers are alike that differ only in what they or
-// their directions lose, and each is taken to lose the mean.
-func (q *Field) breeds(d, part int32, leaks, roughly bool) []breed {
+// How routers of a part are told apart.
+const (
+	byExits = iota // by what they deliver
+	byLeaks        // and by what is lost on the way out of the part
+	roughly        // but by no gray direction that drops slight or less: each is taken to lose the mean
+)
+
+const slight = 0.1
+
+// breeds tells the routers of a part apart.
+func (q *Field) breeds(d, part int32, how int) []breed {
 	c := &q.circles
 	members := c.parts[part]
 	out, in := make([][]edge, len(members)), make([][]edge, len(members))
@@ -62,7 +69,7 @@ func (q *Field) breeds(d, part int32, leaks, roughly bool) []breed {
 			k := slices.Index(members, h.peer)
 			in[k] = append(in[k], edge{x, h.dir})
 		}
-		if leaks {
+		if how != byExits {
 			lost[i] = q.leaksOf(d, x)
 		}
 	}
@@ -77,7 +84,7 @@ func (q *Field) breeds(d, part int32, leaks, roughly bool) []breed {
 		kind[i] = slices.IndexFunc(first, func(j int) bool {
 			y := members[j]
 			return q.hopsOf(d, x) == q.hopsOf(d, y) && q.innocent(d, x) == q.innocent(d, y) && q.sameExits(x, y) &&
-				(roughly || slices.Equal(lost[i], lost[j])) && q.sameEdges(out[i], out[j], roughly) && q.sameEdges(in[i], in[j], roughly)
+				sameLeaks(lost[i], lost[j], q.hopsOf(d, x), how) && q.sameEdges(out[i], out[j], how) && q.sameEdges(in[i], in[j], how)
 		})
 		if kind[i] < 0 {
 			kind[i] = len(list)
@@ -93,14 +100,14 @@ func (q *Field) breeds(d, part int32, leaks, roughly bool) []breed {
 			}
 		}
 	}
-	if roughly {
-		level(list, kind, out, lost, func(e edge) (int, float64) { return kind[slices.Index(members, e.peer)], q.dirs[e.dir].Pass[0] })
+	if how == roughly {
+		q.average(list, members, kind, out, lost)
 	}
 	return list
 }
 
-// level has breeds pass and lose what their routers do on average, in plane 0.
-func level(list []breed, kind []int, out [][]edge, lost [][]Loss, along func(e edge) (to int, pass float64)) {
+// average has breeds pass and lose what their routers do on average, in plane 0.
+func (q *Field) average(list []breed, members []int32, kind []int, out [][]edge, lost [][]Loss) {
 	for b := range list {
 		list[b].leaks = nil
 		for k := range list[b].to {
@@ -120,9 +127,9 @@ func level(list []breed, kind []int, out [][]edge, lost [][]Loss, along func(e e
 			}
 		}
 		for _, e := range out[i] {
-			to, pass := along(e)
+			to := kind[slices.Index(members, e.peer)]
 			h := slices.IndexFunc(b.to, func(h kinHop) bool { return h.breed == to })
-			b.to[h].pass[0] += float64(pass*share) / float64(len(list[to].routers))
+			b.to[h].pass[0] += float64(q.dirs[e.dir].Pass[0]*share) / float64(len(list[to].routers))
 		}
 	}
 }
@@ -137,12 +144,34 @@ func (q *Field) sameExits(x, y int32) bool {
 	return true
 }
 
-// sameEdges says whether two routers have edges with the same peers, which pass the
-// same, if not roughly.
-func (q *Field) sameEdges(a, b []edge, roughly bool) bool {
+// sameEdges says whether two routers have edges with the same peers, which pass the same.
+func (q *Field) sameEdges(a, b []edge, how int) bool {
 	return slices.EqualFunc(a, b, func(a, b edge) bool {
-		return a.peer == b.peer && (roughly || slices.Equal(q.dirs[a.dir].Pass, q.dirs[b.dir].Pass))
+		x, y := q.dirs[a.dir].Pass, q.dirs[b.dir].Pass
+		return a.peer == b.peer && (how == roughly && min(x[0], y[0]) >= 1-slight || slices.Equal(x, y))
 	})
+}
+
+// sameLeaks says whether two routers, of so many next hops each, lose the same.
+func sameLeaks(a, b []Loss, hops float64, how int) bool {
+	if how != roughly {
+		return slices.Equal(a, b)
+	}
+	isSlight := func(l Loss) bool { return l.Kind == GrayDirection && float64(l.Amount*hops) <= slight }
+	i := 0
+	for _, l := range a {
+		if isSlight(l) {
+			continue
+		}
+		for i < len(b) && isSlight(b[i]) {
+			i++
+		}
+		if i == len(b) || b[i] != l {
+			return false
+		}
+		i++
+	}
+	return !slices.ContainsFunc(b[i:], func(l Loss) bool { return !isSlight(l) })
 }
 
 // leaksOf is what a unit of traffic at x loses over ports out of its part and in
@@ -162,7 +191,7 @@ func (q *Field) leaksOf(d, x int32) []Loss {
 // false if there are too many breeds.
 func (q *Field) wanderAlike(d, part int32) bool {
 	c := &q.circles
-	list := q.breeds(d, part, false, false)
+	list := q.breeds(d, part, byExits)
 	p, ok := packed(list)
 	if !ok {
 		return false
@@ -201,7 +230,11 @@ func (q *Field) flockOf(d, part int32) *flock {
 		c.flocks = append(c.flocks, flock{})
 	}
 	if c.flocks[part].stamp != q.loss.stamp {
-		list := q.breeds(d, part, true, q.core && q.closed(part)) // may ask for other parts
+		how := byLeaks
+		if q.isHopeless(d, part) {
+			how = roughly
+		}
+		list := q.breeds(d, part, how) // may ask for other parts
 		p, ok := packed(list)
 		c.flocks[part] = flock{q.loss.stamp, ok, list, p, make([][]Loss, len(list))}
 	}

@@ -211,6 +211,21 @@ func (q *Field) closed(part int32) bool {
 	return true
 }
 
+// isHopeless says whether nothing that is in a part is delivered and every router of it is
+// the one that is asked why, where leaves are weighed together: how much falls to which
+// cause may be told in the mean then.
+func (q *Field) isHopeless(d, part int32) bool {
+	if !q.core || !q.closed(part) {
+		return false
+	}
+	for _, x := range q.circles.parts[part] {
+		if q.innocent(d, x) {
+			return false
+		}
+	}
+	return true
+}
+
 // isThick says whether a part has so many ways within it that none need be followed to
 // know that they must be bundled.
 func (q *Field) isThick(part int32) bool {
@@ -308,7 +323,7 @@ func (q *Field) wander(d, x, part int32, share float64, pass []float64) (whole b
 // the list that begins at begin.
 func (q *Field) gatherAll(d, x, circle int32, begin int) {
 	c := &q.circles
-	if (q.isFlock(circle) || q.core && q.isThick(circle) && q.closed(circle)) && q.gatherAlike(d, x, circle, begin) {
+	if (q.isFlock(circle) || q.isThick(circle) && q.isHopeless(d, circle)) && q.gatherAlike(d, x, circle, begin) {
 		return
 	}
 	outer := c.steps // another part's, whose way has led here

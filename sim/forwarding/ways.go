@@ -50,9 +50,12 @@ type bundle struct {
 // begin empties a bundle.
 func (b *bundle) begin() {
 	b.ways, b.left = b.ways[:0], b.left[:0]
-	if b.slots == nil {
-		b.slots = make([]int32, 64)
-	}
+	b.resize(64)
+}
+
+// resize makes so many slots, all free.
+func (b *bundle) resize(n int) {
+	b.slots = slices.Grow(b.slots[:0], n)[:n]
 	clear(b.slots)
 }
 
@@ -68,7 +71,7 @@ func (b *bundle) add(w *way, left []float64) {
 	b.ways, b.left = append(b.ways, *w), append(b.left, left...)
 	b.slots[i] = int32(len(b.ways))
 	if 2*len(b.ways) > len(b.slots) {
-		b.slots = make([]int32, 2*len(b.slots))
+		b.resize(2 * len(b.slots))
 		for i := range b.ways {
 			b.slots[b.find(&b.ways[i])] = int32(i + 1)
 		}

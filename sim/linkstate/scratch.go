@@ -23,6 +23,19 @@ type scratch struct {
 	row      []uint64
 	none     []uint64 // the empty set
 	toCome   []toCome
+	marks    []uint32 // by router: mark of the last that asked for it, see once
+	mark     uint32
+}
+
+// once returns what says of a router, from now on, whether it is asked about for the
+// first time.
+func (s *scratch) once() func(x int32) bool {
+	s.mark++
+	return func(x int32) bool {
+		isFirst := s.marks[x] != s.mark
+		s.marks[x] = s.mark
+		return isFirst
+	}
 }
 
 func (s *scratch) init(f *fabric.Fabric) {
@@ -36,6 +49,7 @@ func (s *scratch) init(f *fabric.Fabric) {
 	s.when = make([]int64, len(f.Routers))
 	s.seen = make([]uint32, f.Leaves)
 	s.at = make([]int32, f.Leaves)
+	s.marks = make([]uint32, len(f.Routers))
 }
 
 // snapshots are databases that entries in force were computed from, shared by

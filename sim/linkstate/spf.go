@@ -11,8 +11,9 @@ func (c *Control) seek(x int32) bool {
 	}
 	moved := c.scratch.origins[:0]
 	hash := c.curHash
+	once := c.scratch.once()
 	for _, o := range c.behind {
-		if s := c.data.seq[o][x]; s != c.curSeq[o] && !holdsID(moved, o) {
+		if s := c.data.seq[o][x]; s != c.curSeq[o] && once(o) {
 			moved = append(moved, o)
 			hash ^= digest(o, s) ^ digest(o, c.curSeq[o])
 		}
@@ -35,13 +36,14 @@ func (c *Control) seek(x int32) bool {
 	}
 	c.view.Apply()
 	kept := c.behind[:0]
+	once = c.scratch.once()
 	for _, o := range c.behind {
-		if c.curSeq[o] != c.data.logs[o].newest() && !holdsID(kept, o) {
+		if c.curSeq[o] != c.data.logs[o].newest() && once(o) {
 			kept = append(kept, o)
 		}
 	}
 	for _, o := range moved {
-		if c.curSeq[o] != c.data.logs[o].newest() && !holdsID(kept, o) {
+		if c.curSeq[o] != c.data.logs[o].newest() && once(o) {
 			kept = append(kept, o)
 		}
 	}
@@ -49,8 +51,8 @@ func (c *Control) seek(x int32) bool {
 	return true
 }
 
-// isAhead says whether x has newer LSPs of these origins than the shared routes, most of
-// them: all will be there.
+// isAhead says whether x has newer LSPs of these origins than the shared routes, but for
+// an eighth of them: all will be there.
 func (c *Control) isAhead(x int32, origins []int32) bool {
 	older := 0
 	for _, o := range origins {
@@ -59,15 +61,6 @@ func (c *Control) isAhead(x int32, origins []int32) bool {
 		}
 	}
 	return older <= len(origins)/8
-}
-
-func holdsID(list []int32, id int32) bool {
-	for _, v := range list {
-		if v == id {
-			return true
-		}
-	}
-	return false
 }
 
 // move replaces one LSP of the database that the shared routes are for.
