@@ -159,6 +159,9 @@ func lap(b *testing.B, days int, make func(b *testing.B) *model.World) {
 	for b.Loop() {
 		begun := time.Now()
 		w := make(b)
+		if len(w.Fabric.Routers)*w.Fabric.Leaves > 1_000_000 { // as package replication has it
+			defer debug.SetGCPercent(debug.SetGCPercent(25))
+		}
 		e := newRandom(w, 1, 0, asFits)
 		set := time.Since(begun)
 		to := e.until

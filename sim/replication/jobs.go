@@ -69,7 +69,7 @@ func (p *plays) play(ctx context.Context, workers int) ([]*record.Replication, e
 // workers on two processors none is left for that. tidewater, of 275,200 entries, then
 // takes 0.5 GB. Larger worlds give little back in a long time, and may grow less than the
 // usual 100.
-const fewWorkers, small, smallGrowth, growthOfLarge = 4, 1_000_000, 400, 40
+const fewWorkers, small, smallGrowth, growthOfLarge = 4, 1_000_000, 400, 25
 
 // growth is by how many percent memory may grow.
 func growth(jobs []Job, workers int) int {
