@@ -32,6 +32,15 @@ func plane(t testing.TB, pods, tops int, core bool, reach func(top int) bool) (s
 	return s, spine, top
 }
 
+// settleLast settles, and then the plane's destination once more, as if the entry of one
+// of its tops had changed: losses are told of what was settled last.
+func (s *stage) settleLast(top int32) {
+	s.settle()
+	s.field.EntryChanged(top, 0)
+	s.field.Review(0)
+	s.settle()
+}
+
 // Bundled or way by way, a plane that is small enough for both says the same.
 func TestBundledPlane(t *testing.T) {
 	for name, reach := range map[string]func(int) bool{
@@ -45,10 +54,7 @@ func TestBundledPlane(t *testing.T) {
 		other.field.SetSteps(0)
 		for _, s := range []*stage{one, other} {
 			s.lossy(s.between(spine+2, top), 0.125)
-			s.settle()
-			s.field.EntryChanged(top, 0) // losses are told of what was settled last
-			s.field.Review(0)
-			s.settle()
+			s.settleLast(top)
 		}
 		for x := spine + 1; int(x) < len(one.f.Routers); x++ {
 			if a, b := one.field.Delivered(0, x, 0), other.field.Delivered(0, x, 0); math.Abs(a-b) > 1e-12 {
@@ -83,10 +89,7 @@ func TestClosedPlaneRoughly(t *testing.T) {
 		s.lossy(s.between(spine+2, top), 0.1)
 		s.lossy(s.between(top+1, spine+3), 0.08)
 		s.lossy(s.between(spine+4, top+1), 0.0625)
-		s.settle()
-		s.field.EntryChanged(top, 0)
-		s.field.Review(0)
-		s.settle()
+		s.settleLast(top)
 		s.field.Open(0)
 	}
 	sums := [2]map[int32]float64{{}, {}} // by cause
