@@ -29,6 +29,7 @@ var floors = []struct {
 	{1, "model/staffing model/control model/work", "instruments, people and money, the control plane, classes of work, as typed, resolved"},
 	{2, "model", "what is so: everything chance does not decide"},
 	{2, "model/sizing", "what can be said of it without playing"},
+	{3, "sim/wander", "what becomes of flows among routers that send to one another"},
 	{3, "sim/hearing", "when routers heard of faults, for the record alone"},
 	{3, "sim/paths", "costs and next hops of a topology: shortest paths, moved along as it changes"},
 	{3, "sim/paths/plain", "the same by gonum, for tests alone"},

@@ -3,39 +3,19 @@ package forwarding
 import (
 	"cmp"
 	"slices"
+
+	"halflight/sim/wander"
 )
 
 // Ways without a router twice are as many as the factorial of the routers of a
 // part: where ten spines and eight tops of a plane all send to one another, more
 // than can ever be followed. But there many routers send alike and are sent to
 // alike, and then it matters only how many of each kind a flow has seen. Where
-// following way by way takes too long, ways that have seen the same numbers and are
-// at the same kind are taken together.
+// following way by way takes too long, package wander takes ways together: breeds are
+// told apart by what leads beyond the part, too.
 
 // stepsMost is how many routers are visited way by way.
 const stepsMost = 1000
-
-// waysMost is how many ways, told apart by what they have seen, are followed at a
-// time. Where no two routers are alike there may be more: the rest, those that carry
-// least, counts as looped.
-const waysMost = 4096
-
-// breed is routers of a part that have the same next hops, within the part and
-// beyond it, over directions that pass the same (unless told apart roughly), and
-// from which the same routers send to them.
-type breed struct {
-	routers []int32
-	hops    float64
-	late    bool // not innocent
-	leaks   []Loss
-	to      []kinHop
-}
-
-// kinHop is a next hop to each router of a breed.
-type kinHop struct {
-	breed int
-	pass  []float64
-}
 
 // edge is a next hop within a part, as one end sees it.
 type edge struct {
@@ -57,16 +37,19 @@ const (
 
 const slight = 0.1
 
-// breeds tells the routers of a part apart.
-func (q *Field) breeds(d, part int32, how int) []breed {
+// breeds tells the routers of a part apart; leaks are what each of a breed loses by itself.
+func (q *Field) breeds(d, part int32, how int) (list []wander.Breed, leaks [][]Loss) {
 	c := &q.circles
 	members := c.parts[part]
 	out, in := make([][]edge, len(members)), make([][]edge, len(members))
 	lost := make([][]Loss, len(members))
 	for i, x := range members {
+		c.place[x] = int32(i)
+	}
+	for i, x := range members {
 		for _, h := range c.inner[x] {
 			out[i] = append(out[i], edge(h))
-			k := slices.Index(members, h.peer)
+			k := c.place[h.peer]
 			in[k] = append(in[k], edge{x, h.dir})
 		}
 		if how != byExits {
@@ -77,7 +60,6 @@ func (q *Field) breeds(d, part int32, how int) []breed {
 		sortEdges(out[i])
 		sortEdges(in[i])
 	}
-	var list []breed
 	var first []int // place in members of the first router of each
 	kind := make([]int, len(members))
 	for i, x := range members {
@@ -88,48 +70,49 @@ func (q *Field) breeds(d, part int32, how int) []breed {
 		})
 		if kind[i] < 0 {
 			kind[i] = len(list)
-			list, first = append(list, breed{hops: q.hopsOf(d, x), late: !q.innocent(d, x), leaks: lost[i]}), append(first, i)
+			list, leaks = append(list, wander.Breed{Hops: q.hopsOf(d, x), Late: !q.innocent(d, x)}), append(leaks, lost[i])
+			first = append(first, i)
 		}
 		b := &list[kind[i]]
-		b.routers = append(b.routers, x)
+		b.Routers = append(b.Routers, x)
 	}
 	for b, i := range first {
 		for _, e := range out[i] {
-			if k := kind[slices.Index(members, e.peer)]; e.peer == list[k].routers[0] {
-				list[b].to = append(list[b].to, kinHop{k, q.dirs[e.dir].Pass})
+			if k := kind[c.place[e.peer]]; e.peer == list[k].Routers[0] {
+				list[b].To = append(list[b].To, wander.Hop{Breed: k, Pass: q.dirs[e.dir].Pass})
 			}
 		}
 	}
 	if how == roughly {
-		q.average(list, members, kind, out, lost)
+		q.average(list, leaks, kind, out, lost)
 	}
-	return list
+	return list, leaks
 }
 
 // average has breeds pass and lose what their routers do on average, in plane 0.
-func (q *Field) average(list []breed, members []int32, kind []int, out [][]edge, lost [][]Loss) {
+func (q *Field) average(list []wander.Breed, leaks [][]Loss, kind []int, out [][]edge, lost [][]Loss) {
 	for b := range list {
-		list[b].leaks = nil
-		for k := range list[b].to {
-			list[b].to[k].pass = []float64{0}
+		leaks[b] = nil
+		for k := range list[b].To {
+			list[b].To[k].Pass = []float64{0}
 		}
 	}
 	for i, k := range kind {
 		b := &list[k]
-		share := 1 / float64(len(b.routers))
+		share := 1 / float64(len(b.Routers))
 		for _, l := range lost[i] {
 			l.Amount *= share
-			j := slices.IndexFunc(b.leaks, func(m Loss) bool { return m.Kind == l.Kind && m.Cause == l.Cause && m.First == l.First })
+			j := slices.IndexFunc(leaks[k], func(m Loss) bool { return m.Kind == l.Kind && m.Cause == l.Cause && m.First == l.First })
 			if j < 0 {
-				b.leaks = append(b.leaks, l)
+				leaks[k] = append(leaks[k], l)
 			} else {
-				b.leaks[j].Amount += float64(l.Amount)
+				leaks[k][j].Amount += float64(l.Amount)
 			}
 		}
 		for _, e := range out[i] {
-			to := kind[slices.Index(members, e.peer)]
-			h := slices.IndexFunc(b.to, func(h kinHop) bool { return h.breed == to })
-			b.to[h].pass[0] += float64(q.dirs[e.dir].Pass[0]*share) / float64(len(list[to].routers))
+			to := kind[q.circles.place[e.peer]]
+			h := slices.IndexFunc(b.To, func(h wander.Hop) bool { return h.Breed == to })
+			b.To[h].Pass[0] += float64(q.dirs[e.dir].Pass[0]*share) / float64(len(list[to].Routers))
 		}
 	}
 }
@@ -191,20 +174,20 @@ func (q *Field) leaksOf(d, x int32) []Loss {
 // false if there are too many breeds.
 func (q *Field) wanderAlike(d, part int32) bool {
 	c := &q.circles
-	list := q.breeds(d, part, byExits)
-	p, ok := packed(list)
+	list, _ := q.breeds(d, part, byExits)
+	p, ok := wander.Pack(list)
 	if !ok {
 		return false
 	}
 	for start := range list {
 		clear(c.totals)
-		c.ways.follow(list, p, start, q.planes, func(w *way, left []float64, _ float64) {
-			x := list[w.at].routers[0]
+		c.ways.Follow(list, p, start, q.planes, func(w *wander.Way, left []float64, _ float64) {
+			x := list[w.At].Routers[0]
 			for i := range left {
 				c.totals[i] += float64(left[i] * c.exits[i][x])
 			}
 		})
-		for _, x := range list[start].routers { // on a circle some flow always comes back
+		for _, x := range list[start].Routers { // on a circle some flow always comes back
 			q.see(d, x, q.assign(d, x, c.totals, true))
 		}
 	}
@@ -213,11 +196,13 @@ func (q *Field) wanderAlike(d, part int32) bool {
 
 // flock is what is known of a part in which ways are bundled, since Open.
 type flock struct {
-	stamp uint32 // of lossTable
-	ok    bool   // there are not too many breeds
-	list  []breed
-	p     packing
-	lost  [][]Loss // by breed, of a unit at one of its routers, which startHere stands for; nil while nobody asked
+	stamp  uint32 // of lossTable
+	ok     bool   // there are not too many breeds
+	inMean bool   // nothing leaves it, and it is told roughly
+	list   []wander.Breed
+	leaks  [][]Loss // by breed
+	p      wander.Packing
+	lost   [][]Loss // by breed, of a unit at one of its routers, which startHere stands for; nil while nobody asked
 }
 
 // startHere is, for First, the router at which a unit of traffic is.
@@ -230,13 +215,16 @@ func (q *Field) flockOf(d, part int32) *flock {
 		c.flocks = append(c.flocks, flock{})
 	}
 	if c.flocks[part].stamp != q.loss.stamp {
-		how := byLeaks
-		if q.isHopeless(d, part) {
-			how = roughly
+		k := flock{stamp: q.loss.stamp, inMean: q.isHopeless(d, part)}
+		if k.inMean {
+			k.list, k.leaks = q.breeds(d, part, roughly)
+			k.ok = true
+		} else {
+			k.list, k.leaks = q.breeds(d, part, byLeaks) // may ask for other parts
+			k.p, k.ok = wander.Pack(k.list)
 		}
-		list := q.breeds(d, part, how) // may ask for other parts
-		p, ok := packed(list)
-		c.flocks[part] = flock{q.loss.stamp, ok, list, p, make([][]Loss, len(list))}
+		k.lost = make([][]Loss, len(k.list))
+		c.flocks[part] = k
 	}
 	return &c.flocks[part]
 }
@@ -253,18 +241,23 @@ func (q *Field) gatherAlike(d, x, part int32, begin int) bool {
 	if !k.ok {
 		return false
 	}
-	start := slices.IndexFunc(k.list, func(b breed) bool { return slices.Contains(b.routers, x) })
+	start := slices.IndexFunc(k.list, func(b wander.Breed) bool { return slices.Contains(b.Routers, x) })
 	if k.lost[start] == nil {
-		q.circles.ways.follow(k.list, k.p, start, 1, func(w *way, left []float64, looped float64) {
+		lose := func(at int, first int32, left, looped float64) {
 			if looped > 0 {
-				q.addFirst(k.list, w.first, begin, Loss{Loop, -1, -1, looped})
+				q.addFirst(k.list, first, begin, Loss{Loop, -1, -1, looped})
 			}
-			for _, l := range k.list[w.at].leaks {
-				if l.Amount = float64(l.Amount * left[0]); l.Amount > 0 {
-					q.addFirst(k.list, w.first, begin, l)
+			for _, l := range k.leaks[at] {
+				if l.Amount = float64(l.Amount * left); l.Amount > 0 {
+					q.addFirst(k.list, first, begin, l)
 				}
 			}
-		})
+		}
+		if k.inMean {
+			q.circles.ways.FollowMean(k.list, start, func(at int, left, looped float64) { lose(at, wander.StartFirst, left, looped) })
+		} else {
+			q.circles.ways.Follow(k.list, k.p, start, 1, func(w *wander.Way, left []float64, looped float64) { lose(int(w.At), w.First, left[0], looped) })
+		}
 		k.lost[start] = slices.Clone(q.loss.part[begin:])
 		q.loss.part = q.loss.part[:begin]
 	}
@@ -279,12 +272,12 @@ func (q *Field) gatherAlike(d, x, part int32, begin int) bool {
 
 // addFirst adds a loss to the list that begins at begin: to the first router that
 // is not innocent, which may be any of its breed alike.
-func (q *Field) addFirst(list []breed, first int32, begin int, l Loss) {
+func (q *Field) addFirst(list []wander.Breed, first int32, begin int, l Loss) {
 	switch {
-	case first == startFirst:
+	case first == wander.StartFirst:
 		l.First = startHere
 	case first >= 0:
-		among := list[first].routers
+		among := list[first].Routers
 		l.Amount /= float64(len(among))
 		for _, y := range among {
 			l.First = y

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"halflight/sim/paths"
+	"halflight/sim/wander"
 )
 
 // circles are the routers from which packets to one destination can come back:
@@ -29,8 +30,9 @@ type circles struct {
 	most    int     // stepsMost; less in tests
 	stars   []star  // as parts, if all of these are stars; else empty
 	flocks  []flock // by part, as far as ways had to be bundled
-	ways    bundles
+	ways    wander.Room
 	sendsTo []uint64 // by router: see amongHubs, 0 but there
+	place   []int32  // by router: in the part for which breeds was asked last
 }
 
 // innerHop is a next hop within a part.
@@ -43,7 +45,7 @@ func (c *circles) init(n, leaves, planes int) {
 	c.uphill, c.members = make([][]int32, leaves), make([][]int32, leaves)
 	c.part, c.index, c.low = make([]int32, n), make([]int32, n), make([]int32, n)
 	c.onStack, c.on = make([]bool, n), make([]bool, n)
-	c.sendsTo = make([]uint64, n)
+	c.sendsTo, c.place = make([]uint64, n), make([]int32, n)
 	c.exitGap, c.inner, c.leaks = make([]bool, n), make([][]innerHop, n), make([][]uint16, n)
 	for i := range c.part {
 		c.part[i], c.index[i] = -1, -1

@@ -1,30 +1,57 @@
-package forwarding
+// Package wander says what becomes of flows among routers that send to one another, which
+// are so many that ways cannot be followed one by one. A flow's choice at each router is
+// fixed, so it goes round for ever once it comes back to one that it has seen: what
+// counts are ways without a router twice. Routers that send alike and are sent to
+// alike make a breed, and it matters only how many of each breed a way has seen.
+//
+// It knows nothing of destinations, tables and faults. It is tested by listing every way.
+package wander
 
 import (
 	"cmp"
 	"slices"
 )
 
-// way is all ways that have seen the same number of routers of each breed and are at
+// Most is how many bundles of ways, told apart by what they have seen, are followed at a
+// time. Where no two routers are alike there may be more: the rest, those that carry
+// least, counts as looped.
+const Most = 4096
+
+// Breed is routers that have the same next hops, over directions that pass the same, and
+// from which the same routers send to them.
+type Breed struct {
+	Routers []int32
+	Hops    float64 // next hops of each, those that lead elsewhere included
+	Late    bool    // its tables are not what they will be
+	To      []Hop
+}
+
+// Hop is a next hop to each router of a breed.
+type Hop struct {
+	Breed int
+	Pass  []float64 // by plane: the share that passes
+}
+
+// Way is all ways that have seen the same number of routers of each breed and are at
 // one of them now.
-type way struct {
+type Way struct {
 	seen  [4]uint64 // numbers of each breed, packed
-	at    int32     // breed
-	first int32     // breed of the first router that is not innocent; none yet, or that of the start
+	At    int32     // breed
+	First int32     // breed of the first router that is late; none yet, or that of the start
 }
 
 // What a way's first is when it is no breed.
-const noFirst, startFirst = -1, -2
+const NoFirst, StartFirst = -1, -2
 
-// packing says where in way.seen the number of each breed is.
-type packing struct{ at, bits []int }
+// Packing says where in Way.seen the number of each breed is.
+type Packing struct{ at, bits []int }
 
-// packed returns false if the numbers do not fit.
-func packed(list []breed) (p packing, ok bool) {
+// Pack returns false if the numbers do not fit.
+func Pack(list []Breed) (p Packing, ok bool) {
 	at := 0
 	for i := range list {
 		bits := 1
-		for 1<<bits <= len(list[i].routers) {
+		for 1<<bits <= len(list[i].Routers) {
 			bits++
 		}
 		if at>>6 != (at+bits-1)>>6 {
@@ -36,13 +63,13 @@ func packed(list []breed) (p packing, ok bool) {
 	return p, at <= 4*64
 }
 
-func (p packing) of(w *way, breed int) int {
+func (p Packing) of(w *Way, breed int) int {
 	return int(w.seen[p.at[breed]>>6] >> (p.at[breed] & 63) & (1<<p.bits[breed] - 1))
 }
 
 // bundle is ways that have seen as many routers, with what is left of what began.
 type bundle struct {
-	ways  []way
+	ways  []Way
 	left  []float64 // by way and plane
 	slots []int32   // place in ways plus one, by hash; a power of two of them
 }
@@ -60,7 +87,7 @@ func (b *bundle) resize(n int) {
 }
 
 // add adds a way, together with those that are alike.
-func (b *bundle) add(w *way, left []float64) {
+func (b *bundle) add(w *Way, left []float64) {
 	i := b.find(w)
 	if at := b.slots[i]; at > 0 {
 		for k := range left {
@@ -79,8 +106,8 @@ func (b *bundle) add(w *way, left []float64) {
 }
 
 // find is the slot that a way is in, or is to be.
-func (b *bundle) find(w *way) int {
-	h := uint64(uint32(w.at))<<32 | uint64(uint32(w.first))
+func (b *bundle) find(w *Way) int {
+	h := uint64(uint32(w.At))<<32 | uint64(uint32(w.First))
 	for _, v := range w.seen {
 		h = (h ^ v) * 0x9e3779b97f4a7c15 // 2^64 over the golden ratio
 		h ^= h >> 29
@@ -94,7 +121,7 @@ func (b *bundle) find(w *way) int {
 
 // atMost keeps so many ways, those of which most is left in plane 0, and calls each for
 // the others.
-func (b *bundle) atMost(n, planes int, each func(w *way, left float64)) {
+func (b *bundle) atMost(n, planes int, each func(w *Way, left float64)) {
 	if len(b.ways) <= n {
 		return
 	}
@@ -106,31 +133,32 @@ func (b *bundle) atMost(n, planes int, each func(w *way, left float64)) {
 	for _, i := range order[n:] {
 		each(&b.ways[i], b.left[i*planes])
 	}
-	kept, left := make([]way, 0, n), make([]float64, 0, n*planes)
+	kept, left := make([]Way, 0, n), make([]float64, 0, n*planes)
 	for _, i := range order[:n] {
 		kept, left = append(kept, b.ways[i]), append(left, b.left[i*planes:(i+1)*planes]...)
 	}
 	b.ways, b.left = kept, left // its slots are of no more use
 }
 
-// bundles is working memory of follow: ways that are a router apart.
-type bundles struct {
-	now, next bundle
-	zeros     []float64
-	left      []float64
+// Room is working memory: ways that are a router apart.
+type Room struct {
+	now, next   bundle
+	here, there means
+	zeros       []float64
+	left        []float64
 }
 
-// follow follows what begins at a router of breed start, over so many planes. It calls
+// Follow follows what begins at a router of breed start, over so many planes. It calls
 // each for every bundle of ways, with what is left of it by plane, and the share that
 // comes back to a router from there, by plane 0. What each is given is valid only so long.
-func (b *bundles) follow(list []breed, p packing, start, planes int, each func(w *way, left []float64, looped float64)) {
+func (b *Room) Follow(list []Breed, p Packing, start, planes int, each func(w *Way, left []float64, looped float64)) {
 	for len(b.zeros) < planes {
 		b.zeros, b.left = append(b.zeros, 0), append(b.left, 0)
 	}
-	one := way{at: int32(start), first: noFirst}
+	one := Way{At: int32(start), First: NoFirst}
 	one.seen[p.at[start]>>6] += 1 << (p.at[start] & 63)
-	if list[start].late {
-		one.first = startFirst
+	if list[start].Late {
+		one.First = StartFirst
 	}
 	for k := range planes {
 		b.left[k] = 1
@@ -140,33 +168,33 @@ func (b *bundles) follow(list []breed, p packing, start, planes int, each func(w
 		b.next.begin()
 		for i := range b.now.ways {
 			w, had := &b.now.ways[i], b.now.left[i*planes:(i+1)*planes]
-			from := &list[w.at]
+			from := &list[w.At]
 			looped := 0.0
-			for j := range from.to {
-				h := &from.to[j]
-				there := len(list[h.breed].routers)
-				seen := p.of(w, h.breed)
-				looped += float64(float64(had[0]*h.pass[0])*float64(seen)) / from.hops
+			for j := range from.To {
+				h := &from.To[j]
+				there := len(list[h.Breed].Routers)
+				seen := p.of(w, h.Breed)
+				looped += float64(float64(had[0]*h.Pass[0])*float64(seen)) / from.Hops
 				if seen == there {
 					continue
 				}
 				left, some := b.left[:planes], false
 				for k := range left {
-					left[k] = float64(float64(had[k]*h.pass[k])*float64(there-seen)) / from.hops
+					left[k] = float64(float64(had[k]*h.Pass[k])*float64(there-seen)) / from.Hops
 					some = some || left[k] > 0
 				}
 				if !some {
 					continue
 				}
-				on := way{w.seen, int32(h.breed), w.first}
-				on.seen[p.at[h.breed]>>6] += 1 << (p.at[h.breed] & 63)
-				if on.first == noFirst && list[h.breed].late {
-					on.first = int32(h.breed)
+				on := Way{w.seen, int32(h.Breed), w.First}
+				on.seen[p.at[h.Breed]>>6] += 1 << (p.at[h.Breed] & 63)
+				if on.First == NoFirst && list[h.Breed].Late {
+					on.First = int32(h.Breed)
 				}
 				b.next.add(&on, left)
 			}
 			each(w, had, looped)
 		}
-		b.next.atMost(waysMost, planes, func(w *way, left float64) { each(w, b.zeros[:planes], left) })
+		b.next.atMost(Most, planes, func(w *Way, left float64) { each(w, b.zeros[:planes], left) })
 	}
 }
