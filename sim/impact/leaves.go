@@ -37,9 +37,12 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 }
 
 // turnAway books, at t, the time in which some flow was lost entirely at entrances
-// that a leaf with others makes no use of from now on.
+// that a leaf with others makes no use of from now on. A leaf that died has no entry left.
 func (l *Ledger) turnAway(d, s int32, was, is []uint64, t int64) {
 	q := &l.line.dests[d]
+	if l.deadAt[s] >= 0 && paths.HopsIn(is) > 0 {
+		return
+	}
 	for _, r := range q.byPod[l.line.pod[s]] {
 		o := &q.doors[r.at]
 		if o.whole < 0 || !crosses(was, l.line.mask[o.x]) || crosses(is, l.line.mask[o.x]) {
@@ -92,8 +95,11 @@ func (l *Ledger) apart(d, s int32) *apartLeaf {
 
 // together says whether a leaf's traffic for d is put together with that of
 // others: its entry is the converged one, or none of its next hops is uneasy; and
-// it has some.
+// it has some. So is that of a dead leaf, which has none: no uplink of it passes anything.
 func (l *Ledger) together(d, s int32, set []uint64) bool {
+	if l.deadAt[s] >= 0 {
+		return true
+	}
 	empty := uint64(0)
 	for _, w := range set {
 		empty |= w
@@ -126,7 +132,7 @@ func (l *Ledger) sortOut(d, x int32, t int64) {
 	any, late := false, len(l.line.pods) > 64
 	for _, s := range l.line.pods[l.line.pod[x]] {
 		set := l.ctl.Table.Of(d, s)
-		if s == d || !changes(set, l.field.Truth(d, s)) {
+		if s == d || l.deadAt[s] >= 0 || !changes(set, l.field.Truth(d, s)) {
 			continue
 		}
 		late = true

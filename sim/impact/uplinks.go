@@ -237,7 +237,10 @@ func (l *Ledger) SetDead(leaf, fault int32, now int64) {
 				l.refreshUplink(int32(i), now)
 			}
 		}
-		for d := range int32(l.f.Leaves) {
+		for d := range int32(l.f.Leaves) { // none of it is apart while it is dead
+			q := &l.line.dests[d]
+			q.unsure |= 1 << (uint(l.line.pod[leaf]) & 63)
+			q.changed = append(q.changed, leaf)
 			l.look(d, true)
 		}
 	}
