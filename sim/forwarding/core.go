@@ -1,6 +1,7 @@
 package forwarding
 
 import (
+	"iter"
 	"math/bits"
 	"slices"
 
@@ -106,17 +107,23 @@ func (q *Field) SettleDirect(d, x int32) {
 // leafOut says whether a router is a leaf that the caller sees to.
 func (q *Field) leafOut(x int32) bool { return q.core && int(x) < q.f.Leaves }
 
-// Marred lists the routers of the core that do not deliver all to d, in order
-// of their numbers. It is valid until the next call to Settle.
+// Marred lists the routers that do not deliver all to d, in order of their numbers. It is
+// valid until the next call.
 func (q *Field) Marred(d int32) []int32 {
-	list := q.marred[d]
-	for i := 1; i < len(list); i++ {
-		if list[i] < list[i-1] {
-			slices.Sort(list)
-			break
+	q.marred = slices.AppendSeq(q.marred[:0], q.allMarred(d))
+	return q.marred
+}
+
+func (q *Field) allMarred(d int32) iter.Seq[int32] {
+	return func(yield func(int32) bool) {
+		for i, word := range q.blots[int(d)*q.blotWords : (int(d)+1)*q.blotWords] {
+			for ; word != 0; word &= word - 1 {
+				if !yield(int32(64*i + bits.TrailingZeros64(word))) {
+					return
+				}
+			}
 		}
 	}
-	return list
 }
 
 // LossesFrom says how a unit of traffic for d that is at router x gets lost.

@@ -56,7 +56,7 @@ type Field struct {
 	wholes    []uint64    // the same where some flow is lost entirely; only where not all is delivered
 	deliver   blocks      // the shares; the same
 	imperfect []int32     // by destination: how many routers deliver less than all
-	marred    [][]int32   // by destination: which
+	marred    []int32     // working memory of Marred
 
 	// Blameless, if there is one, says of a router's entry that is not the converged one
 	// that no fault is behind it: then the next router on the way is asked.
@@ -123,7 +123,7 @@ func (q *Field) init() {
 	f, n, words := q.f, len(q.f.Routers), (len(q.f.Routers)+63)/64
 	q.alive, q.dirs, q.perfect = make([]bool, n), make([]Direction, 2*len(f.Links)), make([]uint64, q.table.Stride)
 	q.blots, q.wholes, q.blotWords = make([]uint64, words*f.Leaves), make([]uint64, words*f.Leaves), words
-	q.imperfect, q.marred, q.queue = make([]int32, f.Leaves), make([][]int32, f.Leaves), make([][]int32, f.Leaves)
+	q.imperfect, q.queue = make([]int32, f.Leaves), make([][]int32, f.Leaves)
 	q.isQueue, q.again, q.relist = make([]bool, f.Leaves), make([]bool, f.Leaves), make([]bool, f.Leaves)
 	for x := range n {
 		q.alive[x] = true

@@ -2,7 +2,6 @@ package forwarding
 
 import (
 	"math/bits"
-	"slices"
 )
 
 // Settle brings destination d up to date. Sources then holds the source leaves
@@ -306,13 +305,8 @@ func (q *Field) assign(d, x int32, values []float64, whole bool) bool {
 	}
 	if is {
 		q.imperfect[d]++
-		q.marred[d] = append(q.marred[d], x)
 	} else {
 		q.imperfect[d]--
-		list := q.marred[d]
-		i := slices.Index(list, x)
-		list[i] = list[len(list)-1]
-		q.marred[d] = list[:len(list)-1]
 	}
 	return true
 }

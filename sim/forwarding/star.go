@@ -121,7 +121,7 @@ func (q *Field) recomputeStar(d, part int32) {
 	s.clean, s.late, s.plain = true, false, true
 	level := q.level[int(d)*len(q.f.Routers):]
 	below := true // all is well where the points send
-	for _, x := range q.marred[d] {
+	for x := range q.allMarred(d) {
 		if level[x] <= level[s.hub] && below && c.part[x] != part && q.feeds(d, x, part) {
 			below = false
 		}
