@@ -37,11 +37,13 @@ type timeline struct {
 	retried  bool    // charges for uplinks may depend on what changed
 	outside  int64   // latest instant that holds a change from outside
 
-	weight      []int64 // by destination and entrance: traffic that leaves with converged entries send it, see weightUnit; kept in pods with an entrance that does not deliver all
+	weight      []int64 // by destination and number of an entrance: traffic that leaves with converged entries send it, see weightUnit; kept in pods with an entrance that does not deliver all
+	number      []int32 // by router: of an entrance
+	entrances   int
 	place       []int32 // by destination and leaf: place in apart plus one, 0 for leaves that are not
 	pod         []int32 // by router: of leaves and of entrances; -1 for others
 	pods        [][]int32
-	peers       [][]int32  // by pod: the routers at the ports of its leaves
+	peers       [][]int32  // by pod: the numbers of the entrances at the ports of its leaves
 	mask        [][]uint64 // by entrance: the ports of a leaf that lead to it
 	shares      []int64    // by number of next hops: weight of one
 	harm        [][]int32  // by leaf: its places in uplinks
@@ -141,8 +143,8 @@ func (l *Ledger) initTimeline() {
 	n, all := l.f.Leaves, len(l.f.Routers)
 	t.on, t.outside = true, -1
 	t.dests = make([]destination, n)
-	t.weight, t.place = kernel.Large[int64](n*all), kernel.Large[int32](n*n)
-	t.pod, t.mask, t.harm = make([]int32, all), make([][]uint64, all), make([][]int32, n)
+	t.place = kernel.Large[int32](n * n)
+	t.pod, t.number, t.mask, t.harm = make([]int32, all), make([]int32, all), make([][]uint64, all), make([][]int32, n)
 	t.upcoming, t.moved = make([]int32, all), make([]uint32, all)
 	for x := range t.pod {
 		t.pod[x] = -1
@@ -150,6 +152,7 @@ func (l *Ledger) initTimeline() {
 	for s := range n {
 		l.findPod(int32(s))
 	}
+	t.weight = kernel.Large[int64](n * t.entrances)
 	most := 0
 	for s := range n {
 		most = max(most, len(l.f.Ports[s]))
@@ -190,14 +193,16 @@ func (l *Ledger) findPod(s int32) {
 	t.pod[s] = p
 	for i := range ports {
 		x := ports[i].Peer
-		t.peers[p][i] = x
 		if t.pod[x] >= 0 && t.pod[x] != p {
 			panic("impact: a spine of two pods")
 		}
 		t.pod[x] = p
 		if t.mask[x] == nil {
+			t.number[x] = int32(t.entrances)
+			t.entrances++
 			t.mask[x] = make([]uint64, (len(ports)+63)/64)
 		}
+		t.peers[p][i] = t.number[x]
 		t.mask[x][i>>6] |= 1 << (i & 63)
 	}
 }

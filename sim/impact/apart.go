@@ -82,6 +82,12 @@ func (l *Ledger) chargeAlike(d, s int32, a *apartLeaf, t int64) {
 			l.Faults[list[i].fault].Pairs++
 		}
 	}
+	if dead && len(c.entries) > 0 {
+		l.routeBack(d, s, c, set, t)
+	}
+	if len(c.entries) == 0 {
+		c.born = t
+	}
 	l.keep(a.account, list, t)
 	for p := range l.Apps {
 		hit, usual := 0.0, 0.0

@@ -37,12 +37,9 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 }
 
 // turnAway books, at t, the time in which some flow was lost entirely at entrances
-// that a leaf with others makes no use of from now on. A leaf that died has no entry left.
+// that a leaf with others makes no use of from now on.
 func (l *Ledger) turnAway(d, s int32, was, is []uint64, t int64) {
 	q := &l.line.dests[d]
-	if l.deadAt[s] >= 0 && paths.HopsIn(is) > 0 {
-		return
-	}
 	for _, r := range q.byPod[l.line.pod[s]] {
 		o := &q.doors[r.at]
 		if o.whole < 0 || !crosses(was, l.line.mask[o.x]) || crosses(is, l.line.mask[o.x]) {
@@ -95,7 +92,7 @@ func (l *Ledger) apart(d, s int32) *apartLeaf {
 
 // together says whether a leaf's traffic for d is put together with that of
 // others: its entry is the converged one, or none of its next hops is uneasy; and
-// it has some. So is that of a dead leaf, which has none: no uplink of it passes anything.
+// it has some. A dead leaf's always is, as it sends nothing: none of its uplinks passes any.
 func (l *Ledger) together(d, s int32, set []uint64) bool {
 	if l.deadAt[s] >= 0 {
 		return true
@@ -213,9 +210,9 @@ func (l *Ledger) closeLeaf(d, s int32, c *account, set []uint64, t int64) {
 }
 
 // routeBack books, at t, the time in which some flow of a leaf was lost
-// entirely.
+// entirely. While both live, only if there is a way.
 func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) {
-	if !l.Truth.Path(d, s) {
+	if l.deadAt[d] < 0 && l.deadAt[s] < 0 && !l.Truth.Path(d, s) {
 		return
 	}
 	since := int64(linkstate.Never)

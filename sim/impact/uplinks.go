@@ -40,7 +40,7 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 			load += each
 		}
 		if l.line.place[int(d)*l.f.Leaves+int(s)] == 0 && len(l.line.dests[d].byPod[l.line.pod[s]]) > 0 {
-			l.line.weight[int(d)*len(l.f.Routers)+int(peer)] += l.passed(each, &state) - l.passed(each, &was)
+			l.weights(d)[l.line.number[peer]] += l.passed(each, &state) - l.passed(each, &was)
 		}
 		if len(l.line.dests[d].byPod[l.line.pod[s]]) > 0 {
 			l.line.dests[d].reweighed = append(l.line.dests[d].reweighed, s)
@@ -237,7 +237,10 @@ func (l *Ledger) SetDead(leaf, fault int32, now int64) {
 				l.refreshUplink(int32(i), now)
 			}
 		}
-		for d := range int32(l.f.Leaves) { // none of it is apart while it is dead
+		for p := range l.Apps {
+			l.Apps[p].touch(leaf)
+		}
+		for d := range int32(l.f.Leaves) { // for which of them it is apart changes
 			q := &l.line.dests[d]
 			q.unsure |= 1 << (uint(l.line.pod[leaf]) & 63)
 			q.changed = append(q.changed, leaf)

@@ -10,7 +10,13 @@ import (
 
 // weightAt is how much traffic for d leaves with converged entries send to an
 // entrance, see weightUnit.
-func (l *Ledger) weightAt(d, x int32) int64 { return l.line.weight[int(d)*len(l.f.Routers)+int(x)] }
+func (l *Ledger) weightAt(d, x int32) int64 { return l.weights(d)[l.line.number[x]] }
+
+// weights are those for d, by number of the entrance.
+func (l *Ledger) weights(d int32) []int64 {
+	n := l.line.entrances
+	return l.line.weight[int(d)*n : (int(d)+1)*n]
+}
 
 // weightOf is the same in leaves' worth.
 func (l *Ledger) weightOf(d, x int32) float64 { return float64(l.weightAt(d, x)) / weightUnit }
@@ -29,7 +35,7 @@ func (l *Ledger) weighPod(d, x int32, uneasy bool) {
 	if len(q.pods) <= 64 {
 		dest.weighed |= bit
 	}
-	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
+	weight := l.weights(d)
 	leaves := q.pods[q.pod[x]]
 	for _, peer := range q.peers[q.pod[x]] {
 		weight[peer] = 0
@@ -79,13 +85,13 @@ func (l *Ledger) weigh(d, s int32, set []uint64, times int64) {
 	}
 	q := &l.line
 	each := times * q.shares[paths.HopsIn(set)]
-	weight := q.weight[int(d)*len(l.f.Routers) : (int(d)+1)*len(l.f.Routers)]
+	weight := l.weights(d)
 	if len(q.harm[s]) > 0 {
 		ports := l.f.Ports[s]
 		for w, word := range set {
 			for ; word != 0; word &= word - 1 {
 				p := &ports[w*64+bits.TrailingZeros64(word)]
-				weight[p.Peer] += l.passed(each, l.field.Direction(p.Out()))
+				weight[q.number[p.Peer]] += l.passed(each, l.field.Direction(p.Out()))
 			}
 		}
 		return
