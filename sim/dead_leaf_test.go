@@ -14,10 +14,13 @@ func deadWorld(t *testing.T, script string) *model.World {
 	return build(t, "dead", "name: dead\nwarm_up: 0s\nhorizon: 40min\nfabric: {clos: {pods: 4, leaves: 3, spines: 3, tops: 2}}\nfailures: []\nscript:\n"+script)
 }
 
-// A leaf that was dead costs routes for as long together as pair by pair: from its return
-// until its tables are written, and not while it is dead, or another is; also below a spine
-// that drops a little, and if it dies again before it had a table.
-func TestRouteLossOfDeadLeaves(t *testing.T) {
+// A fault costs routes for as long together as pair by pair: while something is lost
+// although there is a way. That of a leaf from its return until its tables are written, and not
+// while it is dead, or another is; also below a spine that drops a little, and if it dies
+// again before it had a table. That of a link until routers know of it, and again until
+// they do of its return, but neither for as long as it is down nor while there is no way. (What a
+// leaf goes on losing at a spine when it is told apart is another spell together: 5 %.)
+func TestRouteLossTogetherAsApart(t *testing.T) {
 	for _, script := range []string{`
   - {at: 60s, on: leaf-1-1, kind: hard, for: 600s}
   - {at: 1200s, on: leaf-1-0, kind: restart, for: 120s}
@@ -26,6 +29,14 @@ func TestRouteLossOfDeadLeaves(t *testing.T) {
 `, `
   - {at: 780s, on: leaf-1-1, kind: restart, for: 2s}
   - {at: 783s, on: leaf-1-1, kind: hard, for: 600s}
+`, `
+  - {at: 60s, on: leaf-1-1~spine-1-1, kind: hard, for: 500s}
+  - {at: 700s, on: leaf-2-1~spine-2-0, kind: hard, for: 500s}
+`, `
+  - {at: 60s, on: leaf-1-1~spine-1-0, kind: hard, for: 900s}
+  - {at: 80s, on: leaf-1-1~spine-1-1, kind: hard, for: 900s}
+  - {at: 200s, on: spine-1-2~top-2-0, kind: hard, for: 600s}
+  - {at: 220s, on: spine-1-2~top-2-1, kind: hard, for: 500s}
 `} {
 		w := deadWorld(t, script)
 		one, other := newRandom(w, 1, 0, together), newRandom(w, 1, 0, apart)
@@ -36,7 +47,7 @@ func TestRouteLossOfDeadLeaves(t *testing.T) {
 				continue // kept by entrance there
 			}
 			a, b := &one.ledger.Faults[i], &other.ledger.Faults[i]
-			if b.RouteLoss < 1e9 || b.RouteLoss > 10e9 || a.RouteLoss != b.RouteLoss {
+			if b.RouteLoss < 1e7 || b.RouteLoss > 10e9 || math.Abs(float64(a.RouteLoss-b.RouteLoss)) > 0.05*float64(b.RouteLoss) {
 				t.Errorf("%s: route loss %d ns together, %d pair by pair", one.faults[i].on, a.RouteLoss, b.RouteLoss)
 			}
 		}

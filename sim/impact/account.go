@@ -8,7 +8,7 @@ func (l *Ledger) open(t int64) *account {
 	if n := len(q.spare); n > 0 {
 		a := q.spare[n-1]
 		q.spare = q.spare[:n-1]
-		a.since, a.born = t, t
+		a.since, a.born, a.gone = t, t, false
 		return a
 	}
 	a := &account{since: t, born: t}

@@ -59,6 +59,7 @@ type timeline struct {
 	sorted      []move
 	lastIn      int // place of the last move of units on their way to a leaf
 	deadAccount *account
+	lostSince   int64   // while a leaf's write is put into force: since when some flow of its was lost entirely
 	waitFor     int     // entrances are being charged for one after the other: leaves below them wait
 	latePods    []int32 // meanwhile: pods in which leaves that are apart must look at what they lose
 	lateDoors   []int32 // entrances of which leaves that are apart, and use them, must
@@ -113,6 +114,7 @@ type entrance struct {
 	lacks   []float64     // by class
 	whole   int64         // since when some flow is lost entirely, -1 if none is
 	charged int64         // weight that is charged for
+	used    int64         // since when it is more than none, or some of it was lost before it came here
 	still   bool          // it is among those that do not deliver all
 	stale   bool          // its losses must be listed anew once somebody is charged for them
 	uneasy  bool          // who is charged may depend on tables or on the truth
@@ -130,7 +132,8 @@ type entryOfUnit struct {
 // account is what is charged at present to one creditor.
 type account struct {
 	since   int64 // what is owed is charged to phases up to here
-	born    int64
+	born    int64 // or, of a leaf, since when there is a way and something is lost
+	gone    bool  // of a leaf: there is no way
 	entries []entry
 	hits    []int64  // by class: units of work hit
 	out     []int64  // by class: of a leaf, units hit more than usual; of an entrance, the usual
@@ -141,7 +144,7 @@ type account struct {
 func (l *Ledger) initTimeline() {
 	t := &l.line
 	n, all := l.f.Leaves, len(l.f.Routers)
-	t.on, t.outside = true, -1
+	t.on, t.outside, t.lostSince = true, -1, linkstate.Never
 	t.dests = make([]destination, n)
 	t.place = kernel.Large[int32](n * n)
 	t.pod, t.number, t.mask, t.harm = make([]int32, all), make([]int32, all), make([][]uint64, all), make([][]int32, n)

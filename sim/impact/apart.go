@@ -82,12 +82,14 @@ func (l *Ledger) chargeAlike(d, s int32, a *apartLeaf, t int64) {
 			l.Faults[list[i].fault].Pairs++
 		}
 	}
-	if dead && len(c.entries) > 0 {
+	gone := dead || !l.Truth.Path(d, s)
+	if gone && !c.gone && len(c.entries) > 0 {
 		l.routeBack(d, s, c, set, t)
 	}
-	if len(c.entries) == 0 {
+	if c.gone && !gone || len(c.entries) == 0 {
 		c.born = t
 	}
+	c.gone = gone
 	l.keep(a.account, list, t)
 	for p := range l.Apps {
 		hit, usual := 0.0, 0.0

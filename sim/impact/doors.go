@@ -265,7 +265,7 @@ func putUnit(list []entryOfUnit, e entryOfUnit) []entryOfUnit {
 // chargeDoor charges what leaves whose entries are converged lose at an
 // entrance.
 func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
-	o.charged = l.weightAt(d, o.x)
+	l.noteWeight(d, o, t)
 	w := l.weightOf(d, o.x)
 	if o.stale && w > 0 {
 		l.field.Settle(d)
@@ -306,6 +306,19 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 	}
 }
 
+// noteWeight notes the weight that is charged for at an entrance from t on.
+func (l *Ledger) noteWeight(d int32, o *entrance, t int64) {
+	w := l.weightAt(d, o.x)
+	switch since := min(t, l.line.lostSince); {
+	case w <= o.charged:
+	case o.charged == 0:
+		o.used = since
+	default:
+		o.used = min(o.used, since)
+	}
+	o.charged = w
+}
+
 // onlyLoss is what an entrance loses in the only way that its account is charged for,
 // 0 if there are others.
 func (o *entrance) onlyLoss(a *account) float64 {
@@ -329,7 +342,7 @@ func (l *Ledger) pairsAt(d, x int32) int32 {
 func (l *Ledger) openAgain(d int32, o *entrance, t int64) {
 	a := o.account
 	if len(a.entries) > 0 && l.weightOf(d, o.x) > 0 {
-		l.lostEntirely(a.entries, o.whole, t)
+		l.lostEntirely(a.entries, max(o.whole, o.used), t)
 	}
 	o.whole = -1
 }

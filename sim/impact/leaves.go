@@ -30,10 +30,11 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 	if q.place[int(d)*l.f.Leaves+int(s)] == 0 {
 		l.turnAway(d, s, table, set, due.At)
 	}
-	l.leave(d, s, table, due.At)
+	q.lostSince = l.leave(d, s, table, due.At)
 	l.ctl.Enter(due.ID)
 	l.join(d, s, due.At)
 	l.weighed(d, q.pod[s], due.At)
+	q.lostSince = linkstate.Never
 }
 
 // turnAway books, at t, the time in which some flow was lost entirely at entrances
@@ -46,22 +47,24 @@ func (l *Ledger) turnAway(d, s int32, was, is []uint64, t int64) {
 			continue
 		}
 		if list := o.account.entries; len(list) > 0 {
-			l.lostEntirely(list, o.whole, t)
+			l.lostEntirely(list, max(o.whole, o.used), t)
 		}
 	}
 }
 
-// leave takes a leaf out of the account that it is in.
-func (l *Ledger) leave(d, s int32, set []uint64, t int64) {
+// leave takes a leaf out of the account that it is in. It returns since when some flow of
+// its was lost entirely, as its own account has it.
+func (l *Ledger) leave(d, s int32, set []uint64, t int64) (since int64) {
 	q := &l.line
 	at := &q.place[int(d)*l.f.Leaves+int(s)]
 	if *at == 0 {
 		l.weigh(d, s, set, -1)
-		return
+		return linkstate.Never
 	}
+	since = linkstate.Never
 	list := q.dests[d].apart
 	if a := list[*at-1].account; a != nil {
-		l.closeLeaf(d, s, a, set, t)
+		since = l.closeLeaf(d, s, a, set, t)
 	}
 	last := len(list) - 1
 	if i := int(*at - 1); i != last {
@@ -69,6 +72,7 @@ func (l *Ledger) leave(d, s int32, set []uint64, t int64) {
 		q.place[int(d)*l.f.Leaves+int(list[i].leaf)] = int32(i + 1)
 	}
 	q.dests[d].apart, *at = list[:last], 0
+	return since
 }
 
 // join puts a leaf in the account that it belongs in: with the others if its
@@ -196,10 +200,12 @@ func (l *Ledger) partOf(s int32, set, mask []uint64, k int) float64 {
 	return part / float64(k)
 }
 
-// closeLeaf ends the account of a leaf whose entry was set.
-func (l *Ledger) closeLeaf(d, s int32, c *account, set []uint64, t int64) {
+// closeLeaf ends the account of a leaf whose entry was set. It returns since when some
+// flow was lost entirely.
+func (l *Ledger) closeLeaf(d, s int32, c *account, set []uint64, t int64) (since int64) {
+	since = linkstate.Never
 	if len(c.entries) > 0 {
-		l.routeBack(d, s, c, set, t)
+		since = l.routeBack(d, s, c, set, t)
 	}
 	l.keep(c, nil, t)
 	for p := range l.Apps {
@@ -207,15 +213,16 @@ func (l *Ledger) closeLeaf(d, s int32, c *account, set []uint64, t int64) {
 		l.sent(p, s, &c.out[p], 0, t)
 	}
 	l.shut(c)
+	return since
 }
 
 // routeBack books, at t, the time in which some flow of a leaf was lost
-// entirely. While both live, only if there is a way.
-func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) {
-	if l.deadAt[d] < 0 && l.deadAt[s] < 0 && !l.Truth.Path(d, s) {
-		return
+// entirely though there was a way. It returns since when.
+func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) (since int64) {
+	since = linkstate.Never
+	if c.gone {
+		return since
 	}
-	since := int64(linkstate.Never)
 	if paths.HopsIn(set) == 0 {
 		since = c.born
 	}
@@ -228,6 +235,7 @@ func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) {
 	if since < t {
 		l.lostEntirely(c.entries, since, t)
 	}
+	return since
 }
 
 // regroup sees to the leaves of d of which the converged entry changed.

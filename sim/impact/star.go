@@ -242,7 +242,7 @@ func (l *Ledger) putOut(d int32, s *star, p *point, t int64) {
 	o.inStar = false
 	o.losses = s.losses(p, o.losses[:0])
 	o.view = append(o.view[:0], o.losses...)
-	o.charged = l.weightAt(d, o.x)
+	l.noteWeight(d, o, t)
 	for i := range o.lacks {
 		o.lacks[i] = s.lack(p, i+1)
 	}
@@ -463,7 +463,8 @@ func (l *Ledger) enterStar(d int32, s *star, p *point, t int64) {
 	}
 	l.chargeNone(d, o, t)
 	l.markUneasy(d, o, true)
-	if o.inStar, o.still, o.charged = true, true, l.weightAt(d, p.x); o.whole < 0 {
+	l.noteWeight(d, o, t)
+	if o.inStar, o.still = true, true; o.whole < 0 {
 		o.whole = t
 	}
 }
