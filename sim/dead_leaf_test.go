@@ -95,17 +95,7 @@ func TestDeadLeavesInShortAsPlainly(t *testing.T) {
 		if unforetold(w) {
 			continue
 		}
-		short, plain, single := newRandom(w, seed, 0, together), newRandom(w, seed, 0, together), newRandom(w, seed, 0, apart)
-		plain.ledger.Plainly, single.bySize = true, false
-		for _, e := range []*engine{short, plain, single} {
-			e.run()
-		}
-		stars += short.ledger.StarWrites().All
-		if x, y := short.ledger.Total(short.until), single.ledger.Total(single.until); !(math.Abs(x-y) <= roughly*y) {
-			t.Errorf("seed %d: lost seconds %v together, %v one by one", seed, x, y)
-		}
-		p, q := short.record(0), plain.record(0)
-		sameFigures(t, fmt.Sprint("seed ", seed), &p, &q)
+		stars += inShortAsPlainly(t, w, seed).All
 	}
 	if stars < 1000 {
 		t.Errorf("only %d writes changed but one term of a star", stars)

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"halflight/model"
 	"halflight/sim/impact"
 	"halflight/sim/record"
 )
@@ -59,23 +60,30 @@ func TestFollowedInShortAsPlainly(t *testing.T) {
 		if !w.Timers.OverloadLeaves || w.Polarised || unforetold(w) {
 			continue
 		}
-		short, plain, single := newRandom(w, seed, 0, together), newRandom(w, seed, 0, together), newRandom(w, seed, 0, apart)
-		plain.ledger.Plainly, single.bySize = true, false
-		for _, e := range []*engine{short, plain, single} {
-			e.run()
-		}
-		n := short.ledger.StarWrites()
+		n := inShortAsPlainly(t, w, seed)
 		stars.All, stars.Gray, stars.Beside, stars.Several = stars.All+n.All, stars.Gray+n.Gray, stars.Beside+n.Beside, stars.Several+n.Several
-		if x, y := short.ledger.Total(short.until), single.ledger.Total(single.until); !(math.Abs(x-y) <= roughly*y) {
-			t.Errorf("seed %d: lost seconds %v together, %v one by one", seed, x, y)
-		}
-		p, q := short.record(0), plain.record(0)
-		sameFigures(t, fmt.Sprint("seed ", seed), &p, &q)
 	}
 	if stars.All < 10000 || stars.Gray < 1000 || stars.Beside < 100 || stars.Several < 30 {
 		t.Error("too few writes changed but one term of a star")
 	}
 	t.Logf("writes that changed but one term of a star: %+v", stars)
+}
+
+// inShortAsPlainly plays a world in short and plainly, which must differ in no figure, and
+// pair by pair, which must lose as much. It tells what was followed in short.
+func inShortAsPlainly(t *testing.T, w *model.World, seed uint64) impact.StarWrites {
+	t.Helper()
+	short, plain, single := newRandom(w, seed, 0, together), newRandom(w, seed, 0, together), newRandom(w, seed, 0, apart)
+	plain.ledger.Plainly, single.bySize = true, false
+	for _, e := range []*engine{short, plain, single} {
+		e.run()
+	}
+	if x, y := short.ledger.Total(short.until), single.ledger.Total(single.until); !(math.Abs(x-y) <= roughly*y) {
+		t.Errorf("seed %d: lost seconds %v together, %v one by one", seed, x, y)
+	}
+	p, q := short.record(0), plain.record(0)
+	sameFigures(t, fmt.Sprint("seed ", seed), &p, &q)
+	return short.ledger.StarWrites()
 }
 
 // Where no application is asked for, what is lost is the same.

@@ -38,7 +38,7 @@ type timeline struct {
 	outside  int64   // latest instant that holds a change from outside
 
 	weight      []int64 // by destination and number of an entrance: traffic that leaves with converged entries send it, see weightUnit; kept in pods with an entrance that does not deliver all
-	number      []int32 // by router: of an entrance
+	number      []int32 // by router: of an entrance; -1 of others
 	entrances   int
 	place       []int32 // by destination and leaf: place in apart plus one, 0 for leaves that are not
 	pod         []int32 // by router: of leaves and of entrances; -1 for others
@@ -150,7 +150,7 @@ func (l *Ledger) initTimeline() {
 	t.pod, t.number, t.mask, t.harm = make([]int32, all), make([]int32, all), make([][]uint64, all), make([][]int32, n)
 	t.upcoming, t.moved = make([]int32, all), make([]uint32, all)
 	for x := range t.pod {
-		t.pod[x] = -1
+		t.pod[x], t.number[x] = -1, -1
 	}
 	for s := range n {
 		l.findPod(int32(s))

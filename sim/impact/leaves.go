@@ -57,11 +57,11 @@ func (l *Ledger) turnAway(d, s int32, was, is []uint64, t int64) {
 func (l *Ledger) leave(d, s int32, set []uint64, t int64) (since int64) {
 	q := &l.line
 	at := &q.place[int(d)*l.f.Leaves+int(s)]
+	since = linkstate.Never
 	if *at == 0 {
 		l.weigh(d, s, set, -1)
-		return linkstate.Never
+		return since
 	}
-	since = linkstate.Never
 	list := q.dests[d].apart
 	if a := list[*at-1].account; a != nil {
 		since = l.closeLeaf(d, s, a, set, t)

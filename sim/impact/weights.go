@@ -9,7 +9,7 @@ import (
 )
 
 // weightAt is how much traffic for d leaves with converged entries send to an
-// entrance, see weightUnit.
+// entrance, see weightUnit. x must be one.
 func (l *Ledger) weightAt(d, x int32) int64 { return l.weights(d)[l.line.number[x]] }
 
 // weights are those for d, by number of the entrance.

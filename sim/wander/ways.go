@@ -12,17 +12,17 @@ import (
 	"slices"
 )
 
-// Most is how many bundles of ways, told apart by what they have seen, are followed at a
+// most is how many bundles of ways, told apart by what they have seen, are followed at a
 // time. Where no two routers are alike there may be more: the rest, those that carry
 // least, counts as looped.
-const Most = 4096
+const most = 4096
 
 // Breed is routers that have the same next hops, over directions that pass the same, and
 // from which the same routers send to them.
 type Breed struct {
 	Routers []int32
 	Hops    float64 // next hops of each, those that lead elsewhere included
-	Late    bool    // its tables are not what they will be
+	Late    bool    // the first breed on a way that is late is told
 	To      []Hop
 }
 
@@ -40,7 +40,7 @@ type Way struct {
 	First int32     // breed of the first router that is late; none yet, or that of the start
 }
 
-// What a way's first is when it is no breed.
+// What a way's First is when it is no breed.
 const NoFirst, StartFirst = -1, -2
 
 // Packing says where in Way.seen the number of each breed is.
@@ -195,6 +195,6 @@ func (b *Room) Follow(list []Breed, p Packing, start, planes int, each func(w *W
 			}
 			each(w, had, looped)
 		}
-		b.next.atMost(Most, planes, func(w *Way, left float64) { each(w, b.zeros[:planes], left) })
+		b.next.atMost(most, planes, func(w *Way, left float64) { each(w, b.zeros[:planes], left) })
 	}
 }
