@@ -29,6 +29,7 @@ type Burn struct {
 	budget     float64
 	windows    []Window
 	spans      []int64   // of the windows, in slots
+	longest    int64     // of these
 	tooMuch    []float64 // of the windows: the least share x ns in one that burns too fast
 	all        []float64 // by slot: share x ns, over leaves
 	common     commonBurn
@@ -75,17 +76,16 @@ func NewBurn(from, until int64, leaves int, budget float64, windows []Window) *B
 		}
 	}
 	b.slots = (until - from) / b.slot
-	longest := int64(0)
 	for i, w := range windows {
 		n := w.Length / b.slot
-		b.spans, longest = append(b.spans, n), max(longest, n)
+		b.spans, b.longest = append(b.spans, n), max(b.longest, n)
 		b.tooMuch = append(b.tooMuch, b.leastOver(i))
 		b.common.over = append(b.common.over, make([]int32, b.slots+1))
 	}
 	b.all, b.leaves, b.common.ends = make([]float64, b.slots), make([]leafBurn, leaves), make([]float64, b.slots+1)
 	for i := range b.leaves {
 		l := &b.leaves[i]
-		l.ends = make([]float64, 1<<bits.Len64(uint64(longest+stride)))
+		l.ends = make([]float64, 1<<bits.Len64(uint64(b.longest+stride)))
 		l.until, l.moved = b.slot, -int64(len(l.ends))*b.slot
 	}
 	b.most, b.over = make([]float64, len(windows)), make([]int64, len(windows))
@@ -192,7 +192,9 @@ func (b *Burn) passSlots(l *leafBurn, share float64, last int64) {
 		for j := k; j < k+n; j++ {
 			l.sum += float64(share * float64((j+1)*b.slot-l.at))
 			l.at = (j + 1) * b.slot
-			b.all[j] += l.sum - l.ends[j&(ring-1)]
+			if j == k || share != 0 { // else it has nothing in that slot
+				b.all[j] += l.sum - l.ends[j&(ring-1)]
+			}
 			l.ends[(j+1)&(ring-1)] = l.sum
 		}
 		b.look(l, k+1, k+n)
@@ -208,9 +210,10 @@ func (b *Burn) look(l *leafBurn, first, last int64) {
 	held := func(from, to int64) float64 {
 		return ends[to&mask] - ends[from&mask] + (common[to] - common[from])
 	}
+	top := held(max(first-b.longest, 0), last) // no window of them holds more
 	for i, n := range b.spans {
 		k := max(first, n)
-		if last < k {
+		if last < k || top < sure*min(b.tooMuch[i], b.most[i]) {
 			continue
 		}
 		most, tooMuch, over := b.most[i], b.tooMuch[i], int64(0)
