@@ -175,11 +175,5 @@ func (q *Field) innocent(d, x int32) bool {
 // Converged says whether x's entry for d is what it will be once all is
 // noticed.
 func (q *Field) Converged(d, x int32) bool {
-	now, then := q.table.Of(d, x), q.truth.Of(d, x)
-	for i, w := range now {
-		if w != then[i] {
-			return false
-		}
-	}
-	return true
+	return q.table.Same(q.truth, d, x)
 }

@@ -108,17 +108,18 @@ type doorRef struct{ x, at int32 }
 // entrance is a router with leaves that does not deliver all.
 type entrance struct {
 	x       int32
+	still   bool  // it is among those that do not deliver all
+	stale   bool  // its losses must be listed anew once somebody is charged for them
+	uneasy  bool  // who is charged may depend on tables or on the truth
+	inStar  bool  // it is charged for with its star
+	charged int64 // weight that is charged for
+	whole   int64 // since when some flow is lost entirely, -1 if none is
+	used    int64 // since when it is more than none, or some of it was lost before it came here
 	account *account
 	losses  []entryOfUnit // of a unit of traffic, seen from leaves whose entries are converged
 	view    []entryOfUnit // the same, seen from leaves whose entries are not
 	lacks   []float64     // by class
-	whole   int64         // since when some flow is lost entirely, -1 if none is
-	charged int64         // weight that is charged for
-	used    int64         // since when it is more than none, or some of it was lost before it came here
-	still   bool          // it is among those that do not deliver all
-	stale   bool          // its losses must be listed anew once somebody is charged for them
-	uneasy  bool          // who is charged may depend on tables or on the truth
-	inStar  bool          // it is charged for with its star
+	_       int64         // two cache lines, of which the first is looked at most
 }
 
 // entryOfUnit is what a unit of traffic at an entrance loses in one way. A fault

@@ -147,7 +147,7 @@ func (l *Ledger) liken(d, s int32, set []uint64, k int) {
 // lossesOfLeaf lists what a leaf, to which another was likened, loses beyond its uplinks,
 // and says whether who is charged may depend on tables or on the truth.
 func (l *Ledger) lossesOfLeaf(list []entry, d, s int32, set []uint64, k int, t int64) (_ []entry, uneasy bool) {
-	late := changes(set, l.field.Truth(d, s))
+	late := !l.field.Converged(d, s)
 	uneasy = k == 0
 	for _, e := range l.line.like.list {
 		if e.kind == transit {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"halflight/model/fabric"
 	"halflight/model/traffic"
 	"halflight/sim/paths"
 	"halflight/sim/series"
@@ -51,6 +52,7 @@ type unitsOfLeaf struct {
 	over   int64   // ns over budget
 	overAt int64   // spreadOver when it was booked last
 	isOld  bool    // its share must be found anew
+	ports  float64 // how many it has
 }
 
 // part is a share that uplinks of others took from an instant on.
@@ -62,8 +64,12 @@ type part struct {
 // partsMost is how many parts are kept before all leaves are booked.
 const partsMost = 1 << 14
 
-func newApp(leaves int) App {
-	return App{leaves: make([]unitsOfLeaf, leaves), unit: math.Ldexp(1, 40)}
+func newApp(f *fabric.Fabric) App {
+	a := App{leaves: make([]unitsOfLeaf, f.Leaves), unit: math.Ldexp(1, 40)}
+	for leaf := range a.leaves {
+		a.leaves[leaf].ports = float64(len(f.Ports[leaf]))
+	}
+	return a
 }
 
 func (a *App) touch(leaf int32) {
@@ -331,7 +337,7 @@ func (a *App) Share(l *Ledger, leaf int32) float64 {
 	u := &a.leaves[leaf]
 	sum := float64(u.sum + u.in + u.up - a.bothAt(leaf))
 	if l.deadAt[leaf] < 0 && l.line.on {
-		sum += float64(a.below[l.line.pod[leaf]]) / float64(len(l.f.Ports[leaf]))
+		sum += float64(a.below[l.line.pod[leaf]]) / u.ports
 	}
 	if all := l.mix.Total(leaf, l.f.Leaves); all > 0 {
 		return min(sum/a.unit/all, 1)

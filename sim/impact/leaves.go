@@ -105,7 +105,7 @@ func (l *Ledger) together(d, s int32, set []uint64) bool {
 	for _, w := range set {
 		empty |= w
 	}
-	return empty != 0 && (!l.uses(d, s, set) || !changes(set, l.field.Truth(d, s)))
+	return empty != 0 && (!l.uses(d, s, set) || l.field.Converged(d, s))
 }
 
 // uses says whether a set of a leaf's holds an uneasy entrance.
@@ -133,7 +133,7 @@ func (l *Ledger) sortOut(d, x int32, t int64) {
 	any, late := false, len(l.line.pods) > 64
 	for _, s := range l.line.pods[l.line.pod[x]] {
 		set := l.ctl.Table.Of(d, s)
-		if s == d || l.deadAt[s] >= 0 || !changes(set, l.field.Truth(d, s)) {
+		if s == d || l.deadAt[s] >= 0 || l.field.Converged(d, s) {
 			continue
 		}
 		late = true

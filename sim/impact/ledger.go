@@ -173,7 +173,7 @@ func New(s Setup) *Ledger {
 		l.deadAt[i] = -1
 	}
 	for range s.Classes {
-		l.Apps = append(l.Apps, newApp(n))
+		l.Apps = append(l.Apps, newApp(s.Fabric))
 	}
 	for i, c := range s.Classes {
 		l.Apps[i].class = c

@@ -342,7 +342,7 @@ func (l *Ledger) parts(d, x int32) bool {
 		return false
 	}
 	for _, leaf := range l.line.pods[l.line.pod[x]] {
-		if own := l.ctl.Table.Of(d, leaf); leaf != d && l.deadAt[leaf] < 0 && crosses(own, l.line.mask[x]) && changes(own, l.field.Truth(d, leaf)) {
+		if own := l.ctl.Table.Of(d, leaf); leaf != d && l.deadAt[leaf] < 0 && crosses(own, l.line.mask[x]) && !l.field.Converged(d, leaf) {
 			return true
 		}
 	}

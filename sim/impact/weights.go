@@ -51,7 +51,7 @@ func (l *Ledger) weighPod(d, x int32, uneasy bool) {
 			continue
 		}
 		set := l.ctl.Table.Of(d, s)
-		isLate := unsure && l.deadAt[s] < 0 && changes(set, l.field.Truth(d, s))
+		isLate := unsure && l.deadAt[s] < 0 && !l.field.Converged(d, s)
 		if late = late || isLate; isLate && uneasy && crosses(set, q.mask[x]) {
 			l.apart(d, s)
 			continue

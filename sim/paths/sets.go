@@ -27,6 +27,12 @@ func (s Sets) Of(d, x int32) []uint64 {
 	return s.distinct.Words[n*s.distinct.Wide:][:s.Words[x]]
 }
 
+// Same says whether an entry is as in another table of the same layout.
+func (s Sets) Same(other Sets, d, x int32) bool {
+	i := int(d)*s.Routers + int(x)
+	return s.Numbers.Of(i) == other.Numbers.Of(i)
+}
+
 // Has says whether port is in the set.
 func (s Sets) Has(d, x, port int32) bool {
 	return s.distinct.Words[s.place(d, x)+int(port>>6)]>>(port&63)&1 != 0
