@@ -16,6 +16,7 @@ import (
 	"halflight/model/timer"
 	"halflight/model/traffic"
 	"halflight/sim/bands"
+	"halflight/sim/converged"
 	"halflight/sim/detection"
 	"halflight/sim/forwarding"
 	"halflight/sim/glance"
@@ -103,7 +104,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	}
 	e.control = linkstate.New(w.Fabric, &w.Timers, options)
 	e.links = detection.New(w.Fabric, &w.Timers)
-	truth := impact.NewTruth(w.Fabric, e.control.Routes())
+	truth := converged.New(w.Fabric, e.control.Routes())
 	e.field = bands.New(forwarding.New(w.Fabric, len(e.planes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost))
 	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: e.planes, Mix: w.Traffic.Mix,
 		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Ahead: e.ahead, Chance: stream != nil})

@@ -38,6 +38,7 @@ var floors = []struct {
 	{4, "sim/forwarding", "what packets meet, from believed tables and true conditions"},
 	{4, "sim/load", "how full directions are, from believed tables"},
 	{4, "sim/glance", "what gray faults do to applications, to first order"},
+	{4, "sim/converged", "what routers will hold once they have noticed everything"},
 	{4, "sim/bands", "what packets of each size meet, where several faults stop large ones"},
 	{5, "sim/impact", "what is lost, and whose fault it was"},
 	{6, "sim", "the play: one loop, one switch"},
@@ -218,7 +219,7 @@ var larger = []struct {
 	{"results", 2110, "sets, the files they are kept in, and what they mean share one type; the files are the part that would come off"},
 	{"sim", 3980, "the engine's methods share one struct, the play under way; a split would hand it over piece by piece"},
 	{"sim/forwarding", 1820, "deliveries, circles and stars are worked out on one field, brought up to date by difference"},
-	{"sim/impact", 3890, "two ways of keeping one ledger, pair by pair and by destination, that hold each other; to be split when one goes"},
+	{"sim/impact", 3680, "two ways of keeping one ledger, pair by pair and by destination, that hold each other; to be split when one goes"},
 	{"sim/linkstate", 3500, "flooding, back-off and runs share the state of all routers; to be split into what is known and what is worked out"},
 }
 

@@ -30,6 +30,7 @@ type timeline struct {
 	on       bool
 	waiting  []int32 // destinations with writes to come
 	dests    []destination
+	dues     *kernel.Shorts[linkstate.Due] // by destination
 	batch    []linkstate.Due
 	unsorted []linkstate.Due // the batch as it was before sorting
 	sorter   kernel.Sorter
@@ -146,7 +147,7 @@ func (l *Ledger) initTimeline() {
 	t := &l.line
 	n, all := l.f.Leaves, len(l.f.Routers)
 	t.on, t.outside, t.lostSince = true, -1, linkstate.Never
-	t.dests = make([]destination, n)
+	t.dests, t.dues = make([]destination, n), kernel.NewShorts[linkstate.Due](n, 4)
 	t.place = kernel.Large[int32](n * n)
 	t.pod, t.number, t.mask, t.harm = make([]int32, all), make([]int32, all), make([][]uint64, all), make([][]int32, n)
 	t.upcoming, t.moved = make([]int32, all), make([]uint32, all)
@@ -170,7 +171,7 @@ func (l *Ledger) initTimeline() {
 		t.shares[k] = int64(math.Round(weightUnit / float64(k)))
 	}
 	for d := range n {
-		t.dests[d].next = linkstate.Never
+		t.dests[d].due, t.dests[d].next = t.dues.Empty(d, nil), linkstate.Never
 		t.dests[d].byPod = make([][]doorRef, len(t.pods))
 	}
 }
@@ -217,7 +218,7 @@ func (l *Ledger) Expect() {
 	for _, due := range l.ctl.Due {
 		d := l.ctl.Writing(due.ID).Destination()
 		q := &t.dests[d]
-		q.due = append(q.due, due)
+		q.due = t.dues.Append(q.due, due)
 		q.next = min(q.next, due.At)
 		if !q.waits {
 			q.waits = true
@@ -269,7 +270,7 @@ func (l *Ledger) replay(d int32, until int64) {
 	t := &l.line
 	q := &t.dests[d]
 	if len(q.due) == 1 && len(q.doors) == 0 && len(q.apart) == 0 && l.replayOne(d, q.due[0]) {
-		q.due, q.next = q.due[:0], linkstate.Never
+		q.due, q.next = t.dues.Empty(int(d), q.due), linkstate.Never
 		return
 	}
 	batch, rest := t.batch[:0], q.due[:0]
@@ -282,7 +283,9 @@ func (l *Ledger) replay(d int32, until int64) {
 			q.next = min(q.next, due.At)
 		}
 	}
-	q.due, t.batch = rest, batch
+	if q.due, t.batch = rest, batch; len(rest) == 0 {
+		q.due = t.dues.Empty(int(d), q.due)
+	}
 	l.sortDue(batch)
 	l.foresee(batch, rest)
 	for _, due := range batch {

@@ -23,7 +23,16 @@ func (l *Ledger) tellApart(d int32, t int64) {
 	if q.waitFor > 0 || len(q.latePods)+len(q.lateDoors) == 0 {
 		return
 	}
-	l.chargeThose(d, t, func(a *apartLeaf) bool { return l.isLate(d, a.leaf) })
+	q.like.leaf = -1
+	for _, pod := range q.latePods {
+		l.chargePod(d, pod, nil, t)
+	}
+	for i, x := range q.lateDoors { // those of one pod together
+		pod := q.pod[x]
+		if !slices.Contains(q.latePods, pod) && !slices.ContainsFunc(q.lateDoors[:i], func(y int32) bool { return q.pod[y] == pod }) {
+			l.chargePod(d, pod, q.lateDoors[i:], t)
+		}
+	}
 	q.latePods, q.lateDoors = q.latePods[:0], q.lateDoors[:0]
 }
 
@@ -38,14 +47,25 @@ func (l *Ledger) chargeThose(d int32, t int64, those func(*apartLeaf) bool) {
 	}
 }
 
-func (l *Ledger) isLate(d, s int32) bool {
+// chargePod has the leaves of a pod that are apart look at what they lose: all of them, or
+// those that use one of some entrances.
+func (l *Ledger) chargePod(d, pod int32, doors []int32, t int64) {
 	q := &l.line
-	pod := q.pod[s]
-	if slices.Contains(q.latePods, pod) {
-		return true
+	apart, place := q.dests[d].apart, q.place[int(d)*l.f.Leaves:]
+	for _, s := range q.pods[pod] {
+		if k := place[s]; k > 0 && (doors == nil || l.usesOne(d, s, doors)) {
+			l.chargeAlike(d, s, &apart[k-1], t)
+		}
 	}
-	for _, x := range q.lateDoors {
-		if q.pod[x] == pod && crosses(l.ctl.Table.Of(d, s), q.mask[x]) {
+}
+
+// usesOne says whether a leaf's entry holds one of some entrances, which may be those of other
+// pods too.
+func (l *Ledger) usesOne(d, s int32, doors []int32) bool {
+	q := &l.line
+	set := l.ctl.Table.Of(d, s)
+	for _, x := range doors {
+		if q.pod[x] == q.pod[s] && crosses(set, q.mask[x]) {
 			return true
 		}
 	}

@@ -13,6 +13,7 @@ import (
 	"halflight/model/fabric"
 	"halflight/model/traffic"
 	"halflight/sim/bands"
+	"halflight/sim/converged"
 	"halflight/sim/forwarding"
 	"halflight/sim/linkstate"
 )
@@ -80,7 +81,7 @@ type debt struct {
 
 // Ledger is the account of one replication.
 type Ledger struct {
-	Truth  *Truth
+	Truth  *converged.Truth
 	f      *fabric.Fabric
 	field  *forwarding.Field // of the smallest packets, where bands are kept
 	bands  *bands.Field
@@ -145,7 +146,7 @@ type Setup struct {
 	Fabric  *fabric.Fabric
 	Field   *bands.Field
 	Control *linkstate.Control
-	Truth   *Truth
+	Truth   *converged.Truth
 	Classes []traffic.Class
 	Mix     *traffic.Mix // nil: all pairs are alike; else not Ahead
 	InForce func() []int32

@@ -322,7 +322,7 @@ func (l *Ledger) Tidy() {
 	if l.f.Fabrics > 1 {
 		return // no router knows of another fabric's
 	}
-	if len(l.Truth.recentLinks)+len(l.Truth.recentBits)+len(l.Truth.recentMetrics) > 64 {
+	if l.Truth.Recent() > 64 {
 		l.held = l.ctl.Snapshots(l.held)
 		l.Truth.Forget(l.held)
 	}

@@ -148,7 +148,7 @@ func (c *Control) Silence(x int32, now int64) {
 		run: -1, next: -1, runEnd: longAgo, writeEnd: longAgo,
 		busyWindow: r.busyWindow, busySum: r.busySum, busyUntil: now, busyWorst: r.busyWorst}
 	c.data.erase(x)
-	c.view.Touched[x] = c.view.Touched[x][:0]
+	c.view.Forget(x)
 }
 
 // Clear empties x's table.

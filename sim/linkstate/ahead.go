@@ -1,6 +1,9 @@
 package linkstate
 
-import "halflight/sim/paths"
+import (
+	"halflight/sim/kernel"
+	"halflight/sim/paths"
+)
 
 // With Options.Ahead a run's writes are known, with their instants, as soon as
 // the run starts: nothing but a prune or the death of the router can change
@@ -50,7 +53,8 @@ type ahead struct {
 	writes  pool[Writing]
 	wide    [][]uint64 // by write: the set, for routers with more than 64 ports
 	runs    pool[RunNote]
-	entered int64 // all that was due up to then is in force
+	toCome  *kernel.Shorts[toCome] // by router
+	entered int64                  // all that was due up to then is in force
 }
 
 // Writing returns a write that was listed.
@@ -141,7 +145,7 @@ type toCome struct {
 func (c *Control) trimWrites(x int32) {
 	r := &c.routers[x]
 	if r.writesTo <= c.ahead.entered { // all are: nothing needs to be looked at
-		r.writes = r.writes[:0]
+		r.writes = c.ahead.toCome.Empty(int(x), r.writes)
 		return
 	}
 	kept := r.writes[:0]
@@ -185,7 +189,7 @@ func (c *Control) listRun(x int32) {
 	for k := range r.computed {
 		w := &r.computed[k]
 		i := c.list(x, w.dest, r.run, w.at, w.bits())
-		r.writes = append(r.writes, toCome{w.at, i, w.dest})
+		r.writes = c.ahead.toCome.Append(r.writes, toCome{w.at, i, w.dest})
 		r.writesTo = max(r.writesTo, w.at)
 	}
 	if len(r.computed) > 0 {
@@ -230,7 +234,7 @@ func (c *Control) pruneAhead(x int32, w int, bit uint64, port int32, now int64) 
 		if others(set, w, bit) {
 			c.scratch.row = append(c.scratch.row[:0], set...)
 			c.scratch.row[w] &^= bit
-			r.writes = append(r.writes, toCome{now, c.list(x, d, -1, now, c.scratch.row), d})
+			r.writes = c.ahead.toCome.Append(r.writes, toCome{now, c.list(x, d, -1, now, c.scratch.row), d})
 			r.writesTo = max(r.writesTo, now)
 			c.view.Touch(x, d)
 		}
@@ -296,7 +300,7 @@ func (c *Control) retract(x int32) {
 	for _, w := range r.writes {
 		c.ahead.writes.all[w.id].dest = ^w.dest
 	}
-	r.writes = r.writes[:0]
+	r.writes = c.ahead.toCome.Empty(int(x), r.writes)
 }
 
 // clearAhead empties x's table.

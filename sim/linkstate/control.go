@@ -13,6 +13,7 @@ import (
 	"halflight/model/fabric"
 	"halflight/model/timer"
 	"halflight/sim/hearing"
+	"halflight/sim/kernel"
 	"halflight/sim/paths"
 )
 
@@ -221,6 +222,7 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 		live: make([]bool, len(f.Links)), up: make([]bool, 2*len(f.Links)), bothAt: make([]uint64, len(f.Links)),
 		books: books{newWaitBook(&t.SPF), newWaitBook(&t.SPF)}, mixed: newMixture(o.SPF, &t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}
 	c.ahead.on, c.ahead.entered = o.Ahead, longAgo
+	c.ahead.toCome = kernel.NewShorts[toCome](n, 4)
 	c.lost = o.Lost
 	if o.Trace {
 		c.OriginatedAt, c.RanAt = make([][]int64, n), make([][]int64, n)

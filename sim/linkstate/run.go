@@ -172,11 +172,11 @@ func (c *Control) unplace(x int32) {
 // destinations that were touched since x's last run can differ.
 func (c *Control) compareShared(x int32) {
 	r := &c.routers[x]
-	touched := &c.view.Touched[x]
+	touched := c.view.Touched[x]
 	if c.view.Full[x] {
 		c.view.Full[x], r.stale = false, true
 	}
-	if len(*touched) == 0 && !r.stale {
+	if len(touched) == 0 && !r.stale {
 		return
 	}
 	c.place(x)
@@ -187,14 +187,14 @@ func (c *Control) compareShared(x int32) {
 		r.stale = false
 	} else {
 		c.scratch.stamp++
-		for _, d := range *touched {
+		for _, d := range touched {
 			if c.scratch.seen[d] != c.scratch.stamp {
 				c.scratch.seen[d] = c.scratch.stamp
 				c.compareEntry(x, d, c.view.Next.Of(d, x))
 			}
 		}
 	}
-	*touched = (*touched)[:0]
+	c.view.Forget(x)
 	c.unplace(x)
 }
 

@@ -33,6 +33,8 @@ type Routes struct {
 	// Touched collects, by router, destinations whose next hops changed since
 	// the list was last emptied; entries may repeat.
 	Touched [][]int32
+	touched *kernel.Shorts[int32]
+
 	// Full says that a router's list grew too long and was dropped: any of its
 	// next hops may have changed.
 	Full []bool
@@ -64,7 +66,8 @@ type edge struct {
 func NewRoutes(f *fabric.Fabric, l *Layout) *Routes {
 	n := len(f.Routers)
 	r := &Routes{f: f, Next: NewSets(l), row: make([]uint64, l.Stride), cost: kernel.Large[uint32](f.Leaves * n), overload: make([]bool, n),
-		Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n), past: new(past)}
+		Full: make([]bool, n), mark: make([]uint32, n), past: new(past)}
+	r.touchNone()
 	for i := range r.cost {
 		r.cost[i] = Unreachable
 	}
@@ -241,8 +244,9 @@ func (r *Routes) mirror(d, twin int32) {
 func (r *Routes) Clone() *Routes {
 	n := len(r.f.Routers)
 	c := &Routes{f: r.f, Next: NewSets(r.Next.Layout), row: make([]uint64, len(r.row)), cost: kernel.Large[uint32](len(r.cost)),
-		overload: slices.Clone(r.overload), Touched: make([][]int32, n), Full: make([]bool, n), mark: make([]uint32, n),
+		overload: slices.Clone(r.overload), Full: make([]bool, n), mark: make([]uint32, n),
 		digest: r.digest, applied: r.applied, past: r.past}
+	c.touchNone()
 	c.Next.Copy(r.Next)
 	copy(c.cost, r.cost)
 	for _, m := range r.metric {
@@ -351,9 +355,22 @@ func (r *Routes) repair(d int32) {
 // Touch notes that x's next hops towards d may differ from what x has.
 func (r *Routes) Touch(x, d int32) {
 	if len(r.Touched[x]) > 4*r.f.Leaves {
-		r.Touched[x], r.Full[x] = r.Touched[x][:0], true
+		r.Forget(x)
+		r.Full[x] = true
 	}
-	r.Touched[x] = append(r.Touched[x], d)
+	r.Touched[x] = r.touched.Append(r.Touched[x], d)
+}
+
+// Forget empties a router's list of destinations touched.
+func (r *Routes) Forget(x int32) { r.Touched[x] = r.touched.Empty(int(x), r.Touched[x]) }
+
+// touchNone begins with empty lists. Most runs find one destination or two.
+func (r *Routes) touchNone() {
+	n := len(r.f.Routers)
+	r.Touched, r.touched = make([][]int32, n), kernel.NewShorts[int32](n, 4)
+	for x := range r.Touched {
+		r.Forget(int32(x))
+	}
 }
 
 // note notes that x's entry for d is about to change.

@@ -1,4 +1,6 @@
-package impact
+// Package converged keeps what routers will hold once they have noticed everything, whose fault each
+// part of that is, and what of it some of them may not know of yet.
+package converged
 
 import (
 	"halflight/model/fabric"
@@ -44,9 +46,9 @@ type Truth struct {
 	stack       []int32
 }
 
-// NewTruth returns the truth of a fabric without a fault, whose routes are
+// New returns the truth of a fabric without a fault, whose routes are
 // given.
-func NewTruth(f *fabric.Fabric, routes *paths.Routes) *Truth {
+func New(f *fabric.Fabric, routes *paths.Routes) *Truth {
 	n, m := len(f.Routers), len(f.Links)
 	u := &Truth{f: f, Latest: -1, Routes: routes.Clone(), LinkUp: make([]bool, m), LinkFault: make([]int32, m),
 		MetricFault: make([]int32, 2*m), BitFault: make([]int32, n), Raised: make([]bool, 2*m), Dead: make([]bool, n),
@@ -175,9 +177,12 @@ func (u *Truth) NoteBit(x, fault int32) {
 // leaf that will be another.
 func (u *Truth) Apply(changed func(x, d int32)) {
 	u.Routes.Apply()
-	for x := range u.Routes.Touched {
+	for x, touched := range u.Routes.Touched {
+		if len(touched) == 0 && !u.Routes.Full[x] {
+			continue
+		}
 		if x < u.f.Leaves {
-			for _, d := range u.Routes.Touched[x] {
+			for _, d := range touched {
 				changed(int32(x), d)
 			}
 			if u.Routes.Full[x] {
@@ -187,7 +192,7 @@ func (u *Truth) Apply(changed func(x, d int32)) {
 			}
 		}
 		u.Routes.Full[x] = false
-		u.Routes.Touched[x] = u.Routes.Touched[x][:0]
+		u.Routes.Forget(int32(x))
 	}
 }
 
@@ -265,6 +270,9 @@ func (u *Truth) Oldest(had linkstate.Snapshot, area int, older func(a, b int32) 
 }
 
 func (u *Truth) inArea(x int32, area int) bool { return u.f.Fabrics <= 1 || u.f.Of(x) == area }
+
+// Recent is how many changes there are that some router may not know of yet.
+func (u *Truth) Recent() int { return len(u.recentLinks) + len(u.recentMetrics) + len(u.recentBits) }
 
 // Forget drops from the recent changes those on which every database in use
 // agrees with the truth.
