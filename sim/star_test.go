@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -67,6 +68,19 @@ func TestFollowedInShortAsPlainly(t *testing.T) {
 		t.Error("too few writes changed but one term of a star")
 	}
 	t.Logf("writes that changed but one term of a star: %+v", stars)
+}
+
+// With more pods than a word has bits what is done for speed changes no figure either.
+func TestManyPodsInShortAsPlainly(t *testing.T) {
+	t.Parallel()
+	stars := 0
+	for _, seed := range []uint64{1, 3, 5, 7} {
+		text := regexp.MustCompile(`pods: \d+, leaves: 2`).ReplaceAllString(starWorld(seed|4, false), "pods: 70, leaves: 1")
+		stars += inShortAsPlainly(t, build(t, "many", strings.Replace(text, "horizon: 4h", "horizon: 20min", 1)), seed).All
+	}
+	if stars < 1000 {
+		t.Errorf("only %d writes changed but one term of a star", stars)
+	}
 }
 
 // inShortAsPlainly plays a world in short and plainly, which must differ in no figure, and

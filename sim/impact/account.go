@@ -124,6 +124,12 @@ func holds(list []entry, fault int32) bool {
 	return false
 }
 
+// isFresh says whether the fault of an entry of a list is not among those before, nor of the
+// list that it replaces.
+func isFresh(was, list []entry, i int) bool {
+	return !holds(was, list[i].fault) && !holds(list[:i], list[i].fault)
+}
+
 // put adds to a list, together with what is charged in the same way.
 func put(list []entry, e entry) []entry {
 	if e.amount == 0 {

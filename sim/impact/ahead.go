@@ -82,15 +82,13 @@ type destination struct {
 	waits     bool
 	apart     []apartLeaf
 	doors     []entrance
-	byPod     [][]doorRef // by pod: which of its entrances are in doors
-	changed   []int32     // leaves whose converged entry may have changed
-	reweighed []int32     // leaves of which an uplink passes something else
+	byPod     []podState
+	changed   []int32 // leaves whose converged entry may have changed
+	reweighed []int32 // leaves of which an uplink passes something else
 	isDirty   bool
 	moved     bool   // the core must be followed
 	again     bool   // losses must be listed anew
 	retried   bool   // those must be that depend on tables or on the truth
-	unsure    uint64 // by pod, modulo 64: entries of its leaves may not be the converged ones
-	weighed   uint64 // by pod, if there are no more than 64: weights of its entrances are as tables are, and none of its leaves is apart
 	stars     []star // followed write by write: all that goes round for it, if any
 	isListed  bool   // among those with a stale star
 	uneasy    int    // entrances that are
@@ -101,6 +99,13 @@ type apartLeaf struct {
 	leaf    int32
 	account *account // nil while it loses nothing
 	uneasy  bool     // who is charged may depend on tables or on the truth
+}
+
+// podState is what is known of a pod's entrances and leaves.
+type podState struct {
+	doors   []doorRef // which of its entrances are in doors
+	unsure  bool      // entries of its leaves may not be the converged ones
+	weighed bool      // weights of its entrances are as tables are, and none of its leaves is apart
 }
 
 // doorRef says where an entrance is among doors.
@@ -172,7 +177,7 @@ func (l *Ledger) initTimeline() {
 	}
 	for d := range n {
 		t.dests[d].due, t.dests[d].next = t.dues.Empty(d, nil), linkstate.Never
-		t.dests[d].byPod = make([][]doorRef, len(t.pods))
+		t.dests[d].byPod = make([]podState, len(t.pods))
 	}
 }
 

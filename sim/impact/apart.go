@@ -91,14 +91,14 @@ func (l *Ledger) chargeAlike(d, s int32, a *apartLeaf, t int64) {
 	}
 	l.line.list = list
 	if a.account == nil {
-		if len(list) == 0 && (len(l.Apps) == 0 || len(l.line.dests[d].byPod[l.line.pod[s]]) == 0) {
+		if len(list) == 0 && (len(l.Apps) == 0 || len(l.line.dests[d].byPod[l.line.pod[s]].doors) == 0) {
 			return
 		}
 		a.account = l.open(t)
 	}
 	c := a.account
 	for i := range list {
-		if !holds(c.entries, list[i].fault) {
+		if isFresh(c.entries, list, i) {
 			l.Faults[list[i].fault].Pairs++
 		}
 	}
@@ -140,7 +140,7 @@ func (l *Ledger) liken(d, s int32, set []uint64, k int) {
 		like.list = append(like.list, entry{fault: -1, kind: transit, first: -1, amount: l.units(1)})
 	}
 	q, all := &l.line.dests[d], float64(len(l.f.Ports[s]))
-	for _, r := range q.byPod[l.line.pod[s]] {
+	for _, r := range q.byPod[l.line.pod[s]].doors {
 		o, mask := &q.doors[r.at], l.line.mask[r.x]
 		part := 0.0
 		if k > 0 {

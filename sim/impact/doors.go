@@ -118,7 +118,7 @@ func (l *Ledger) followAll(d int32, each bool, t int64) {
 // doorAt is the place of entrance x among d's, -1 if it delivers all.
 func (l *Ledger) doorAt(d, x int32) int32 {
 	q := &l.line.dests[d]
-	for _, r := range q.byPod[l.line.pod[x]] {
+	for _, r := range q.byPod[l.line.pod[x]].doors {
 		if r.x == x {
 			return r.at
 		}
@@ -132,7 +132,7 @@ func (l *Ledger) door(d, x int32, t int64) *entrance {
 	if i := l.doorAt(d, x); i >= 0 {
 		return &q.doors[i]
 	}
-	list := &q.byPod[l.line.pod[x]]
+	list := &q.byPod[l.line.pod[x]].doors
 	*list = append(*list, doorRef{x, int32(len(q.doors))})
 	n := len(q.doors)
 	if n < cap(q.doors) {
@@ -209,7 +209,7 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 	for p := range l.Apps {
 		o.lacks[p] = l.field.Lacks(p+1, d, x)
 	}
-	if isNew && len(l.line.dests[d].byPod[l.line.pod[x]]) == 1 {
+	if isNew && len(l.line.dests[d].byPod[l.line.pod[x]].doors) == 1 {
 		l.weighPod(d, x, turned)
 	} else if turned {
 		l.sortOut(d, x, t)
@@ -284,7 +284,7 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 		}
 		l.line.list = list
 		for i := range list {
-			if !holds(a.entries, list[i].fault) {
+			if isFresh(a.entries, list, i) {
 				l.Faults[list[i].fault].Pairs += l.pairsAt(d, o.x)
 			}
 		}
@@ -379,10 +379,10 @@ func (l *Ledger) closeDoor(d, i int32, t int64) {
 	l.shut(o.account)
 	l.markUneasy(d, o, false)
 	last := int32(len(q.doors) - 1)
-	list := &q.byPod[l.line.pod[x]]
+	list := &q.byPod[l.line.pod[x]].doors
 	*list = slices.DeleteFunc(*list, func(r doorRef) bool { return r.at == i })
 	if i != last {
-		moved := q.byPod[l.line.pod[q.doors[last].x]]
+		moved := q.byPod[l.line.pod[q.doors[last].x]].doors
 		moved[slices.IndexFunc(moved, func(r doorRef) bool { return r.at == last })].at = i
 		q.doors[i], q.doors[last] = q.doors[last], q.doors[i]
 	}

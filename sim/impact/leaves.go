@@ -17,12 +17,13 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 		return
 	}
 	q := &l.line
-	q.dests[d].unsure |= 1 << (uint(q.pod[s]) & 63)
+	pod := &q.dests[d].byPod[q.pod[s]]
+	pod.unsure = true
 	if len(q.harm[s]) > 0 {
 		l.divert(d, s, table, set, due.At)
 	}
-	if len(q.dests[d].byPod[q.pod[s]]) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && paths.HopsIn(set) > 0 {
-		q.dests[d].weighed &^= 1 << (uint(q.pod[s]) & 63)
+	if len(pod.doors) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && paths.HopsIn(set) > 0 {
+		pod.weighed = false
 		l.ctl.Enter(due.ID) // nothing is lost beyond its uplinks before or after
 		return
 	}
@@ -41,7 +42,7 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 // that a leaf with others makes no use of from now on.
 func (l *Ledger) turnAway(d, s int32, was, is []uint64, t int64) {
 	q := &l.line.dests[d]
-	for _, r := range q.byPod[l.line.pod[s]] {
+	for _, r := range q.byPod[l.line.pod[s]].doors {
 		o := &q.doors[r.at]
 		if o.whole < 0 || !crosses(was, l.line.mask[o.x]) || crosses(is, l.line.mask[o.x]) {
 			continue
@@ -114,7 +115,7 @@ func (l *Ledger) uses(d, s int32, set []uint64) bool {
 	if q.uneasy == 0 {
 		return false
 	}
-	for _, r := range q.byPod[l.line.pod[s]] {
+	for _, r := range q.byPod[l.line.pod[s]].doors {
 		if o := &q.doors[r.at]; o.uneasy && crosses(set, l.line.mask[o.x]) {
 			return true
 		}
@@ -126,11 +127,11 @@ func (l *Ledger) uses(d, s int32, set []uint64) bool {
 // are not the converged ones are apart from then on. What they lose is charged when
 // they are told of it.
 func (l *Ledger) sortOut(d, x int32, t int64) {
-	bit := uint64(1) << (uint(l.line.pod[x]) & 63)
-	if l.line.dests[d].unsure&bit == 0 {
+	pod := &l.line.dests[d].byPod[l.line.pod[x]]
+	if !pod.unsure {
 		return
 	}
-	any, late := false, len(l.line.pods) > 64
+	any, late := false, false
 	for _, s := range l.line.pods[l.line.pod[x]] {
 		set := l.ctl.Table.Of(d, s)
 		if s == d || l.deadAt[s] >= 0 || l.field.Converged(d, s) {
@@ -143,9 +144,7 @@ func (l *Ledger) sortOut(d, x int32, t int64) {
 			any = true
 		}
 	}
-	if !late {
-		l.line.dests[d].unsure &^= bit
-	}
+	pod.unsure = late
 	if any { // they used other entrances too
 		l.weighed(d, l.line.pod[x], t)
 	}
@@ -156,7 +155,7 @@ func (l *Ledger) sortOut(d, x int32, t int64) {
 func (l *Ledger) weighed(d, pod int32, t int64) {
 	q := &l.line.dests[d]
 	l.chargeTogether()
-	for _, r := range q.byPod[pod] {
+	for _, r := range q.byPod[pod].doors {
 		if o := &q.doors[r.at]; o.charged != l.weightAt(d, o.x) {
 			l.chargeDoor(d, o, t)
 		}
@@ -227,7 +226,7 @@ func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) (since
 		since = c.born
 	}
 	q := &l.line.dests[d]
-	for _, r := range q.byPod[l.line.pod[s]] {
+	for _, r := range q.byPod[l.line.pod[s]].doors {
 		if o := &q.doors[r.at]; o.whole >= 0 && crosses(set, l.line.mask[o.x]) {
 			since = min(since, max(o.whole, c.born))
 		}
@@ -282,7 +281,7 @@ func (l *Ledger) look(d int32, again bool) {
 // Reconsider says that the converged entry of a leaf for d changed.
 func (l *Ledger) Reconsider(d, s int32) {
 	q := &l.line.dests[d]
-	q.unsure |= 1 << (uint(l.line.pod[s]) & 63)
+	q.byPod[l.line.pod[s]].unsure = true
 	if len(q.doors) > 0 {
 		q.changed = append(q.changed, s)
 		l.look(d, false)

@@ -335,7 +335,7 @@ func (l *Ledger) starWrites(d, x, id int32, t int64) bool {
 // parts says whether a leaf below x, that is not apart, would be if x were uneasy.
 func (l *Ledger) parts(d, x int32) bool {
 	q := &l.line.dests[d]
-	if l.line.pod[x] < 0 || q.unsure>>(uint(l.line.pod[x])&63)&1 == 0 {
+	if l.line.pod[x] < 0 || !q.byPod[l.line.pod[x]].unsure {
 		return false
 	}
 	if at := l.doorAt(d, x); at >= 0 && q.doors[at].uneasy {
@@ -449,7 +449,7 @@ func (l *Ledger) enterStar(d int32, s *star, p *point, t int64) {
 	q := &l.line.dests[d]
 	isNew := l.doorAt(d, p.x) < 0
 	o := l.door(d, p.x, t)
-	if isNew && len(q.byPod[l.line.pod[p.x]]) == 1 {
+	if isNew && len(q.byPod[l.line.pod[p.x]].doors) == 1 {
 		l.weighPod(d, p.x, true)
 	}
 	p.weight = l.weightOf(d, p.x)

@@ -39,14 +39,14 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		if l.deadAt[d] < 0 {
 			load += each
 		}
-		if l.line.place[int(d)*l.f.Leaves+int(s)] == 0 && len(l.line.dests[d].byPod[l.line.pod[s]]) > 0 {
+		if l.line.place[int(d)*l.f.Leaves+int(s)] == 0 && len(l.line.dests[d].byPod[l.line.pod[s]].doors) > 0 {
 			l.weights(d)[l.line.number[peer]] += l.passed(each, &state) - l.passed(each, &was)
 		}
-		if len(l.line.dests[d].byPod[l.line.pod[s]]) > 0 {
+		if len(l.line.dests[d].byPod[l.line.pod[s]].doors) > 0 {
 			l.line.dests[d].reweighed = append(l.line.dests[d].reweighed, s)
 			l.look(d, false)
 		} else {
-			l.line.dests[d].weighed &^= 1 << (uint(l.line.pod[s]) & 63)
+			l.line.dests[d].byPod[l.line.pod[s]].weighed = false
 		}
 	}
 	i := slices.IndexFunc(l.line.uplinks, func(u uplink) bool { return u.dir == dir })
@@ -242,7 +242,7 @@ func (l *Ledger) SetDead(leaf, fault int32, now int64) {
 		}
 		for d := range int32(l.f.Leaves) { // for which of them it is apart changes
 			q := &l.line.dests[d]
-			q.unsure |= 1 << (uint(l.line.pod[leaf]) & 63)
+			q.byPod[l.line.pod[leaf]].unsure = true
 			q.changed = append(q.changed, leaf)
 			l.look(d, true)
 		}

@@ -27,20 +27,19 @@ func (l *Ledger) weightOf(d, x int32) float64 { return float64(l.weightAt(d, x))
 // when they are told of it.
 func (l *Ledger) weighPod(d, x int32, uneasy bool) {
 	q := &l.line
-	dest, bit := &q.dests[d], uint64(1)<<(uint(q.pod[x])&63)
-	unsure, harmed := dest.unsure&bit != 0, q.harmed[q.pod[x]] > 0
-	if dest.weighed&bit != 0 && !unsure && len(dest.apart) == 0 {
+	dest := &q.dests[d]
+	pod, harmed := &dest.byPod[q.pod[x]], q.harmed[q.pod[x]] > 0
+	unsure := pod.unsure
+	if pod.weighed && !unsure && len(dest.apart) == 0 {
 		return
 	}
-	if len(q.pods) <= 64 {
-		dest.weighed |= bit
-	}
+	pod.weighed = true
 	weight := l.weights(d)
 	leaves := q.pods[q.pod[x]]
 	for _, peer := range q.peers[q.pod[x]] {
 		weight[peer] = 0
 	}
-	late := len(q.pods) > 64
+	late := false
 	alike, like := int64(0), int32(-1) // leaves in a row with equal entries, and one of them
 	for _, s := range leaves {
 		if s == d {
@@ -71,16 +70,14 @@ func (l *Ledger) weighPod(d, x int32, uneasy bool) {
 	if like >= 0 {
 		l.weigh(d, like, l.ctl.Table.Of(d, like), alike)
 	}
-	if !late {
-		dest.unsure &^= bit
-	}
+	pod.unsure = unsure && late
 }
 
 // weigh adds so many times a leaf's traffic for d to the weight of its next hops,
 // where weights are kept.
 func (l *Ledger) weigh(d, s int32, set []uint64, times int64) {
-	if pod := l.line.pod[s]; len(l.line.dests[d].byPod[pod]) == 0 {
-		l.line.dests[d].weighed &^= 1 << (uint(pod) & 63)
+	if pod := &l.line.dests[d].byPod[l.line.pod[s]]; len(pod.doors) == 0 {
+		pod.weighed = false
 		return
 	}
 	q := &l.line
