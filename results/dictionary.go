@@ -56,7 +56,7 @@ var dictionary = []Entry{
 	{"unseen.<mode>", unit.One, "mean number of them that no instrument has sighted yet"},
 	{"unnoticed.<quantile>", unit.Seconds, "gray faults: onset to first sighting, of those sighted"},
 	{"mitigation.<quantile>", unit.Seconds, "gray faults: onset to out of use, of those put out of use"},
-	{"blast.pairs.<quantile>", unit.Share, "ordered pairs of leaves that a fault took traffic from, counted anew each time it did, at most all; over faults"},
+	{"blast.pairs.<quantile>", unit.Share, "ordered pairs of leaves that a fault took traffic from, each once; over faults"},
 	{"blast.routers.<quantile>", unit.Share, "routers that ran SPF because of a fault, over faults"},
 	{"spf_runs", unit.PerRouterH, "SPF runs"},
 	{"busy.worst10s", unit.Share, "largest share of any 10 s that one router computed or wrote tables; largest seen"},

@@ -50,12 +50,56 @@ func TestBlastRadiusByCounting(t *testing.T) {
 			{"top-1-3", n * (n - leaves), routers - 1},
 		} {
 			e := scripted(t, fmt.Sprintf(hall, pods, tops, k), "{at: 10s, on: "+c.on+", kind: hard}")
-			if got := int(e.ledger.Faults[0].Pairs); got != c.pairs {
+			if got := e.ledger.Pairs(0); got != c.pairs {
 				t.Errorf("%d fabrics, %s: %d pairs, want %d", k, c.on, got, c.pairs)
 			}
 			if got := int(e.faults[0].touched()); got != c.ran {
 				t.Errorf("%d fabrics, %s: %d routers ran SPF, want %d", k, c.on, got, c.ran)
 			}
+		}
+	}
+}
+
+// The pairs of leaves that lose traffic to one fault, by counting, each once however often it does:
+// a leaf's port carries what the leaf sends to all others or gets from them, a link between a spine
+// and a top what passes between a pod's leaves and all others. Pair by pair and together alike.
+func TestPairsStruckByCounting(t *testing.T) {
+	const pods, leaves = 3, 30 // over two words of leaves
+	const n = pods * leaves
+	const far = leaves * (n - leaves) // of one pod, in one direction
+	for _, c := range []struct {
+		fault string
+		pairs int
+	}{
+		{"leaf-0-01~spine-0-1, kind: hard", 2 * (n - 1)},
+		{"leaf-0-01~spine-0-1, kind: flapping, period: 20s, off: 1s", 2 * (n - 1)},
+		{"leaf-0-01>spine-0-1, kind: lossy, loss: 0.0001", n - 1},
+		{"spine-0-1>leaf-0-01, kind: lossy, loss: 0.0001", n - 1},
+		{"leaf-0-01>spine-0-1, kind: lossy, loss: 0.2", 2 * (n - 1)}, // sessions fall
+		{"spine-1-1~top-1-0, kind: hard", 2 * far},
+		{"spine-1-1>top-1-0, kind: lossy, loss: 0.0001", far},
+		{"spine-1-1, kind: hard", leaves*(leaves-1) + 2*far},
+		{"spine-1-1, kind: hard, light: true, plane: data", leaves*(leaves-1) + 2*far},
+		{"top-0-1, kind: hard", pods * far},
+		{"leaf-2-29, kind: hard", 2 * (n - 1)},
+	} {
+		w := build(t, "struck", fmt.Sprintf("name: struck\nwarm_up: 0s\nhorizon: 4min\nfabric: {clos: {pods: %d, leaves: %d, spines: 2, tops: 2}}\nfailures: []\nscript:\n  - {at: 10s, on: %s, for: 3min}\n", pods, leaves, c.fault))
+		for _, how := range []manner{together, apart} {
+			e := newRandom(w, 1, 0, how)
+			e.run()
+			if got := e.ledger.Pairs(0); got != c.pairs {
+				t.Errorf("%s, manner %d: %d pairs, want %d", c.fault, how, got, c.pairs)
+			}
+		}
+	}
+	// What is long over stays counted, and what is not goes on being told apart.
+	w := build(t, "over", fmt.Sprintf("name: over\nwarm_up: 0s\nhorizon: 4h\nfabric: {clos: {pods: %d, leaves: %d, spines: 2, tops: 2}}\nfailures: []\nscript:\n"+
+		"  - {at: 10s, on: leaf-0-01~spine-0-1, kind: hard, for: 1min}\n  - {at: 20s, on: spine-1-1~top-1-0, kind: flapping, period: 1h, off: 1s, for: 230min}\n", pods, leaves))
+	for _, how := range []manner{together, apart} {
+		e := newRandom(w, 1, 0, how)
+		e.run()
+		if a, b, open := e.ledger.Pairs(0), e.ledger.Pairs(1), e.ledger.Struck(); a != 2*(n-1) || b != 2*far || open != 1 {
+			t.Errorf("manner %d: %d and %d pairs, want %d and %d; %d faults are told apart, want 1", how, a, b, 2*(n-1), 2*far, open)
 		}
 	}
 }

@@ -276,10 +276,12 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 	mode := e.modeOf(f)
 	var l impact.Fault
 	var total float64
+	pairs := 0
 	var phases [impact.Phases]float64
 	if e.sketch == nil {
 		l = e.ledger.Faults[id]
 		total, phases = e.ledger.Lost(id)
+		pairs = e.ledger.Pairs(id)
 	} else {
 		l.RouteLoss = record.None
 	}
@@ -298,7 +300,7 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 	}
 	out := record.Fault{Index: id, Mode: mode, On: f.on, Onset: f.onset, End: record.None, Background: record.Background(f.background),
 		FullConvergence: record.None, RepairConvergence: record.None, SPFWait: record.None, RouteLoss: l.RouteLoss,
-		Pairs: min(l.Pairs, int32(e.f.Leaves*(e.f.Leaves-1))), External: l.External, Touched: f.touched(), Sighted: record.None, Mitigated: record.None, LostSeconds: total}
+		Pairs: int32(pairs), External: l.External, Touched: f.touched(), Sighted: record.None, Mitigated: record.None, LostSeconds: total}
 	if f.over {
 		out.End = f.end
 	}

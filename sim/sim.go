@@ -413,7 +413,7 @@ func (e *engine) settle() {
 		e.reloadServers()
 		e.drainServers()
 	}
-	e.ledger.Tidy()
+	e.ledger.Tidy(max(0, e.now))
 	if e.trace != nil {
 		e.trace.share(max(0, e.now), e.ledger.Share())
 	}

@@ -29,7 +29,7 @@ var dictionary = []Entry{
 	{"faults", "sighted_s", "s", "from onset to the first sighting; none: never"},
 	{"faults", "mitigated_s", "s", "from onset to out of use; none: never"},
 	{"faults", "sighted_by", "", "the instrument that sighted it first"},
-	{"faults", "pairs", "1", "ordered pairs of leaves that lost traffic, anew each time they did; at most all"},
+	{"faults", "pairs", "1", "ordered pairs of leaves that lost traffic, each once"},
 	{"faults", "routers", "1", "routers that ran SPF because of it, each once"},
 	{"faults", "external", "", "some of the lost traffic was from or to outside: true or false; only with traffic.external"},
 	{"faults", "lost_s", "s", "lost seconds: integral over time of the lost share of all traffic"},

@@ -44,11 +44,12 @@ type timeline struct {
 	place       []int32 // by destination and leaf: place in apart plus one, 0 for leaves that are not
 	pod         []int32 // by router: of leaves and of entrances; -1 for others
 	pods        [][]int32
-	peers       [][]int32  // by pod: the numbers of the entrances at the ports of its leaves
-	mask        [][]uint64 // by entrance: the ports of a leaf that lead to it
-	shares      []int64    // by number of next hops: weight of one
-	harm        [][]int32  // by leaf: its places in uplinks
-	harmed      []int32    // by pod: uplinks of its leaves
+	words       [][]sources // by pod: its leaves
+	peers       [][]int32   // by pod: the numbers of the entrances at the ports of its leaves
+	mask        [][]uint64  // by entrance: the ports of a leaf that lead to it
+	shares      []int64     // by number of next hops: weight of one
+	harm        [][]int32   // by leaf: its places in uplinks
+	harmed      []int32     // by pod: uplinks of its leaves
 	uplinks     []uplink
 	moved       []uint32 // by router: round in which it moved
 	round       uint32
@@ -108,6 +109,12 @@ type podState struct {
 	weighed bool      // weights of its entrances are as tables are, and none of its leaves is apart
 }
 
+// sources are leaves 64 x word + i, for each bit i.
+type sources struct {
+	word   int
+	leaves uint64
+}
+
 // doorRef says where an entrance is among doors.
 type doorRef struct{ x, at int32 }
 
@@ -161,6 +168,16 @@ func (l *Ledger) initTimeline() {
 	}
 	for s := range n {
 		l.findPod(int32(s))
+	}
+	for _, leaves := range t.pods {
+		var words []sources
+		for _, s := range leaves {
+			if n := len(words); n == 0 || words[n-1].word != int(s>>6) {
+				words = append(words, sources{word: int(s >> 6)})
+			}
+			words[len(words)-1].leaves |= 1 << (s & 63)
+		}
+		t.words = append(t.words, words)
 	}
 	t.weight = kernel.Large[int64](n * t.entrances)
 	most := 0

@@ -99,7 +99,7 @@ func (l *Ledger) chargeAlike(d, s int32, a *apartLeaf, t int64) {
 	c := a.account
 	for i := range list {
 		if isFresh(c.entries, list, i) {
-			l.Faults[list[i].fault].Pairs++
+			l.strike(list[i].fault, d, s)
 		}
 	}
 	gone := dead || !l.Truth.Path(d, s)

@@ -285,7 +285,7 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 		l.line.list = list
 		for i := range list {
 			if isFresh(a.entries, list, i) {
-				l.Faults[list[i].fault].Pairs += l.pairsAt(d, o.x)
+				l.strikeAt(list[i].fault, d, o.x)
 			}
 		}
 		l.keep(a, list, t)
@@ -330,12 +330,6 @@ func (o *entrance) onlyLoss(a *account) float64 {
 		return 0
 	}
 	return u.amount
-}
-
-// pairsAt is how many leaves with converged entries send to an entrance.
-func (l *Ledger) pairsAt(d, x int32) int32 {
-	ports := len(l.f.Ports[l.line.pods[l.line.pod[x]][0]])
-	return int32(math.Round(float64(l.weightOf(d, x) * float64(ports))))
 }
 
 // openAgain is the end, at t, of a time in which some flow was lost entirely.

@@ -34,6 +34,9 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 	q.lostSince = l.leave(d, s, table, due.At)
 	l.ctl.Enter(due.ID)
 	l.join(d, s, due.At)
+	if q.place[int(d)*l.f.Leaves+int(s)] == 0 {
+		l.strikeNew(d, s, table, set)
+	}
 	l.weighed(d, q.pod[s], due.At)
 	q.lostSince = linkstate.Never
 }

@@ -16,6 +16,7 @@ import (
 	"halflight/sim/converged"
 	"halflight/sim/forwarding"
 	"halflight/sim/linkstate"
+	"halflight/sim/pairs"
 )
 
 // Fault is what the ledger keeps of one fault.
@@ -36,9 +37,10 @@ type Fault struct {
 	lastAfter int64           // the same since End
 	before    int64           // now, at the beginning of the instant
 	stamp     uint64
-	Pairs     int32 // ordered leaf pairs that lost traffic to it
-	External  bool  // some of it was from or to outside
-	RouteLoss int64 // longest time that some flow of one pair was lost entirely
+	struck    *pairs.Set // ordered leaf pairs that lost traffic to it; nil: none, or none since it was closed
+	closed    int        // how many there were when that was
+	External  bool       // some of it was from or to outside
+	RouteLoss int64      // longest time that some flow of one pair was lost entirely
 }
 
 // end is a router that noticed a change of a fault itself, and when.
@@ -107,6 +109,8 @@ type Ledger struct {
 	blames   []blame
 	deadAt   []int32 // by leaf: fault to charge for what a dead leaf loses, -1 when alive
 	routes   routeBook
+	struck   []int32 // faults whose pairs are told apart
+	nextOver int     // the place in it that was looked at last
 	line     timeline
 	least    int64 // a change of less than this is rounding and none
 	cut      int32 // the oldest fault in force that takes something out, as of cutAt

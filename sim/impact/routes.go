@@ -8,24 +8,14 @@ type routeBook struct {
 	total  []int64
 	fault  []int32 // the fault that the pair lost traffic to last
 	spell  []int64 // time lost since fault became that
-	full   []int32 // the fault that the pair lacked room for last
 }
 
 func (r *routeBook) init(leaves int) {
 	r.leaves = leaves
 	n := leaves * leaves
 	r.since, r.total, r.fault, r.spell = make([]int64, n), make([]int64, n), make([]int32, n), make([]int64, n)
-	r.full = make([]int32, n)
 	for i := range r.since {
-		r.since[i], r.fault[i], r.full[i] = -1, -1, -1
-	}
-}
-
-// crowd notes the fault that a pair lacks room for: no flow is lost entirely by it.
-func (r *routeBook) crowd(l *Ledger, d, s, fault int32) {
-	if i := int(d)*r.leaves + int(s); r.full[i] != fault {
-		r.full[i] = fault
-		l.Faults[fault].Pairs++
+		r.since[i], r.fault[i] = -1, -1
 	}
 }
 
@@ -33,7 +23,6 @@ func (r *routeBook) crowd(l *Ledger, d, s, fault int32) {
 func (r *routeBook) blame(l *Ledger, d, s, fault int32, now int64) {
 	if i := int(d)*r.leaves + int(s); r.fault[i] != fault {
 		r.turn(l, i, fault, now)
-		l.Faults[fault].Pairs++
 	}
 }
 

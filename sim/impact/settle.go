@@ -131,11 +131,10 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 		l.charge(e, d, 1, now)
 		l.lostOut += share(e.amount, out)
 		l.Faults[e.fault].External = l.Faults[e.fault].External || out > 0
-		switch {
-		case holds(l.had, e.fault) || holds(list[:k], e.fault): // counted
-		case e.kind == cellFull:
-			l.routes.crowd(l, d, s, e.fault)
-		default:
+		if !isFresh(l.had, list, k) {
+			continue
+		}
+		if l.strike(e.fault, d, s); e.kind != cellFull {
 			l.routes.blame(l, d, s, e.fault, now)
 		}
 	}
@@ -317,8 +316,10 @@ func (l *Ledger) Convergence(fault int32) (onset, repair int64) {
 	return onset, repair
 }
 
-// Tidy forgets recent changes that every router knows of.
-func (l *Ledger) Tidy() {
+// Tidy forgets recent changes that every router knows of, and what no longer needs to be told
+// apart.
+func (l *Ledger) Tidy(now int64) {
+	l.closeStruck(now)
 	if l.f.Fabrics > 1 {
 		return // no router knows of another fabric's
 	}

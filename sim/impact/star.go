@@ -428,7 +428,7 @@ func (l *Ledger) counted(d int32, s *star, x int32, k *forwarding.Spoke) {
 		}
 		for j := range s.points {
 			if y := s.points[j].x; y != x {
-				l.Faults[s.ways[i].fault].Pairs += l.pairsAt(d, y)
+				l.strikeAt(s.ways[i].fault, d, y)
 			}
 		}
 	}
@@ -458,7 +458,7 @@ func (l *Ledger) enterStar(d int32, s *star, p *point, t int64) {
 	held := o.account.entries
 	for i := range o.losses {
 		if u := &o.losses[i]; !holds(held, u.fault) && (i == 0 || u.fault != s.fault) {
-			l.Faults[u.fault].Pairs += l.pairsAt(d, p.x)
+			l.strikeAt(u.fault, d, p.x)
 		}
 	}
 	l.chargeNone(d, o, t)

@@ -97,12 +97,14 @@ func (l *Ledger) refreshUplink(i int32, now int64) {
 	}
 	var room [1]entry
 	list := put(room[:0], l.entryOfUplink(u.dir, s, state, float64(pairs*(1-pass))))
+	if len(list) > 0 && !holds(u.account.entries, list[0].fault) {
+		l.strikeFrom(list[0].fault, s)
+	}
 	l.keep(u.account, list, now)
 	l.feltUplink(u, s, state, pairs, now)
 	switch lost := (state.Dead || state.Whole) && pairs > 0; {
 	case lost && u.whole < 0:
 		u.whole = now
-		l.Faults[state.Cause].Pairs += int32(l.f.Leaves - 1)
 	case !lost:
 		l.endUplink(u, now)
 	}
@@ -275,9 +277,8 @@ func (l *Ledger) refreshDead(now int64) {
 	for i, s := range dead {
 		pairs := 2 * (l.f.Leaves - 1 - i)
 		e := entry{fault: l.deadAt[s], kind: cellStranded, first: -1, amount: int64(pairs) * int64(l.unit)}
-		if !holds(l.line.deadAccount.entries, e.fault) {
-			l.Faults[e.fault].Pairs += int32(pairs)
-		}
+		l.strikeFrom(e.fault, s)
+		l.strikeTo(e.fault, s)
 		list = put(list, e)
 	}
 	l.line.list = list

@@ -131,7 +131,7 @@ type Fault struct {
 	SPFWait           int64 `json:"spf_wait"`           // longest wait from the fault's first IGP event at a router to that router's run
 	RouteLoss         int64 `json:"route_loss"`         // longest total time some flow of one leaf pair was lost entirely (RFC 6412, 3.6.5)
 
-	Pairs    int32 `json:"pairs"`              // ordered leaf pairs that lost traffic, again each time they did anew; at most all pairs
+	Pairs    int32 `json:"pairs"`              // ordered leaf pairs that lost traffic to it, each once
 	External bool  `json:"external,omitempty"` // some of it from or to outside
 	Touched  int32 `json:"touched"`            // routers that ran SPF because of it, each once
 
