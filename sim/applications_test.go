@@ -2,6 +2,7 @@ package sim
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 )
@@ -39,6 +40,50 @@ applications:
 	for k := range slow {
 		if d := rough[k] - slow[k]; d > 0.15*slow[k]+1e-5 || d < -0.15*slow[k]-1e-5 {
 			t.Errorf("class %d: sketched %v, whole %v", k, rough[k], slow[k])
+		}
+	}
+}
+
+// A session over a link that drops a tenth falls and comes up again. What applications feel is then
+// as before, however soon after one another the last tables are written and however long nothing
+// happens after that. Where pairs are kept one by one, shares once stayed as they were 5 ms before the last
+// write: an eighth of what they should have been, for over a minute.
+func TestSlowSharesAfterTheLastWrite(t *testing.T) {
+	for _, how := range []manner{together, apart} {
+		felt := func(seconds int) (slow float64, fell bool) {
+			e := newRandom(build(t, "late", fmt.Sprintf("name: late\nwarm_up: 0s\nhorizon: %ds\nfabric: {clos: {pods: 3, leaves: 4, spines: 3, tops: 2}}\n"+
+				"failures: []\nscript:\n  - {at: 10s, for: 3min, on: top-1-0>spine-0-1, kind: lossy, loss: 0.1}\n", seconds)), 1, 0, how)
+			e.run()
+			r := e.record(0)
+			return r.Applications[0].SlowShare * float64(seconds), r.Originations > 0
+		}
+		a, fell := felt(30)
+		b, fellToo := felt(60)
+		before := (b - a) / 30
+		c, back := felt(120)
+		d, _ := felt(170)
+		after := (d - c) / 50
+		if fell || fellToo || !back || !(before > 0) {
+			t.Fatal("the session did not fall when it should have")
+		}
+		if math.Abs(after-before) > 1e-9*before {
+			t.Errorf("manner %d: a share of %v is slow before the session falls, %v once it is up again", how, before, after)
+		}
+	}
+}
+
+// A leaf that restarts has no units while it is dead, and then, for the 2 s that its adjacencies settle and
+// until its LSP has run through, all of its units are hit: of 12 leaves those of 11 pairs, at both ends, or
+// a sixth of all. Each counts once although what goes the other way is lost too.
+func TestUnitsOfReturningLeaf(t *testing.T) {
+	const horizon = 600.0
+	for _, how := range []manner{together, apart} {
+		e := newRandom(build(t, "returns", "name: returns\nwarm_up: 0s\nhorizon: 10min\nfabric: {clos: {pods: 3, leaves: 4, spines: 3, tops: 2}}\n"+
+			"failures: []\nscript:\n  - {at: 10s, for: 3min, on: leaf-0-1, kind: hard}\n"), 1, 0, how)
+		e.run()
+		r := e.record(0)
+		if s := r.Applications[0].SlowShare * horizon * 6; !(s > 2 && s < 2.2) {
+			t.Errorf("manner %d: all units of the leaf are slow for %v s, want 2 to 2.2", how, s)
 		}
 	}
 }

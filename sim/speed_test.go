@@ -159,7 +159,10 @@ func lap(b *testing.B, days int, make func(b *testing.B) *model.World) {
 	for b.Loop() {
 		begun := time.Now()
 		w := make(b)
-		if len(w.Fabric.Routers)*w.Fabric.Leaves > 1_000_000 { // as package replication has it
+		switch n := len(w.Fabric.Routers) * w.Fabric.Leaves; { // as package replication has it
+		case n > 20_000_000:
+			defer debug.SetGCPercent(debug.SetGCPercent(10))
+		case n > 1_000_000:
 			defer debug.SetGCPercent(debug.SetGCPercent(25))
 		}
 		e := newRandom(w, 1, 0, asFits)

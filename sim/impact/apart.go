@@ -111,14 +111,28 @@ func (l *Ledger) chargeAlike(d, s int32, a *apartLeaf, t int64) {
 	}
 	c.gone = gone
 	l.keep(a.account, list, t)
+	bothWays := k == 0 && !dead && (l.isCutOff(s) || l.isCutOff(d)) // what goes the other way is lost too, and a unit counts once
 	for p := range l.Apps {
 		hit, usual := 0.0, 0.0
 		if !dead {
 			hit, usual = l.line.like.hit[p], l.line.like.usual[p]
 		}
+		if bothWays {
+			hit /= 2
+		}
 		l.felt(p, d, &c.hits[p], int64(math.Round(float64(hit*l.Apps[p].unit))), t)
 		l.sent(p, s, &c.out[p], int64(math.Round(float64((hit-usual)*l.Apps[p].unit))), t)
 	}
+}
+
+// isCutOff says whether a leaf has no adjacency.
+func (l *Ledger) isCutOff(leaf int32) bool {
+	for p := range l.f.Ports[leaf] {
+		if l.ctl.Held(leaf, int32(p)) {
+			return false
+		}
+	}
+	return true
 }
 
 // liken finds what a leaf loses beyond its uplinks by its entry, which has k next hops,

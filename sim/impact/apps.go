@@ -310,7 +310,16 @@ func (a *App) touchBelow(pod int32) {
 // one by one. Changes from outside are always followed at once.
 const pace = 5_000_000
 
-// close finds the shares of the leaves that changed.
+// late finds the shares that waited, if their time was over before now. What they follow from must
+// not have changed since.
+func (a *App) late(l *Ledger, now int64) {
+	if at := a.last + pace; len(a.stale) > 0 && at < now {
+		a.close(l, at, true)
+	}
+}
+
+// close finds the shares of the leaves that changed. Unless it is to be done at once they wait until
+// others were found so long ago as pace says: late sees to those that nothing follows.
 func (a *App) close(l *Ledger, now int64, atOnce bool) {
 	if len(a.stale) == 0 && len(a.under) == 0 || !atOnce && now-a.last < pace {
 		return
@@ -407,6 +416,7 @@ func (a *App) bookParts(l *Ledger, leaf int32, share float64, since, now int64) 
 }
 
 func (a *App) flush(l *Ledger, now int64) {
+	a.late(l, now)
 	a.close(l, now, true)
 	for leaf := range a.leaves {
 		a.book(l, int32(leaf), now)

@@ -17,6 +17,9 @@ func (l *Ledger) Settle(now int64, counts bool) {
 		l.settleLine(now)
 		return
 	}
+	for i := range l.Apps {
+		l.Apps[i].late(l, now)
+	}
 	l.stamp++
 	l.stir = l.stir[:0]
 	l.asOf = now

@@ -71,12 +71,21 @@ func (p *plays) play(ctx context.Context, workers int) ([]*record.Replication, e
 // usual 100.
 const fewWorkers, small, smallGrowth, growthOfLarge = 4, 1_000_000, 400, 25
 
+// So large are worlds whose tables take gigabytes, which may grow by less.
+const huge, growthOfHuge = 20_000_000, 10
+
 // growth is by how many percent memory may grow.
 func growth(jobs []Job, workers int) int {
+	most := 0
 	for i := range jobs {
-		if f := jobs[i].World.Fabric; len(f.Routers)*f.Leaves > small {
-			return growthOfLarge
-		}
+		f := jobs[i].World.Fabric
+		most = max(most, len(f.Routers)*f.Leaves)
+	}
+	switch {
+	case most > huge:
+		return growthOfHuge
+	case most > small:
+		return growthOfLarge
 	}
 	if workers > fewWorkers {
 		return 100
