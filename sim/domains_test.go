@@ -92,6 +92,11 @@ func TestPairsStruckByCounting(t *testing.T) {
 			}
 		}
 	}
+	// With servers on two leaves each a leaf that dies loses what it would send and get all the same.
+	homed := scripted(t, "name: homed\nfabric: {clos: {pods: 2, leaves: 4, spines: 2, tops: 2}}\nhoming: {groups: 2, attachments: 2}\n", "{at: 10s, on: leaf-0-1, kind: hard, for: 30s}")
+	if got := homed.ledger.Pairs(0); got != 2*7 {
+		t.Errorf("servers on two leaves: %d pairs, want %d", got, 2*7)
+	}
 	// What is long over stays counted, and what is not goes on being told apart.
 	w := build(t, "over", fmt.Sprintf("name: over\nwarm_up: 0s\nhorizon: 4h\nfabric: {clos: {pods: %d, leaves: %d, spines: 2, tops: 2}}\nfailures: []\nscript:\n"+
 		"  - {at: 10s, on: leaf-0-01~spine-0-1, kind: hard, for: 1min}\n  - {at: 20s, on: spine-1-1~top-1-0, kind: flapping, period: 1h, off: 1s, for: 230min}\n", pods, leaves))

@@ -161,7 +161,7 @@ func lap(b *testing.B, days int, make func(b *testing.B) *model.World) {
 		w := make(b)
 		switch n := len(w.Fabric.Routers) * w.Fabric.Leaves; { // as package replication has it
 		case n > 20_000_000:
-			defer debug.SetGCPercent(debug.SetGCPercent(10))
+			defer debug.SetGCPercent(debug.SetGCPercent(5))
 		case n > 1_000_000:
 			defer debug.SetGCPercent(debug.SetGCPercent(25))
 		}

@@ -144,6 +144,7 @@ func (l *Ledger) weighted(list []entry, d, s, dead int32, now int64) []entry {
 	a.countAnew(a.PairOf(s), a.PairOf(d))
 	if dead >= 0 {
 		a.passes = append(a.passes, passing{d, s, true})
+		l.strike(dead, d, s)
 		l.routes.blame(l, d, s, dead, now)
 		return list
 	}

@@ -72,7 +72,7 @@ func (p *plays) play(ctx context.Context, workers int) ([]*record.Replication, e
 const fewWorkers, small, smallGrowth, growthOfLarge = 4, 1_000_000, 400, 25
 
 // So large are worlds whose tables take gigabytes, which may grow by less.
-const huge, growthOfHuge = 20_000_000, 10
+const huge, growthOfHuge = 20_000_000, 5
 
 // growth is by how many percent memory may grow.
 func growth(jobs []Job, workers int) int {
