@@ -45,6 +45,8 @@ type timeline struct {
 	pod         []int32 // by router: of leaves and of entrances; -1 for others
 	pods        [][]int32
 	words       [][]sources // by pod: its leaves
+	hush        bool        // charges at entrances are about to be told anew
+	hushed      []int32     // entrances that they were told of meanwhile
 	peers       [][]int32   // by pod: the numbers of the entrances at the ports of its leaves
 	mask        [][]uint64  // by entrance: the ports of a leaf that lead to it
 	shares      []int64     // by number of next hops: weight of one

@@ -31,11 +31,15 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 	if q.place[int(d)*l.f.Leaves+int(s)] == 0 {
 		l.turnAway(d, s, table, set, due.At)
 	}
+	was := table
+	if q.place[int(d)*l.f.Leaves+int(s)] != 0 {
+		was = nil
+	}
 	q.lostSince = l.leave(d, s, table, due.At)
 	l.ctl.Enter(due.ID)
 	l.join(d, s, due.At)
 	if q.place[int(d)*l.f.Leaves+int(s)] == 0 {
-		l.strikeNew(d, s, table, set)
+		l.strikeNew(d, s, was, set)
 	}
 	l.weighed(d, q.pod[s], due.At)
 	q.lostSince = linkstate.Never
@@ -253,7 +257,9 @@ func (l *Ledger) regroup(d int32, t int64) {
 		was := l.line.place[int(d)*l.f.Leaves+int(s)] == 0
 		if is := l.together(d, s, set); is != was {
 			l.leave(d, s, set, t)
-			l.join(d, s, t)
+			if l.join(d, s, t); is {
+				l.strikeNew(d, s, nil, set)
+			}
 			pods |= 1 << (uint(l.line.pod[s]) & 63)
 		}
 	}
@@ -311,10 +317,13 @@ func (l *Ledger) settleLine(now int64) {
 		l.ungroup(d, now)
 		l.foresee(nil, s.due)
 		if len(s.changed) > 0 {
+			q.hush = s.again || s.retried || s.moved
 			l.regroup(d, now)
+			q.hush = false
 		}
 		if s.again || s.retried || s.moved {
 			l.followCore(d, s.again || s.retried, now)
+			l.strikeHushed(d)
 		}
 		l.weighAnew(d, now)
 		if s.again || s.retried {

@@ -17,6 +17,7 @@ type uplink struct {
 	account *account
 	whole   int64   // since when some flow is lost entirely, -1 if none is
 	up      []int64 // by class: units of work hit
+	all     bool    // while it is told what it does: it carries something for every other leaf
 }
 
 // SetDirection says what a direction does from now on.
@@ -30,7 +31,7 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 	peer := l.f.Ports[s][port].Peer
 	was := *l.field.Direction(dir)
 	l.field.SetDirection(dir, state)
-	load := int64(0)
+	load, carried := int64(0), 0
 	for d := int32(0); int(d) < l.f.Leaves; d++ {
 		if d == s || !l.ctl.Table.Has(d, s, port) {
 			continue
@@ -38,6 +39,7 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		each := l.line.shares[paths.HopsIn(l.ctl.Table.Of(d, s))]
 		if l.deadAt[d] < 0 {
 			load += each
+			carried++
 		}
 		if l.line.place[int(d)*l.f.Leaves+int(s)] == 0 && len(l.line.dests[d].byPod[l.line.pod[s]].doors) > 0 {
 			l.weights(d)[l.line.number[peer]] += l.passed(each, &state) - l.passed(each, &was)
@@ -66,8 +68,9 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		l.line.harm[s] = append(l.line.harm[s], int32(i))
 		l.line.harmed[l.line.pod[s]]++
 	}
-	l.line.uplinks[i].load = load
+	l.line.uplinks[i].load, l.line.uplinks[i].all = load, carried == l.f.Leaves-1
 	l.refreshUplink(int32(i), now)
+	l.line.uplinks[i].all = false
 }
 
 // weighAnew charges anew for leaves of which an uplink passes something else.
@@ -78,6 +81,9 @@ func (l *Ledger) weighAnew(d int32, now int64) {
 			l.chargeLeaf(d, s, &q.apart[at-1], now)
 		}
 		l.weighed(d, l.line.pod[s], now)
+		if l.line.place[int(d)*l.f.Leaves+int(s)] == 0 {
+			l.strikeNew(d, s, nil, l.ctl.Table.Of(d, s))
+		}
 	}
 	q.reweighed = q.reweighed[:0]
 }
@@ -98,7 +104,7 @@ func (l *Ledger) refreshUplink(i int32, now int64) {
 	var room [1]entry
 	list := put(room[:0], l.entryOfUplink(u.dir, s, state, float64(pairs*(1-pass))))
 	if len(list) > 0 && !holds(u.account.entries, list[0].fault) {
-		l.strikeFrom(list[0].fault, s)
+		l.strikeUp(list[0].fault, s, u.port, u.all)
 	}
 	l.keep(u.account, list, now)
 	l.feltUplink(u, s, state, pairs, now)
@@ -192,7 +198,9 @@ func (l *Ledger) divert(d, s int32, was, is []uint64, t int64) {
 		}
 		l.level(&e, e.amount-before, t)
 		if a.entries = a.entries[:0]; e.amount != 0 {
-			a.entries = append(a.entries, e)
+			if a.entries = append(a.entries, e); l.shareOf(was, u.port) == 0 {
+				l.strike(e.fault, d, s)
+			}
 		}
 		l.feltUplink(u, s, state, pairs, t)
 		if u.load == 0 {
@@ -237,6 +245,11 @@ func (l *Ledger) SetDead(leaf, fault int32, now int64) {
 			if s := l.f.From(u.dir); s != leaf {
 				u.load += sign * l.shareOf(l.ctl.Table.Of(leaf, s), u.port)
 				l.refreshUplink(int32(i), now)
+				if fault < 0 && l.shareOf(l.ctl.Table.Of(leaf, s), u.port) > 0 {
+					for _, e := range u.account.entries {
+						l.strike(e.fault, leaf, s)
+					}
+				}
 			}
 		}
 		for p := range l.Apps {
@@ -277,8 +290,7 @@ func (l *Ledger) refreshDead(now int64) {
 	for i, s := range dead {
 		pairs := 2 * (l.f.Leaves - 1 - i)
 		e := entry{fault: l.deadAt[s], kind: cellStranded, first: -1, amount: int64(pairs) * int64(l.unit)}
-		l.strikeFrom(e.fault, s)
-		l.strikeTo(e.fault, s)
+		l.strikeDead(e.fault, s, dead[:i])
 		list = put(list, e)
 	}
 	l.line.list = list

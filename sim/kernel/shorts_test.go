@@ -24,6 +24,9 @@ func TestShorts(t *testing.T) {
 				long--
 			}
 			got[i], want[i] = s.Empty(i, got[i]), nil
+			if cap(got[i]) != short {
+				t.Fatalf("list %d, emptied, has room for %d, want its own for %d", i, cap(got[i]), short)
+			}
 			continue
 		}
 		v := rng.Int()

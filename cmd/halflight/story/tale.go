@@ -129,7 +129,7 @@ func figureRows(f *record.Fault) [][]string {
 		rows = append(rows, []string{"sighted by", f.SightedBy})
 	}
 	return append(rows, []string{"routers that ran SPF", words.Grouped(int64(f.Touched))},
-		[]string{"ordered leaf pairs that lost traffic, at most", words.Grouped(int64(f.Pairs))})
+		[]string{"ordered leaf pairs that lost traffic", words.Grouped(int64(f.Pairs))})
 }
 
 // lasted is how long a fault was there, None if it was there at the horizon.
