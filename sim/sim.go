@@ -147,7 +147,7 @@ func (e *engine) keepFault(f fault) int32 {
 	f.sightedAt, f.outAt, f.sightedBy = -1, -1, -1
 	e.faults = append(e.faults, f)
 	if e.sketch == nil {
-		e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges() && len(f.access) == 0, Gray: f.Kind.Gray(), Mistake: e.isMistake(&f),
+		e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges() && len(f.access) == 0, Gray: f.Kind.Gray(), Repeats: f.Kind.Gray() || f.Kind == failure.Flapping, Mistake: e.isMistake(&f),
 			Maintenance: f.Kind == failure.Drain || e.isUpgrade(&f)})
 	}
 	if c := e.chance; c != nil {

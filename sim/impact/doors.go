@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"halflight/sim/forwarding"
+	"halflight/sim/pairs"
 )
 
 // followCore brings the core's deliveries to d up to date, and what entrances
@@ -336,14 +337,19 @@ func (o *entrance) onlyLoss(a *account) float64 {
 func (l *Ledger) openAgain(d int32, o *entrance, t int64) {
 	a := o.account
 	if len(a.entries) > 0 && l.weightOf(d, o.x) > 0 {
-		l.lostEntirely(a.entries, max(o.whole, o.used), t)
+		l.lostEntirely(a.entries, towards(d, l.line.pod[o.x]), max(o.whole, o.used), t)
 	}
 	o.whole = -1
 }
 
-// lostEntirely books that some flow of a pair was lost entirely since an instant, to
-// the fault that is not gray, if there is one, from its onset on.
-func (l *Ledger) lostEntirely(list []entry, since, t int64) {
+// towards and outOf are whose flows were lost entirely: those of a pod to a leaf, or of a leaf.
+func towards(d, pod int32) uint64 { return uint64(d)<<32 | uint64(pod) }
+func outOf(s int32) uint64        { return 1<<63 | uint64(s) }
+
+// lostEntirely books that some of some flows was lost entirely since an instant, to
+// the fault that is not gray, if there is one, from its onset on. What comes and goes is
+// added up.
+func (l *Ledger) lostEntirely(list []entry, whose uint64, since, t int64) {
 	fault := int32(-1)
 	for i := range list {
 		if k := list[i].kind; k != cellFull && (fault < 0 || k != cellGray) {
@@ -354,7 +360,14 @@ func (l *Ledger) lostEntirely(list []entry, since, t int64) {
 		return // nothing is, for want of room
 	}
 	f := &l.Faults[fault]
-	f.RouteLoss = max(f.RouteLoss, t-max(since, f.Onset))
+	span := t - max(since, f.Onset)
+	if f.Repeats && span > 0 {
+		if f.spells == nil {
+			f.spells = new(pairs.Spells)
+		}
+		span = f.spells.Add(whose, t-span, t)
+	}
+	f.RouteLoss = max(f.RouteLoss, span)
 }
 
 // closeDoor ends the account of an entrance that delivers all again.

@@ -55,7 +55,7 @@ func (l *Ledger) turnAway(d, s int32, was, is []uint64, t int64) {
 			continue
 		}
 		if list := o.account.entries; len(list) > 0 {
-			l.lostEntirely(list, max(o.whole, o.used), t)
+			l.lostEntirely(list, towards(d, l.line.pod[s]), max(o.whole, o.used), t)
 		}
 	}
 }
@@ -239,7 +239,7 @@ func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) (since
 		}
 	}
 	if since < t {
-		l.lostEntirely(c.entries, since, t)
+		l.lostEntirely(c.entries, towards(d, l.line.pod[s]), since, t)
 	}
 	return since
 }

@@ -26,6 +26,7 @@ type Fault struct {
 	Maintenance bool  // all it costs is maintenance
 	Mistake     bool  // of a person: what it strands falls to it all the same
 	Gray        bool
+	Repeats     bool // it comes and goes, or sessions over it may
 	Noticed     bool // a gray fault that has been sighted
 
 	now       int64 // lost at present, in units
@@ -37,10 +38,11 @@ type Fault struct {
 	lastAfter int64           // the same since End
 	before    int64           // now, at the beginning of the instant
 	stamp     uint64
-	struck    *pairs.Set // ordered leaf pairs that lost traffic to it; nil: none, or none since it was closed
-	closed    int        // how many there were when that was
-	External  bool       // some of it was from or to outside
-	RouteLoss int64      // longest time that some flow of one pair was lost entirely
+	struck    *pairs.Set    // ordered leaf pairs that lost traffic to it; nil: none, or none since it was closed
+	closed    int           // how many there were when that was
+	spells    *pairs.Spells // of what comes and goes: when some of the flows to a leaf, or out of one, were lost entirely
+	External  bool          // some of it was from or to outside
+	RouteLoss int64         // longest time that some flow of one pair was lost entirely
 }
 
 // end is a router that noticed a change of a fault itself, and when.

@@ -138,7 +138,7 @@ func (l *Ledger) endUplink(u *uplink, t int64) {
 		return
 	}
 	if entries := u.account.entries; len(entries) > 0 {
-		l.lostEntirely(entries, u.whole, t)
+		l.lostEntirely(entries, outOf(l.f.From(u.dir)), u.whole, t)
 	} else if f := l.field.Direction(u.dir).Cause; f >= 0 {
 		l.Faults[f].RouteLoss = max(l.Faults[f].RouteLoss, t-u.whole)
 	}

@@ -18,7 +18,7 @@ func (p *Set) Add(d int32, word int, sources uint64) {
 		p.grow()
 	}
 	key := keyOf(d, word)
-	i := p.find(key)
+	i := place(p.keys, key)
 	if p.keys[i] == 0 {
 		p.keys[i] = key
 		p.used++
@@ -35,7 +35,7 @@ func (p *Set) Has(d int32, word int, sources uint64) bool {
 		sources &^= p.from[word]
 	}
 	if p.used > 0 {
-		if i := p.find(keyOf(d, word)); p.keys[i] != 0 {
+		if i := place(p.keys, keyOf(d, word)); p.keys[i] != 0 {
 			sources &^= p.sources[i]
 		}
 	}
@@ -92,11 +92,11 @@ func (p *Set) Count(leaves int) int {
 
 func keyOf(d int32, word int) uint64 { return uint64(d)<<32 | uint64(word) + 1 }
 
-// find is the place of a key, or the one where it would be.
-func (p *Set) find(key uint64) int {
-	mask := len(p.keys) - 1
+// place is where a key is among others, or would be.
+func place(keys []uint64, key uint64) int {
+	mask := len(keys) - 1
 	for i := int(key*0x9e3779b97f4a7c15>>32) & mask; ; i = (i + 1) & mask { // multiplicative hashing: Knuth, The Art of Computer Programming 3, 6.4
-		if k := p.keys[i]; k == key || k == 0 {
+		if k := keys[i]; k == key || k == 0 {
 			return i
 		}
 	}
@@ -108,7 +108,7 @@ func (p *Set) grow() {
 	p.keys, p.sources = make([]uint64, n), make([]uint64, n)
 	for i, key := range keys {
 		if key != 0 {
-			k := p.find(key)
+			k := place(p.keys, key)
 			p.keys[k], p.sources[k] = key, sources[i]
 		}
 	}
