@@ -15,7 +15,7 @@ type Set struct {
 // Add adds the pairs of a destination with sources of one word: bit i is source 64 x word + i.
 func (p *Set) Add(d int32, word int, sources uint64) {
 	if 2*p.used >= len(p.keys) {
-		p.grow()
+		p.keys, p.sources = grown(p.keys, p.sources)
 	}
 	key := keyOf(d, word)
 	i := place(p.keys, key)
@@ -102,14 +102,15 @@ func place(keys []uint64, key uint64) int {
 	}
 }
 
-func (p *Set) grow() {
-	keys, sources := p.keys, p.sources
+// grown is twice the room for keys and what belongs to each.
+func grown[V any](keys []uint64, values []V) ([]uint64, []V) {
 	n := max(8, 2*len(keys))
-	p.keys, p.sources = make([]uint64, n), make([]uint64, n)
+	more, moved := make([]uint64, n), make([]V, n)
 	for i, key := range keys {
 		if key != 0 {
-			k := place(p.keys, key)
-			p.keys[k], p.sources[k] = key, sources[i]
+			k := place(more, key)
+			more[k], moved[k] = key, values[i]
 		}
 	}
+	return more, moved
 }

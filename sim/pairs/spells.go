@@ -19,7 +19,7 @@ type spell struct {
 // must be less than the largest number.
 func (p *Spells) Add(key uint64, from, to int64) int64 {
 	if 2*p.used >= len(p.keys) {
-		p.grow()
+		p.keys, p.all = grown(p.keys, p.all)
 	}
 	key++
 	i := place(p.keys, key)
@@ -34,16 +34,4 @@ func (p *Spells) Add(key uint64, from, to int64) int64 {
 		s.to, s.longest = max(s.to, to), max(s.longest, to-from)
 	}
 	return max(s.before+s.longest, to-from)
-}
-
-func (p *Spells) grow() {
-	keys, all := p.keys, p.all
-	n := max(8, 2*len(keys))
-	p.keys, p.all = make([]uint64, n), make([]spell, n)
-	for i, key := range keys {
-		if key != 0 {
-			k := place(p.keys, key)
-			p.keys[k], p.all[k] = key, all[i]
-		}
-	}
 }
