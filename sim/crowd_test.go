@@ -59,6 +59,9 @@ func TestOneOfTwoSpinesLost(t *testing.T) {
 		if f := &r.Faults[0]; math.Abs(f.LostSeconds-total) > 1e-9*total || math.Abs(total-e.ledger.Total(e.until)) > 1e-9*total || f.FullConvergence > 1e9 {
 			t.Errorf("%v: the fault is charged %v s of %v, %v in all; it converged after %v", how, f.LostSeconds, total, e.ledger.Total(e.until), f.FullConvergence)
 		}
+		if n := e.ledger.Pairs(0); n != 4*3 {
+			t.Errorf("%v: %d pairs lose something, want all 12", how, n)
+		}
 		if math.Abs(r.LoadWorst-1.6) > 1e-9 || math.Abs(r.LoadOver-2.0/14) > 1e-4 {
 			t.Errorf("%v: load %v, too much for %v of the time", how, r.LoadWorst, r.LoadOver)
 		}
