@@ -72,6 +72,24 @@ func TestSlowSharesAfterTheLastWrite(t *testing.T) {
 	}
 }
 
+// A leaf whose control plane is gone goes on sending by the table it has: only what it would be sent is lost, from
+// when its neighbours hold it for gone until it is back, and nothing is to be halved.
+func TestUnitsOfSilentLeaf(t *testing.T) {
+	for _, fault := range []string{"hard, light: true, plane: control", "restart, kept: true"} {
+		var slow [3]float64
+		for _, how := range []manner{together, apart} {
+			e := newRandom(build(t, "silent", "name: silent\nwarm_up: 0s\nhorizon: 10min\nfabric: {clos: {pods: 3, leaves: 4, spines: 3, tops: 2}}\n"+
+				"failures: []\nscript:\n  - {at: 10s, for: 3min, on: leaf-0-1, kind: "+fault+"}\n"), 1, 0, how)
+			e.run()
+			r := e.record(0)
+			slow[how] = r.Applications[0].SlowShare
+		}
+		if a, b := slow[together], slow[apart]; !(b > 0) || math.Abs(a-b) > 0.02*b {
+			t.Errorf("%s: a share of %v is slow together, %v pair by pair", fault, a, b)
+		}
+	}
+}
+
 // A leaf that restarts has no units while it is dead, and then, for the 2 s that its adjacencies settle and
 // until its LSP has run through, all of its units are hit: of 12 leaves those of 11 pairs, at both ends, or
 // a sixth of all. Each counts once although what goes the other way is lost too.

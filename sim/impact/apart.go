@@ -125,8 +125,11 @@ func (l *Ledger) chargeAlike(d, s int32, a *apartLeaf, t int64) {
 	}
 }
 
-// isCutOff says whether a leaf has no adjacency.
+// isCutOff says whether a leaf has no adjacency and sends nothing: one that keeps the table it had goes on.
 func (l *Ledger) isCutOff(leaf int32) bool {
+	if l.ctl.Frozen(leaf) {
+		return false
+	}
 	for p := range l.f.Ports[leaf] {
 		if l.ctl.Held(leaf, int32(p)) {
 			return false

@@ -359,6 +359,11 @@ func (l *Ledger) lostEntirely(list []entry, whose uint64, since, t int64) {
 	if fault < 0 {
 		return // nothing is, for want of room
 	}
+	l.lostFor(fault, whose, since, t)
+}
+
+// lostFor is lostEntirely to one fault.
+func (l *Ledger) lostFor(fault int32, whose uint64, since, t int64) {
 	f := &l.Faults[fault]
 	span := t - max(since, f.Onset)
 	if f.Repeats && span > 0 {

@@ -140,7 +140,7 @@ func (l *Ledger) endUplink(u *uplink, t int64) {
 	if entries := u.account.entries; len(entries) > 0 {
 		l.lostEntirely(entries, outOf(l.f.From(u.dir)), u.whole, t)
 	} else if f := l.field.Direction(u.dir).Cause; f >= 0 {
-		l.Faults[f].RouteLoss = max(l.Faults[f].RouteLoss, t-u.whole)
+		l.lostFor(f, outOf(l.f.From(u.dir)), u.whole, t)
 	}
 	u.whole = -1
 }
