@@ -342,13 +342,13 @@ func (l *Ledger) openAgain(d int32, o *entrance, t int64) {
 	o.whole = -1
 }
 
-// towards and outOf are whose flows were lost entirely: those of a pod to a leaf, or of a leaf.
+// towards and outOf say whose flows were lost entirely: those of a pod to a leaf, or all that a leaf sends.
 func towards(d, pod int32) uint64 { return uint64(d)<<32 | uint64(pod) }
 func outOf(s int32) uint64        { return 1<<63 | uint64(s) }
 
-// lostEntirely books that some of some flows was lost entirely since an instant, to
-// the fault that is not gray, if there is one, from its onset on. What comes and goes is
-// added up.
+// lostEntirely books that one of somebody's flows was lost entirely since an instant, to
+// the fault that is not gray, if there is one, from its onset on. Of a fault that comes and
+// goes such times are added up.
 func (l *Ledger) lostEntirely(list []entry, whose uint64, since, t int64) {
 	fault := int32(-1)
 	for i := range list {

@@ -19,26 +19,26 @@ func (l *Ledger) leafWrites(d, s int32, due linkstate.Due) {
 	q := &l.line
 	pod := &q.dests[d].byPod[q.pod[s]]
 	pod.unsure = true
+	place := &q.place[int(d)*l.f.Leaves+int(s)]
 	if len(q.harm[s]) > 0 {
 		l.divert(d, s, table, set, due.At)
 	}
-	if len(pod.doors) == 0 && q.place[int(d)*l.f.Leaves+int(s)] == 0 && paths.HopsIn(set) > 0 {
+	if len(pod.doors) == 0 && *place == 0 && paths.HopsIn(set) > 0 {
 		pod.weighed = false
 		l.ctl.Enter(due.ID) // nothing is lost beyond its uplinks before or after
 		return
 	}
 	l.ungroup(d, due.At)
-	if q.place[int(d)*l.f.Leaves+int(s)] == 0 {
-		l.turnAway(d, s, table, set, due.At)
-	}
 	was := table
-	if q.place[int(d)*l.f.Leaves+int(s)] != 0 {
+	if *place == 0 {
+		l.turnAway(d, s, table, set, due.At)
+	} else {
 		was = nil
 	}
 	q.lostSince = l.leave(d, s, table, due.At)
 	l.ctl.Enter(due.ID)
 	l.join(d, s, due.At)
-	if q.place[int(d)*l.f.Leaves+int(s)] == 0 {
+	if *place == 0 {
 		l.strikeNew(d, s, was, set)
 	}
 	l.weighed(d, q.pod[s], due.At)
@@ -337,7 +337,7 @@ func (l *Ledger) settleLine(now int64) {
 	}
 	q.dirty = q.dirty[:0]
 	for i := 0; i < len(q.uplinks) && q.retried; i++ {
-		l.refreshUplink(int32(i), now)
+		l.refreshUplink(int32(i), false, now)
 	}
 	q.retried = false
 	l.stirred(now)

@@ -17,7 +17,6 @@ type uplink struct {
 	account *account
 	whole   int64   // since when some flow is lost entirely, -1 if none is
 	up      []int64 // by class: units of work hit
-	all     bool    // while it is told what it does: it carries something for every other leaf
 }
 
 // SetDirection says what a direction does from now on.
@@ -68,9 +67,8 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		l.line.harm[s] = append(l.line.harm[s], int32(i))
 		l.line.harmed[l.line.pod[s]]++
 	}
-	l.line.uplinks[i].load, l.line.uplinks[i].all = load, carried == l.f.Leaves-1
-	l.refreshUplink(int32(i), now)
-	l.line.uplinks[i].all = false
+	l.line.uplinks[i].load = load
+	l.refreshUplink(int32(i), carried == l.f.Leaves-1, now)
 }
 
 // weighAnew charges anew for leaves of which an uplink passes something else.
@@ -88,8 +86,9 @@ func (l *Ledger) weighAnew(d int32, now int64) {
 	q.reweighed = q.reweighed[:0]
 }
 
-// refreshUplink charges anew for an uplink.
-func (l *Ledger) refreshUplink(i int32, now int64) {
+// refreshUplink charges anew for an uplink; all says that it is known to carry something for every
+// other leaf.
+func (l *Ledger) refreshUplink(i int32, all bool, now int64) {
 	u := &l.line.uplinks[i]
 	state := l.field.Direction(u.dir)
 	s := l.f.From(u.dir)
@@ -104,7 +103,7 @@ func (l *Ledger) refreshUplink(i int32, now int64) {
 	var room [1]entry
 	list := put(room[:0], l.entryOfUplink(u.dir, s, state, float64(pairs*(1-pass))))
 	if len(list) > 0 && !holds(u.account.entries, list[0].fault) {
-		l.strikeUp(list[0].fault, s, u.port, u.all)
+		l.strikeUp(list[0].fault, s, u.port, all)
 	}
 	l.keep(u.account, list, now)
 	l.feltUplink(u, s, state, pairs, now)
@@ -244,7 +243,7 @@ func (l *Ledger) SetDead(leaf, fault int32, now int64) {
 			u := &l.line.uplinks[i]
 			if s := l.f.From(u.dir); s != leaf {
 				u.load += sign * l.shareOf(l.ctl.Table.Of(leaf, s), u.port)
-				l.refreshUplink(int32(i), now)
+				l.refreshUplink(int32(i), false, now)
 				if fault < 0 && l.shareOf(l.ctl.Table.Of(leaf, s), u.port) > 0 {
 					for _, e := range u.account.entries {
 						l.strike(e.fault, leaf, s)

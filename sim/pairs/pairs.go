@@ -1,7 +1,11 @@
 // Package pairs keeps which ordered pairs of leaves something has happened to, each once.
 package pairs
 
-import "math/bits"
+import (
+	"math/bits"
+
+	"halflight/sim/kernel"
+)
 
 // Set is a set of ordered pairs of leaves. Of a destination's sources 64 lie in a word;
 // leaves all of whose pairs are in the set are kept apart.
@@ -95,7 +99,7 @@ func keyOf(d int32, word int) uint64 { return uint64(d)<<32 | uint64(word) + 1 }
 // place is where a key is among others, or would be.
 func place(keys []uint64, key uint64) int {
 	mask := len(keys) - 1
-	for i := int(key*0x9e3779b97f4a7c15>>32) & mask; ; i = (i + 1) & mask { // multiplicative hashing: Knuth, The Art of Computer Programming 3, 6.4
+	for i := int(kernel.Mix(key)) & mask; ; i = (i + 1) & mask {
 		if k := keys[i]; k == key || k == 0 {
 			return i
 		}
