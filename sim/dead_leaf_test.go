@@ -54,7 +54,7 @@ func TestRouteLossTogetherAsApart(t *testing.T) {
 	}
 }
 
-// A link that comes and goes leaves some flow without a way each time, and what one flow had adds up (S25). Together
+// A link that comes and goes leaves some flow without a way each time, and what one flow had adds up (S25; RFC 6412, 3.6.5). Together
 // that is added up by destination and pod, the longest of leaves that were cut off at one time: a fifth too
 // long at most here. Each of nine cuts takes some 125 ms: 1.13 s, where the longest was once told.
 func TestRouteLossOfFlapsTogetherAsApart(t *testing.T) {
