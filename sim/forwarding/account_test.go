@@ -15,17 +15,19 @@ type account struct {
 	lacks  []float64 // not delivered, by plane
 	whole  bool      // some flow is lost entirely
 	losses map[forwarding.Loss]float64
+	wholes map[forwarding.Loss]bool // of a way of losing: some flow is lost entirely in it
 }
 
 func (s *stage) sound() *account {
-	return &account{make([]float64, 1+s.classes), false, map[forwarding.Loss]float64{}}
+	return &account{make([]float64, 1+s.classes), false, map[forwarding.Loss]float64{}, map[forwarding.Loss]bool{}}
 }
 
 func (a *account) add(losses []forwarding.Loss, weight float64) {
 	for _, l := range losses {
-		amount := l.Amount * weight
-		l.Amount = 0
+		amount, whole := l.Amount*weight, l.Whole
+		l.Amount, l.Whole = 0, false
 		a.losses[l] += amount
+		a.wholes[l] = a.wholes[l] || whole
 	}
 }
 
@@ -97,6 +99,9 @@ func (a *account) is(t *rapid.T, d, x int32, want *account, near float64) {
 		if math.Abs(v-a.losses[l]) > near {
 			t.Fatalf("%d to %d: %+v: %.17g, by listing %.17g\nall: %v\nby listing: %v", x, d, l, a.losses[l], v, a.losses, want.losses)
 		}
+		if v > near && a.wholes[l] != want.wholes[l] {
+			t.Fatalf("%d to %d: %+v: some flow lost entirely: %v, by listing %v", x, d, l, a.wholes[l], want.wholes[l])
+		}
 	}
 	if math.Abs(sum-a.lacks[0]) > near {
 		t.Fatalf("%d to %d: losses add up to %.17g, not delivered %.17g", x, d, sum, a.lacks[0])
@@ -117,7 +122,7 @@ func (w *twin) account() *account {
 	for i, v := range w.delivered {
 		a.lacks[i] = 1 - v
 	}
-	a.whole, a.losses = w.whole, w.losses
+	a.whole, a.losses, a.wholes = w.whole, w.losses, w.wholes
 	return a
 }
 

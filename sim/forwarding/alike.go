@@ -106,7 +106,7 @@ func (q *Field) average(list []wander.Breed, leaks [][]Loss, kind []int, out [][
 			if j < 0 {
 				leaks[k] = append(leaks[k], l)
 			} else {
-				leaks[k][j].Amount += float64(l.Amount)
+				leaks[k][j].Amount, leaks[k][j].Whole = leaks[k][j].Amount+float64(l.Amount), leaks[k][j].Whole || l.Whole
 			}
 		}
 		for _, e := range out[i] {
@@ -245,7 +245,7 @@ func (q *Field) gatherAlike(d, x, part int32, begin int) bool {
 	if k.lost[start] == nil {
 		lose := func(at int, first int32, left, looped float64) {
 			if looped > 0 {
-				q.addFirst(k.list, first, begin, Loss{Loop, -1, -1, looped})
+				q.addFirst(k.list, first, begin, Loss{Loop, -1, -1, looped, true})
 			}
 			for _, l := range k.leaks[at] {
 				if l.Amount = float64(l.Amount * left); l.Amount > 0 {

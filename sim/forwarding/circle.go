@@ -348,7 +348,7 @@ func (q *Field) gatherCircle(d, x, circle, first int32, share float64, begin int
 		first = x
 	}
 	if c.steps--; c.steps < 0 {
-		q.addLoss(begin, Loss{Loop, -1, first, share})
+		q.addLoss(begin, Loss{Loop, -1, first, share, true})
 		return
 	}
 	c.on[x] = true
@@ -361,7 +361,7 @@ func (q *Field) gatherCircle(d, x, circle, first int32, share float64, begin int
 		switch {
 		case left == 0:
 		case c.on[h.peer]:
-			q.addLoss(begin, Loss{Loop, -1, first, left})
+			q.addLoss(begin, Loss{Loop, -1, first, left, true})
 		default:
 			q.gatherCircle(d, h.peer, circle, first, left, begin)
 		}
@@ -376,11 +376,11 @@ func (q *Field) gatherLeak(d, x int32, p int, first int32, each float64, begin i
 	port := &q.f.Ports[x][p]
 	dir := &q.dirs[port.Out()]
 	if dir.Dead {
-		q.addLoss(begin, Loss{DeadDirection, dir.Cause, first, each})
+		q.addLoss(begin, Loss{DeadDirection, dir.Cause, first, each, true})
 		return
 	}
 	if dir.Pass[0] < 1 {
-		q.addLoss(begin, Loss{dir.drops(), dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
+		q.addLoss(begin, dir.loses(first, float64(each*(1-dir.Pass[0]))))
 	}
 	if left := float64(each * dir.Pass[0]); left != 0 && c.part[port.Peer] != c.part[x] && q.delivered(0, d, port.Peer) != 1 {
 		q.addBeyond(begin, d, port.Peer, first, left)

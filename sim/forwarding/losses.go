@@ -26,14 +26,16 @@ type Loss struct {
 	Cause  int32   // of the direction, as given with it; -1 for NoRoute and Loop
 	First  int32   // first router on the way that is not innocent: whose entry is not the converged one, nor blameless; -1 for none
 	Amount float64 // share of the pair's traffic
+	Whole  bool    // some flow is lost entirely in this way
 }
 
-// drops is the kind of loss of a direction that is not dead.
-func (d *Direction) drops() Kind {
+// loses is what a direction that is not dead loses.
+func (d *Direction) loses(first int32, amount float64) Loss {
+	kind := GrayDirection
 	if d.Full {
-		return FullDirection
+		kind = FullDirection
 	}
-	return GrayDirection
+	return Loss{kind, d.Cause, first, amount, d.Whole}
 }
 
 // lossTable is working memory for one destination: how a unit of traffic that
@@ -114,7 +116,7 @@ func (q *Field) gather(d, x int32) {
 	set := q.table.Of(d, x)
 	k := paths.HopsIn(set)
 	if k == 0 {
-		t.part = append(t.part, Loss{NoRoute, -1, first, 1})
+		t.part = append(t.part, Loss{NoRoute, -1, first, 1, true})
 		return
 	}
 	each := 1 / float64(k)
@@ -129,10 +131,10 @@ func (q *Field) gather(d, x int32) {
 			dir := &q.dirs[port.Out()]
 			switch {
 			case dir.Dead:
-				q.addLoss(begin, Loss{DeadDirection, dir.Cause, first, each})
+				q.addLoss(begin, Loss{DeadDirection, dir.Cause, first, each, true})
 				continue
 			case dir.Pass[0] < 1:
-				q.addLoss(begin, Loss{dir.drops(), dir.Cause, first, float64(each * (1 - dir.Pass[0]))})
+				q.addLoss(begin, dir.loses(first, float64(each*(1-dir.Pass[0]))))
 			}
 			if q.delivered(0, d, port.Peer) != 1 && dir.Pass[0] != 0 {
 				q.addBeyond(begin, d, port.Peer, first, float64(each*dir.Pass[0]))
@@ -159,7 +161,7 @@ func (q *Field) addLoss(begin int, l Loss) {
 	t := &q.loss
 	for i := begin; i < len(t.part); i++ {
 		if o := &t.part[i]; o.Kind == l.Kind && o.Cause == l.Cause && o.First == l.First {
-			o.Amount += float64(l.Amount)
+			o.Amount, o.Whole = o.Amount+float64(l.Amount), o.Whole || l.Whole
 			return
 		}
 	}

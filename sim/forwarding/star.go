@@ -235,7 +235,7 @@ func (q *Field) starLoss(d, x int32) (Loss, bool) {
 	case s.late:
 		return Loss{}, false
 	}
-	return Loss{Loop, -1, first, 1 - q.delivered(0, d, x)}, true
+	return Loss{Loop, -1, first, 1 - q.delivered(0, d, x), true}, true
 }
 
 // Stars is how many stars go round for the destination settled last, if the caller
@@ -296,7 +296,7 @@ func (q *Field) Spoke(d, x, hub int32, set []uint64, s *Spoke) bool {
 				return false
 			}
 			if dir.Pass[0] < 1 {
-				q.addLoss(begin, Loss{dir.drops(), dir.Cause, -1, float64(each * (1 - dir.Pass[0]))})
+				q.addLoss(begin, dir.loses(-1, float64(each*(1-dir.Pass[0]))))
 			}
 			if port.Peer == hub {
 				for i := range s.Back {
@@ -321,7 +321,7 @@ func (q *Field) Spoke(d, x, hub int32, set []uint64, s *Spoke) bool {
 		if p := &q.f.Ports[x][i]; p.Peer == hub {
 			dir := &q.dirs[p.In()]
 			copy(s.To, dir.Pass)
-			s.Way = Loss{dir.drops(), dir.Cause, -1, 1 - dir.Pass[0]}
+			s.Way = dir.loses(-1, 1-dir.Pass[0])
 			s.Sound = s.Sound && dir.sound()
 			return !dir.Dead
 		}

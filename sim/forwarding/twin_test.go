@@ -18,12 +18,13 @@ type twin struct {
 	d         int32
 	delivered []float64
 	whole     bool
-	losses    map[forwarding.Loss]float64 // amount by the other fields
+	losses    map[forwarding.Loss]float64 // amount by kind, cause and first
+	wholes    map[forwarding.Loss]bool
 }
 
 // from lists the ways from one leaf to another.
 func (s *stage) from(source, d int32, polarised bool) *twin {
-	w := &twin{s: s, d: d, delivered: make([]float64, 1+s.classes), losses: map[forwarding.Loss]float64{}}
+	w := &twin{s: s, d: d, delivered: make([]float64, 1+s.classes), losses: map[forwarding.Loss]float64{}, wholes: map[forwarding.Loss]bool{}}
 	if source == d || !s.alive[source] || !s.alive[d] {
 		if source == d && s.alive[d] {
 			w.delivered = s.pass(1)
@@ -57,9 +58,11 @@ func gcd(a, b int) int {
 	return a
 }
 
-func (w *twin) lose(kind forwarding.Kind, cause, first int32, amount float64) {
+func (w *twin) lose(kind forwarding.Kind, cause, first int32, amount float64, whole bool) {
 	if amount > 0 {
-		w.losses[forwarding.Loss{Kind: kind, Cause: cause, First: first}] += amount
+		l := forwarding.Loss{Kind: kind, Cause: cause, First: first}
+		w.losses[l] += amount
+		w.wholes[l] = w.wholes[l] || whole
 	}
 }
 
@@ -76,7 +79,7 @@ func (w *twin) walk(x int32, way []int32, share float64, pass []float64, first i
 	for _, y := range way {
 		if y == x {
 			w.whole = true
-			w.lose(forwarding.Loop, -1, first, share*pass[0])
+			w.lose(forwarding.Loop, -1, first, share*pass[0], true)
 			return
 		}
 	}
@@ -86,7 +89,7 @@ func (w *twin) walk(x int32, way []int32, share float64, pass []float64, first i
 	}
 	if len(hops) == 0 {
 		w.whole = true
-		w.lose(forwarding.NoRoute, -1, first, share*pass[0])
+		w.lose(forwarding.NoRoute, -1, first, share*pass[0], true)
 		return
 	}
 	if label >= 0 {
@@ -99,7 +102,7 @@ func (w *twin) walk(x int32, way []int32, share float64, pass []float64, first i
 		dir := s.dirs[port.Out()]
 		if dir.Dead {
 			w.whole = true
-			w.lose(forwarding.DeadDirection, dir.Cause, first, each*pass[0])
+			w.lose(forwarding.DeadDirection, dir.Cause, first, each*pass[0], true)
 			continue
 		}
 		w.whole = w.whole || dir.Whole
@@ -107,7 +110,7 @@ func (w *twin) walk(x int32, way []int32, share float64, pass []float64, first i
 		for i := range pass {
 			left[i] = pass[i] * dir.Pass[i]
 		}
-		w.lose(forwarding.GrayDirection, dir.Cause, first, each*(pass[0]-left[0]))
+		w.lose(forwarding.GrayDirection, dir.Cause, first, each*(pass[0]-left[0]), dir.Whole)
 		w.walk(port.Peer, way, each, left, first, label)
 	}
 }

@@ -82,7 +82,7 @@ func (q *Field) step(x int32, s stride, pass []float64) {
 	set := q.table.Of(w.d, x)
 	k := paths.HopsIn(set)
 	if k == 0 {
-		w.lose(Loss{NoRoute, -1, s.first, float64(s.share * pass[0])}, true)
+		w.lose(Loss{NoRoute, -1, s.first, float64(s.share * pass[0]), true}, true)
 		return
 	}
 	w.on[x] = true
@@ -112,7 +112,7 @@ func (q *Field) take(x, port int32, s stride, pass []float64) {
 	p := &q.f.Ports[x][port]
 	dir := &q.dirs[p.Out()]
 	if dir.Dead {
-		w.lose(Loss{DeadDirection, dir.Cause, s.first, float64(s.share * pass[0])}, true)
+		w.lose(Loss{DeadDirection, dir.Cause, s.first, float64(s.share * pass[0]), true}, true)
 		return
 	}
 	var buf [16]float64
@@ -121,13 +121,13 @@ func (q *Field) take(x, port int32, s stride, pass []float64) {
 		left[i] = float64(pass[i] * dir.Pass[i])
 	}
 	if dir.Pass[0] < 1 {
-		w.lose(Loss{dir.drops(), dir.Cause, s.first, float64(float64(s.share*pass[0]) * (1 - dir.Pass[0]))}, dir.Whole)
+		w.lose(dir.loses(s.first, float64(float64(s.share*pass[0])*(1-dir.Pass[0]))), dir.Whole)
 	} else if dir.Whole {
 		w.whole = true
 	}
 	if w.on[p.Peer] {
 		first := s.first
-		w.lose(Loss{Loop, -1, first, float64(s.share * left[0])}, true)
+		w.lose(Loss{Loop, -1, first, float64(s.share * left[0]), true}, true)
 		return
 	}
 	q.step(p.Peer, s, left)
@@ -140,7 +140,7 @@ func (w *walker) lose(l Loss, whole bool) {
 	}
 	for i := w.start; i < len(w.losses); i++ {
 		if o := &w.losses[i]; o.Kind == l.Kind && o.Cause == l.Cause && o.First == l.First {
-			o.Amount += l.Amount
+			o.Amount, o.Whole = o.Amount+l.Amount, o.Whole || l.Whole
 			return
 		}
 	}
