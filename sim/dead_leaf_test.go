@@ -6,68 +6,11 @@ import (
 	"testing"
 
 	"halflight/model"
-	"halflight/model/failure"
 )
 
 // deadWorld is a small fabric with a script of leaves that die.
 func deadWorld(t *testing.T, script string) *model.World {
 	return build(t, "dead", "name: dead\nwarm_up: 0s\nhorizon: 40min\nfabric: {clos: {pods: 4, leaves: 3, spines: 3, tops: 2}}\nfailures: []\nscript:\n"+script)
-}
-
-// A fault costs routes for as long together as pair by pair: while something is lost
-// although there is a way. That of a leaf from its return until its tables are written, and not
-// while it is dead, or another is; also below a spine that drops a little, and if it dies
-// again before it had a table. That of a link until routers know of it, and again until
-// they do of its return, but neither for as long as it is down nor while there is no way. (What a
-// leaf goes on losing at a spine when it is told apart is another spell together: 5 %.)
-func TestRouteLossTogetherAsApart(t *testing.T) {
-	for _, script := range []string{`
-  - {at: 60s, on: leaf-1-1, kind: hard, for: 600s}
-  - {at: 1200s, on: leaf-1-0, kind: restart, for: 120s}
-  - {at: 1500s, on: leaf-1-2, kind: hard, light: true, plane: data, for: 300s}
-  - {at: 1s, on: spine-1-0>top-0-1, kind: silent, loss: 0.01}
-`, `
-  - {at: 780s, on: leaf-1-1, kind: restart, for: 2s}
-  - {at: 783s, on: leaf-1-1, kind: hard, for: 600s}
-`, `
-  - {at: 60s, on: leaf-1-1~spine-1-1, kind: hard, for: 500s}
-  - {at: 700s, on: leaf-2-1~spine-2-0, kind: hard, for: 500s}
-`, `
-  - {at: 60s, on: leaf-1-1~spine-1-0, kind: hard, for: 900s}
-  - {at: 80s, on: leaf-1-1~spine-1-1, kind: hard, for: 900s}
-  - {at: 200s, on: spine-1-2~top-2-0, kind: hard, for: 600s}
-  - {at: 220s, on: spine-1-2~top-2-1, kind: hard, for: 500s}
-`} {
-		w := deadWorld(t, script)
-		one, other := newRandom(w, 1, 0, together), newRandom(w, 1, 0, apart)
-		one.run()
-		other.run()
-		for i := range one.ledger.Faults {
-			if one.faults[i].Kind == failure.Silent {
-				continue // kept by entrance there
-			}
-			a, b := &one.ledger.Faults[i], &other.ledger.Faults[i]
-			if b.RouteLoss < 1e7 || b.RouteLoss > 10e9 || math.Abs(float64(a.RouteLoss-b.RouteLoss)) > 0.05*float64(b.RouteLoss) {
-				t.Errorf("%s: route loss %d ns together, %d pair by pair", one.faults[i].on, a.RouteLoss, b.RouteLoss)
-			}
-		}
-	}
-}
-
-// A link that comes and goes leaves some flow without a way each time, and what one flow had adds up (S25; RFC 6412, 3.6.5). Together
-// that is added up by destination and pod, the longest of leaves that were cut off at one time: a fifth too
-// long at most here. Each of nine cuts takes some 125 ms: 1.13 s, where the longest was once told.
-func TestRouteLossOfFlapsTogetherAsApart(t *testing.T) {
-	for _, on := range []string{"leaf-1-1~spine-1-1", "spine-1-1~top-1-0"} {
-		w := deadWorld(t, "\n  - {at: 10s, on: "+on+", kind: flapping, period: 20s, off: 1s, for: 3min}\n")
-		one, other := newRandom(w, 1, 0, together), newRandom(w, 1, 0, apart)
-		one.run()
-		other.run()
-		a, b := float64(one.ledger.Faults[0].RouteLoss)/1e9, float64(other.ledger.Faults[0].RouteLoss)/1e9
-		if b < 9*0.1 || a < b || a > 1.2*b {
-			t.Errorf("%s: route loss %v s together, %v pair by pair", on, a, b)
-		}
-	}
 }
 
 // Units of a dead leaf are not slow by what its spines lose. (A loss at both ends of a pair counts

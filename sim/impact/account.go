@@ -60,6 +60,7 @@ func (l *Ledger) keep(a *account, list []entry, t int64) bool {
 	}
 	if len(list) == 1 && len(a.entries) == 1 {
 		if e := &a.entries[0]; e.fault == list[0].fault && e.kind == list[0].kind && e.first == list[0].first {
+			e.whole = list[0].whole
 			l.become(a, list[0].amount, t)
 			return true
 		}
@@ -137,7 +138,7 @@ func put(list []entry, e entry) []entry {
 	}
 	for i := range list {
 		if o := &list[i]; o.fault == e.fault && o.kind == e.kind && o.first == e.first {
-			o.amount += e.amount
+			o.amount, o.whole = o.amount+e.amount, o.whole || e.whole
 			return list
 		}
 	}

@@ -142,7 +142,13 @@ type entrance struct {
 type entryOfUnit struct {
 	fault, first int32
 	kind         uint8
+	whole        bool // some flow is lost entirely
 	amount       float64
+}
+
+// weighing is what is charged for more or less than a unit.
+func (u *entryOfUnit) weighing(amount int64) entry {
+	return entry{fault: u.fault, kind: u.kind, whole: u.whole, first: u.first, amount: amount}
 }
 
 // account is what is charged at present to one creditor.

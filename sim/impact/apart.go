@@ -103,13 +103,10 @@ func (l *Ledger) chargeAlike(d, s int32, a *apartLeaf, t int64) {
 		}
 	}
 	gone := dead || !l.Truth.Path(d, s)
-	if gone && !c.gone && len(c.entries) > 0 {
-		l.routeBack(d, s, c, set, t)
+	if gone != c.gone || loserOf(c.entries) != loserOf(list) {
+		l.routeBack(d, s, c, t)
+		c.gone, c.born = gone, t
 	}
-	if c.gone && !gone || len(c.entries) == 0 {
-		c.born = t
-	}
-	c.gone = gone
 	l.keep(a.account, list, t)
 	bothWays := k == 0 && !dead && (l.isCutOff(s) || l.isCutOff(d)) // what goes the other way is lost too, and a unit counts once
 	for p := range l.Apps {
@@ -154,7 +151,7 @@ func (l *Ledger) liken(d, s int32, set []uint64, k int) {
 		like.leaf = s
 	}
 	if k == 0 {
-		like.list = append(like.list, entry{fault: -1, kind: transit, first: -1, amount: l.units(1)})
+		like.list = append(like.list, entry{fault: -1, kind: transit, whole: true, first: -1, amount: l.units(1)})
 	}
 	q, all := &l.line.dests[d], float64(len(l.f.Ports[s]))
 	for _, r := range q.byPod[l.line.pod[s]].doors {
@@ -166,7 +163,7 @@ func (l *Ledger) liken(d, s int32, set []uint64, k int) {
 		if part > 0 {
 			for j := range o.view {
 				v := &o.view[j]
-				like.list = put(like.list, entry{fault: v.fault, kind: v.kind, first: -1, amount: l.units(float64(part * v.amount))})
+				like.list = put(like.list, v.weighing(l.units(float64(part*v.amount))))
 			}
 		}
 		for p := range l.Apps {

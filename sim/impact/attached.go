@@ -145,7 +145,6 @@ func (l *Ledger) weighted(list []entry, d, s, dead int32, now int64) []entry {
 	if dead >= 0 {
 		a.passes = append(a.passes, passing{d, s, true})
 		l.strike(dead, d, s)
-		l.routes.blame(l, d, s, dead, now)
 		return list
 	}
 	a.passes = append(a.passes, passing{d, s, l.bands.Delivered(0, s, d) <= nothing})

@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"halflight/sim/forwarding"
-	"halflight/sim/pairs"
 )
 
 // followCore brings the core's deliveries to d up to date, and what entrances
@@ -163,8 +162,8 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 	was := append(room[:0], o.view...)
 	o.losses, o.view = losses[:0], o.view[:0]
 	for _, loss := range l.field.LossesFrom(d, x) {
-		e := entryOfUnit{fault: loss.Cause, first: loss.First, kind: cellGray, amount: loss.Amount}
-		v := entryOfUnit{fault: loss.Cause, first: -1, kind: cellGray, amount: loss.Amount}
+		e := entryOfUnit{fault: loss.Cause, first: loss.First, kind: cellGray, whole: loss.Whole, amount: loss.Amount}
+		v := entryOfUnit{fault: loss.Cause, first: -1, kind: cellGray, whole: loss.Whole, amount: loss.Amount}
 		switch loss.Kind {
 		case forwarding.GrayDirection:
 		case forwarding.FullDirection:
@@ -256,7 +255,7 @@ func inherited(was []entryOfUnit, kind uint8, amount float64) int32 {
 func putUnit(list []entryOfUnit, e entryOfUnit) []entryOfUnit {
 	for i := range list {
 		if o := &list[i]; o.fault == e.fault && o.kind == e.kind && o.first == e.first {
-			o.amount += e.amount
+			o.amount, o.whole = o.amount+e.amount, o.whole || e.whole
 			return list
 		}
 	}
@@ -281,7 +280,7 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 		list := l.line.list[:0]
 		for i := range o.losses {
 			u := &o.losses[i]
-			list = put(list, entry{fault: u.fault, kind: u.kind, first: u.first, amount: l.units(float64(w * u.amount))})
+			list = put(list, u.weighing(l.units(float64(w*u.amount))))
 		}
 		l.line.list = list
 		for i := range list {
@@ -289,6 +288,7 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 				l.strikeAt(list[i].fault, d, o.x)
 			}
 		}
+		l.handOver(d, o, loserOf(list), t)
 		l.keep(a, list, t)
 	}
 	told := false
@@ -327,7 +327,7 @@ func (o *entrance) onlyLoss(a *account) float64 {
 		return 0
 	}
 	u, e := &o.losses[0], &a.entries[0]
-	if u.fault != e.fault || u.kind != e.kind || u.first != e.first {
+	if u.fault != e.fault || u.kind != e.kind || u.first != e.first || u.whole != e.whole {
 		return 0
 	}
 	return u.amount
@@ -335,41 +335,48 @@ func (o *entrance) onlyLoss(a *account) float64 {
 
 // openAgain is the end, at t, of a time in which some flow was lost entirely.
 func (l *Ledger) openAgain(d int32, o *entrance, t int64) {
-	a := o.account
-	if len(a.entries) > 0 && l.weightOf(d, o.x) > 0 {
-		l.lostEntirely(a.entries, towards(d, l.line.pod[o.x]), max(o.whole, o.used), t)
+	if l.weightOf(d, o.x) > 0 {
+		l.lostFor(loserOf(o.account.entries), towards(d, l.line.pod[o.x]), max(o.whole, o.used), t)
 	}
 	o.whole = -1
+}
+
+// handOver books what an entrance lost entirely up to t, to the fault that had it, when another is
+// about to have it, or none.
+func (l *Ledger) handOver(d int32, o *entrance, to int32, t int64) {
+	was := loserOf(o.account.entries)
+	if o.whole < 0 || was < 0 || was == to {
+		return
+	}
+	l.lostFor(was, towards(d, l.line.pod[o.x]), max(o.whole, o.used), t)
+	o.used = t
 }
 
 // towards and outOf say whose flows were lost entirely: those of a pod to a leaf, or all that a leaf sends.
 func towards(d, pod int32) uint64 { return uint64(d)<<32 | uint64(pod) }
 func outOf(s int32) uint64        { return 1<<63 | uint64(s) }
 
-// lostEntirely books that one of somebody's flows was lost entirely since an instant, to
-// the fault that is not gray, if there is one, from its onset on. Of a fault that comes and
-// goes such times are added up.
-func (l *Ledger) lostEntirely(list []entry, whose uint64, since, t int64) {
+// loserOf is a fault that entries charge with flows that are lost entirely: one that is not gray,
+// if there is one; -1 for none.
+func loserOf(list []entry) int32 {
 	fault := int32(-1)
 	for i := range list {
-		if k := list[i].kind; k != cellFull && (fault < 0 || k != cellGray) {
-			fault = list[i].fault
+		if e := &list[i]; e.whole && (fault < 0 || e.kind != cellGray) {
+			fault = e.fault
 		}
 	}
-	if fault < 0 {
-		return // nothing is, for want of room
-	}
-	l.lostFor(fault, whose, since, t)
+	return fault
 }
 
-// lostFor is lostEntirely to one fault.
+// lostFor books that one of somebody's flows was lost entirely since an instant, to a fault, if
+// it is one, from its onset on. Of a fault that comes and goes such times are added up.
 func (l *Ledger) lostFor(fault int32, whose uint64, since, t int64) {
+	if fault < 0 {
+		return
+	}
 	f := &l.Faults[fault]
 	span := t - max(since, f.Onset)
 	if f.Repeats && span > 0 {
-		if f.spells == nil {
-			f.spells = new(pairs.Spells)
-		}
 		span = f.spells.Add(whose, t-span, t)
 	}
 	f.RouteLoss = max(f.RouteLoss, span)

@@ -54,9 +54,7 @@ func (l *Ledger) turnAway(d, s int32, was, is []uint64, t int64) {
 		if o.whole < 0 || !crosses(was, l.line.mask[o.x]) || crosses(is, l.line.mask[o.x]) {
 			continue
 		}
-		if list := o.account.entries; len(list) > 0 {
-			l.lostEntirely(list, towards(d, l.line.pod[s]), max(o.whole, o.used), t)
-		}
+		l.lostFor(loserOf(o.account.entries), towards(d, l.line.pod[s]), max(o.whole, o.used), t)
 	}
 }
 
@@ -72,7 +70,7 @@ func (l *Ledger) leave(d, s int32, set []uint64, t int64) (since int64) {
 	}
 	list := q.dests[d].apart
 	if a := list[*at-1].account; a != nil {
-		since = l.closeLeaf(d, s, a, set, t)
+		since = l.closeLeaf(d, s, a, t)
 	}
 	last := len(list) - 1
 	if i := int(*at - 1); i != last {
@@ -206,13 +204,9 @@ func (l *Ledger) partOf(s int32, set, mask []uint64, k int) float64 {
 	return part / float64(k)
 }
 
-// closeLeaf ends the account of a leaf whose entry was set. It returns since when some
-// flow was lost entirely.
-func (l *Ledger) closeLeaf(d, s int32, c *account, set []uint64, t int64) (since int64) {
-	since = linkstate.Never
-	if len(c.entries) > 0 {
-		since = l.routeBack(d, s, c, set, t)
-	}
+// closeLeaf ends the account of a leaf. It returns since when some flow was lost entirely.
+func (l *Ledger) closeLeaf(d, s int32, c *account, t int64) (since int64) {
+	since = l.routeBack(d, s, c, t)
 	l.keep(c, nil, t)
 	for p := range l.Apps {
 		l.felt(p, d, &c.hits[p], 0, t)
@@ -224,24 +218,13 @@ func (l *Ledger) closeLeaf(d, s int32, c *account, set []uint64, t int64) (since
 
 // routeBack books, at t, the time in which some flow of a leaf was lost
 // entirely though there was a way. It returns since when.
-func (l *Ledger) routeBack(d, s int32, c *account, set []uint64, t int64) (since int64) {
-	since = linkstate.Never
-	if c.gone {
-		return since
+func (l *Ledger) routeBack(d, s int32, c *account, t int64) (since int64) {
+	loser := loserOf(c.entries)
+	if c.gone || loser < 0 {
+		return linkstate.Never
 	}
-	if paths.HopsIn(set) == 0 {
-		since = c.born
-	}
-	q := &l.line.dests[d]
-	for _, r := range q.byPod[l.line.pod[s]].doors {
-		if o := &q.doors[r.at]; o.whole >= 0 && crosses(set, l.line.mask[o.x]) {
-			since = min(since, max(o.whole, c.born))
-		}
-	}
-	if since < t {
-		l.lostEntirely(c.entries, towards(d, l.line.pod[s]), since, t)
-	}
-	return since
+	l.lostFor(loser, towards(d, l.line.pod[s]), c.born, t)
+	return c.born
 }
 
 // regroup sees to the leaves of d of which the converged entry changed.
@@ -406,9 +389,7 @@ func (l *Ledger) flushLine(now int64) {
 		}
 		for i := range s.apart {
 			if c := s.apart[i].account; c != nil {
-				if len(c.entries) > 0 {
-					l.routeBack(int32(d), s.apart[i].leaf, c, l.ctl.Table.Of(int32(d), s.apart[i].leaf), now)
-				}
+				l.routeBack(int32(d), s.apart[i].leaf, c, now)
 				l.settleAccount(c, now)
 			}
 		}

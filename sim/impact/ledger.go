@@ -38,11 +38,11 @@ type Fault struct {
 	lastAfter int64           // the same since End
 	before    int64           // now, at the beginning of the instant
 	stamp     uint64
-	struck    *pairs.Set    // ordered leaf pairs that lost traffic to it; nil: none, or none since it was closed
-	closed    int           // how many there were when that was
-	spells    *pairs.Spells // of what comes and goes: when some of the flows to a leaf, or out of one, were lost entirely
-	External  bool          // some of it was from or to outside
-	RouteLoss int64         // longest time that some flow of one pair was lost entirely
+	struck    *pairs.Set   // ordered leaf pairs that lost traffic to it; nil: none, or none since it was closed
+	closed    int          // how many there were when that was
+	spells    pairs.Spells // when some flow of a pair was lost entirely; together, of what comes and goes: of a pod to a leaf, or out of one
+	External  bool         // some of it was from or to outside
+	RouteLoss int64        // longest time that some flow of one pair was lost entirely
 }
 
 // end is a router that noticed a change of a fault itself, and when.
@@ -72,6 +72,7 @@ const (
 type entry struct {
 	fault  int32
 	kind   uint8
+	whole  bool // some flow is lost entirely
 	first  int32
 	amount int64
 }

@@ -123,7 +123,7 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 	if dead := l.deadFault(d, s); l.servers != nil {
 		list = l.weighted(list, d, s, dead, now)
 	} else if dead >= 0 {
-		list = append(list, entry{dead, cellStranded, -1, l.units(weight)})
+		list = append(list, entry{fault: dead, kind: cellStranded, first: -1, amount: l.units(weight)})
 	} else {
 		for _, loss := range l.bands.Losses(d, s) {
 			loss.Amount = float64(loss.Amount * weight)
@@ -134,16 +134,12 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 		l.charge(e, d, 1, now)
 		l.lostOut += share(e.amount, out)
 		l.Faults[e.fault].External = l.Faults[e.fault].External || out > 0
-		if !isFresh(l.had, list, k) {
-			continue
-		}
-		if l.strike(e.fault, d, s); e.kind != cellFull {
-			l.routes.blame(l, d, s, e.fault, now)
+		if isFresh(l.had, list, k) {
+			l.strike(e.fault, d, s)
 		}
 	}
-	l.routes.remain(l, d, s, list, now)
 	l.entries.end(d, s, list, l.bands.Whole(s, d))
-	l.routes.set(l, d, s, now)
+	l.routes.set(l, d, s, list, now)
 	for i := range l.Apps {
 		if l.servers == nil {
 			l.Apps[i].set(l, i+1, d, s)
@@ -165,7 +161,7 @@ func (l *Ledger) deadFault(d, s int32) int32 {
 
 // entryOf charges one loss.
 func (l *Ledger) entryOf(loss forwarding.Loss, d, s int32, now int64) entry {
-	e := entry{first: loss.First, amount: l.units(loss.Amount)}
+	e := entry{first: loss.First, amount: l.units(loss.Amount), whole: loss.Whole}
 	switch loss.Kind {
 	case forwarding.GrayDirection:
 		e.fault, e.kind = loss.Cause, cellGray
@@ -186,7 +182,7 @@ func (l *Ledger) entryOf(loss forwarding.Loss, d, s int32, now int64) entry {
 		e.fault = -1
 		if loss.First >= 0 {
 			if by := l.ctl.StuckBy(loss.First, d); by >= 0 {
-				return entry{by, cellGray, -1, e.amount}
+				return entry{fault: by, kind: cellGray, whole: true, first: -1, amount: e.amount}
 			}
 			e.fault = l.blameOn(loss.First, d, now)
 		}

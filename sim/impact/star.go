@@ -147,7 +147,7 @@ func (l *Ledger) chargePoint(d int32, o *entrance, t int64) {
 	list := l.line.list[:0]
 	for i := range o.losses {
 		u := &o.losses[i]
-		list = put(list, entry{fault: u.fault, kind: u.kind, first: u.first, amount: l.units(float64(w * u.amount))})
+		list = put(list, u.weighing(l.units(float64(w*u.amount))))
 	}
 	l.line.list = list
 	l.keep(o.account, list, t)
@@ -461,6 +461,7 @@ func (l *Ledger) enterStar(d int32, s *star, p *point, t int64) {
 			l.strikeAt(u.fault, d, p.x)
 		}
 	}
+	l.handOver(d, o, s.fault, t)
 	l.chargeNone(d, o, t)
 	l.markUneasy(d, o, true)
 	l.noteWeight(d, o, t)

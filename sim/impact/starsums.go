@@ -111,13 +111,14 @@ func (s *star) losses(p *point, list []entryOfUnit) []entryOfUnit {
 	back := k.Back[0] / s.hops
 	for i := range s.ways {
 		w := &s.ways[i]
-		u := entryOfUnit{fault: w.fault, first: -1, kind: w.kind, amount: float64(back * w.lost)}
+		u := entryOfUnit{fault: w.fault, first: -1, kind: w.kind, whole: i == 0, amount: float64(back * w.lost)}
 		if i == 0 {
 			u.amount = float64(back * (w.lost + float64(k.To[0]*(1-k.Back[0]))))
 		} else {
 			for j := range k.Losses {
 				if v := &k.Losses[j]; v.Cause == w.fault {
 					u.amount += float64(v.Amount * (1 - float64(back*k.To[0])))
+					u.whole = u.whole || v.Whole
 				}
 			}
 		}

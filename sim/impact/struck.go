@@ -51,7 +51,7 @@ func (l *Ledger) closeStruck(now int64) {
 	if f.End == math.MaxInt64 || now-f.End < aftermath {
 		return
 	}
-	f.closed, f.struck, f.spells = l.Pairs(l.struck[i]), nil, nil
+	f.closed, f.struck, f.spells = l.Pairs(l.struck[i]), nil, pairs.Spells{}
 	l.struck[i] = l.struck[last]
 	l.struck = l.struck[:last]
 }

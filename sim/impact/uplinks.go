@@ -105,20 +105,21 @@ func (l *Ledger) refreshUplink(i int32, all bool, now int64) {
 	if len(list) > 0 && !holds(u.account.entries, list[0].fault) {
 		l.strikeUp(list[0].fault, s, u.port, all)
 	}
-	l.keep(u.account, list, now)
-	l.feltUplink(u, s, state, pairs, now)
-	switch lost := (state.Dead || state.Whole) && pairs > 0; {
-	case lost && u.whole < 0:
-		u.whole = now
-	case !lost:
+	lost := (state.Dead || state.Whole) && pairs > 0
+	if was := u.account.entries; !lost || len(was) > 0 && len(list) > 0 && was[0].fault != list[0].fault {
 		l.endUplink(u, now)
 	}
+	if lost && u.whole < 0 {
+		u.whole = now
+	}
+	l.keep(u.account, list, now)
+	l.feltUplink(u, s, state, pairs, now)
 }
 
 // entryOfUplink is what is charged for an uplink that loses so many leaf pairs'
 // traffic.
 func (l *Ledger) entryOfUplink(dir, s int32, state *forwarding.Direction, lost float64) entry {
-	e := entry{fault: state.Cause, kind: cellGray, first: -1, amount: l.units(lost)}
+	e := entry{fault: state.Cause, kind: cellGray, whole: state.Dead || state.Whole, first: -1, amount: l.units(lost)}
 	if state.Full {
 		e.kind = cellFull
 	}
@@ -136,11 +137,11 @@ func (l *Ledger) endUplink(u *uplink, t int64) {
 	if u.whole < 0 {
 		return
 	}
-	if entries := u.account.entries; len(entries) > 0 {
-		l.lostEntirely(entries, outOf(l.f.From(u.dir)), u.whole, t)
-	} else if f := l.field.Direction(u.dir).Cause; f >= 0 {
-		l.lostFor(f, outOf(l.f.From(u.dir)), u.whole, t)
+	fault := loserOf(u.account.entries)
+	if len(u.account.entries) == 0 {
+		fault = l.field.Direction(u.dir).Cause
 	}
+	l.lostFor(fault, outOf(l.f.From(u.dir)), u.whole, t)
 	u.whole = -1
 }
 
@@ -202,8 +203,11 @@ func (l *Ledger) divert(d, s int32, was, is []uint64, t int64) {
 			}
 		}
 		l.feltUplink(u, s, state, pairs, t)
-		if u.load == 0 {
+		switch {
+		case u.load == 0:
 			l.endUplink(u, t)
+		case u.whole < 0 && (state.Dead || state.Whole):
+			u.whole = t
 		}
 	}
 }
