@@ -245,7 +245,7 @@ func (q *Field) gatherAlike(d, x, part int32, begin int) bool {
 	if k.lost[start] == nil {
 		lose := func(at int, first int32, left, looped float64) {
 			if looped > 0 {
-				q.addFirst(k.list, first, begin, Loss{Loop, -1, -1, looped, true})
+				q.addFirst(k.list, first, begin, Loss{Loop, true, -1, -1, looped})
 			}
 			for _, l := range k.leaks[at] {
 				if l.Amount = float64(l.Amount * left); l.Amount > 0 {

@@ -348,7 +348,7 @@ func (q *Field) gatherCircle(d, x, circle, first int32, share float64, begin int
 		first = x
 	}
 	if c.steps--; c.steps < 0 {
-		q.addLoss(begin, Loss{Loop, -1, first, share, true})
+		q.addLoss(begin, Loss{Loop, true, -1, first, share})
 		return
 	}
 	c.on[x] = true
@@ -361,7 +361,7 @@ func (q *Field) gatherCircle(d, x, circle, first int32, share float64, begin int
 		switch {
 		case left == 0:
 		case c.on[h.peer]:
-			q.addLoss(begin, Loss{Loop, -1, first, left, true})
+			q.addLoss(begin, Loss{Loop, true, -1, first, left})
 		default:
 			q.gatherCircle(d, h.peer, circle, first, left, begin)
 		}
@@ -376,7 +376,7 @@ func (q *Field) gatherLeak(d, x int32, p int, first int32, each float64, begin i
 	port := &q.f.Ports[x][p]
 	dir := &q.dirs[port.Out()]
 	if dir.Dead {
-		q.addLoss(begin, Loss{DeadDirection, dir.Cause, first, each, true})
+		q.addLoss(begin, Loss{DeadDirection, true, dir.Cause, first, each})
 		return
 	}
 	if dir.Pass[0] < 1 {

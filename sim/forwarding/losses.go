@@ -23,10 +23,10 @@ const (
 // way.
 type Loss struct {
 	Kind   Kind
+	Whole  bool    // some flow is lost entirely in this way
 	Cause  int32   // of the direction, as given with it; -1 for NoRoute and Loop
 	First  int32   // first router on the way that is not innocent: whose entry is not the converged one, nor blameless; -1 for none
 	Amount float64 // share of the pair's traffic
-	Whole  bool    // some flow is lost entirely in this way
 }
 
 // loses is what a direction that is not dead loses.
@@ -35,7 +35,7 @@ func (d *Direction) loses(first int32, amount float64) Loss {
 	if d.Full {
 		kind = FullDirection
 	}
-	return Loss{kind, d.Cause, first, amount, d.Whole}
+	return Loss{kind, d.Whole, d.Cause, first, amount}
 }
 
 // lossTable is working memory for one destination: how a unit of traffic that
@@ -116,7 +116,7 @@ func (q *Field) gather(d, x int32) {
 	set := q.table.Of(d, x)
 	k := paths.HopsIn(set)
 	if k == 0 {
-		t.part = append(t.part, Loss{NoRoute, -1, first, 1, true})
+		t.part = append(t.part, Loss{NoRoute, true, -1, first, 1})
 		return
 	}
 	each := 1 / float64(k)
@@ -131,7 +131,7 @@ func (q *Field) gather(d, x int32) {
 			dir := &q.dirs[port.Out()]
 			switch {
 			case dir.Dead:
-				q.addLoss(begin, Loss{DeadDirection, dir.Cause, first, each, true})
+				q.addLoss(begin, Loss{DeadDirection, true, dir.Cause, first, each})
 				continue
 			case dir.Pass[0] < 1:
 				q.addLoss(begin, dir.loses(first, float64(each*(1-dir.Pass[0]))))

@@ -235,7 +235,7 @@ func (q *Field) starLoss(d, x int32) (Loss, bool) {
 	case s.late:
 		return Loss{}, false
 	}
-	return Loss{Loop, -1, first, 1 - q.delivered(0, d, x), true}, true
+	return Loss{Loop, true, -1, first, 1 - q.delivered(0, d, x)}, true
 }
 
 // Stars is how many stars go round for the destination settled last, if the caller

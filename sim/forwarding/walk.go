@@ -82,7 +82,7 @@ func (q *Field) step(x int32, s stride, pass []float64) {
 	set := q.table.Of(w.d, x)
 	k := paths.HopsIn(set)
 	if k == 0 {
-		w.lose(Loss{NoRoute, -1, s.first, float64(s.share * pass[0]), true}, true)
+		w.lose(Loss{NoRoute, true, -1, s.first, float64(s.share * pass[0])}, true)
 		return
 	}
 	w.on[x] = true
@@ -112,7 +112,7 @@ func (q *Field) take(x, port int32, s stride, pass []float64) {
 	p := &q.f.Ports[x][port]
 	dir := &q.dirs[p.Out()]
 	if dir.Dead {
-		w.lose(Loss{DeadDirection, dir.Cause, s.first, float64(s.share * pass[0]), true}, true)
+		w.lose(Loss{DeadDirection, true, dir.Cause, s.first, float64(s.share * pass[0])}, true)
 		return
 	}
 	var buf [16]float64
@@ -127,7 +127,7 @@ func (q *Field) take(x, port int32, s stride, pass []float64) {
 	}
 	if w.on[p.Peer] {
 		first := s.first
-		w.lose(Loss{Loop, -1, first, float64(s.share * left[0]), true}, true)
+		w.lose(Loss{Loop, true, -1, first, float64(s.share * left[0])}, true)
 		return
 	}
 	q.step(p.Peer, s, left)
