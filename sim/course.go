@@ -175,11 +175,8 @@ func (e *engine) background(f *fault) int {
 // eachPart calls back for each link and router that a fault is on, by its place
 // in lastOn.
 func (e *engine) eachPart(f *fault, visit func(int)) {
-	for _, l := range f.links {
+	for _, l := range e.linksOf(f) {
 		visit(int(l))
-	}
-	for _, d := range f.directions {
-		visit(int(d >> 1))
 	}
 	for _, x := range f.routers {
 		visit(len(e.f.Links) + int(x))

@@ -250,11 +250,8 @@ func (e *engine) nearest(id int32, hops []int32) int32 {
 			at(x)
 		}
 	}
-	for _, l := range f.links {
+	for _, l := range e.linksOf(f) {
 		link(l)
-	}
-	for _, d := range f.directions {
-		link(d >> 1)
 	}
 	return best
 }

@@ -152,7 +152,7 @@ func (e *engine) misname(t *repair.Ticket, share float64, u *unit, tries int) {
 	}
 }
 
-// linksOf lists the links that a gray fault is on.
+// linksOf lists the links that a fault is on, or a direction of which, not those of its routers.
 func (e *engine) linksOf(f *fault) []int32 {
 	out := append([]int32(nil), f.links...)
 	for _, d := range f.directions {

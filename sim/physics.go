@@ -269,6 +269,7 @@ func (e *engine) commit() {
 		return
 	}
 	b := &e.body
+	e.culprits.known = false
 	var returned []int32
 	slices.Sort(b.dirtyRouters)
 	for _, x := range slices.Compact(b.dirtyRouters) {

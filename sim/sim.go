@@ -53,6 +53,8 @@ type engine struct {
 	trace   *trace
 	inForce []int32
 
+	culprits culprits
+
 	chance         *chanceState // nil for a script played alone
 	scriptPurposes modePurposes
 	tale           *teller         // nil unless a story is asked for
@@ -107,7 +109,7 @@ func newEngine(w *model.World, stream *kernel.Stream, how manner) *engine {
 	truth := converged.New(w.Fabric, e.control.Routes())
 	e.field = bands.New(forwarding.New(w.Fabric, len(e.planes), w.Polarised, e.control.Table, truth.Routes.Next, truth.Routes.Cost))
 	e.ledger = impact.New(impact.Setup{Fabric: w.Fabric, Field: e.field, Control: e.control, Truth: truth, Classes: e.planes, Mix: w.Traffic.Mix,
-		InForce: e.faultsInForce, Without: e.routeWithout, From: w.WarmUp, Ahead: e.ahead, Chance: stream != nil})
+		InForce: e.faultsInForce, Culprit: e.culprit, From: w.WarmUp, Ahead: e.ahead, Chance: stream != nil})
 	if e.ahead {
 		e.field.Plain.SetCore()
 	}
@@ -448,45 +450,10 @@ func (e *engine) faultsInForce() []int32 {
 	return list
 }
 
-// routeWithout says whether a route from source to d would exist if a fault
-// were not there.
-func (e *engine) routeWithout(id, source, d int32) bool {
-	usable := make([]bool, len(e.f.Links))
-	for l := range usable {
-		usable[l] = e.listedWithout(int32(l), id)
-	}
-	f := &e.faults[id]
-	barred := func(x int32) bool {
-		if !e.ledger.Truth.Routes.Overloaded(x) {
-			return false
-		}
-		drains := e.body.drainRouter[x]
-		configured := e.t.OverloadLeaves && e.f.Routers[x].Class == fabric.Leaf
-		return configured || len(drains) > 1 || (len(drains) == 1 && drains[0] != id) || f.Kind != failure.Drain
-	}
-	seen := make([]bool, len(e.f.Routers))
-	seen[d] = true
-	stack := []int32{d}
-	for len(stack) > 0 {
-		x := stack[len(stack)-1]
-		stack = stack[:len(stack)-1]
-		if x != d && barred(x) {
-			continue
-		}
-		for _, p := range e.f.Ports[x] {
-			if usable[p.Link] && !seen[p.Peer] {
-				seen[p.Peer] = true
-				stack = append(stack, p.Peer)
-			}
-		}
-	}
-	return seen[source]
-}
-
 // applyTruth carries out changes of the truth, and has entries looked at that
 // are no longer, or are now, what they will be.
 func (e *engine) applyTruth() {
-	e.touched = true
+	e.touched, e.culprits.known = true, false
 	e.ledger.Truth.Apply(e.truthChanged)
 }
 

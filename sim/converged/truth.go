@@ -43,6 +43,7 @@ type Truth struct {
 	reach       [][]bool // by destination: routers with a path of alive links
 	reachAt     []uint64 // by destination: usableCount of reach, plus one
 	usableCount uint64
+	search      *search // nil before the first
 	stack       []int32
 }
 

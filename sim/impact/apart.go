@@ -192,7 +192,7 @@ func (l *Ledger) lossesOfLeaf(list []entry, d, s int32, set []uint64, k int, t i
 				e.fault = l.blameAhead(s, d, t)
 			}
 		}
-		list = put(list, l.asStranded(e))
+		list = put(list, l.asStranded(d, s, e))
 	}
 	return list, uneasy
 }

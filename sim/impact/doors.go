@@ -185,7 +185,7 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 				v.fault = inherited(was, kind, loss.Amount)
 			}
 			if e.fault < 0 {
-				e.fault, e.kind, e.first = l.oldestCut(l.forceful()), cellStranded, -1
+				e.fault, e.kind, e.first = l.strandedBy(d, x), cellStranded, -1
 			}
 		}
 		if l.Faults[e.fault].Maintenance && e.kind != cellFull {

@@ -168,10 +168,10 @@ func (l *Ledger) weighed(d, pod int32, t int64) {
 	l.told(d, t)
 }
 
-// asStranded completes a charge: a loss without a culprit is stranded.
-func (l *Ledger) asStranded(e entry) entry {
+// asStranded completes a charge for a pair: a loss without a culprit is stranded.
+func (l *Ledger) asStranded(d, s int32, e entry) entry {
 	if e.fault < 0 {
-		e.fault, e.kind = l.oldestCut(l.forceful()), cellStranded
+		e.fault, e.kind = l.strandedBy(d, s), cellStranded
 	}
 	if l.Faults[e.fault].Maintenance && e.kind != cellFull {
 		e.kind = cellMaintenance

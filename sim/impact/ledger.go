@@ -132,7 +132,7 @@ type Ledger struct {
 	Plainly bool
 
 	forceful func() []int32 // faults in force
-	without  func(fault int32, source, d int32) bool
+	culprit  func(source, d int32) int32
 	chance   bool   // faults are drawn
 	from     int64  // begin of the measured window
 	asOf     int64  // the instant that is being settled
@@ -147,8 +147,8 @@ type blame struct {
 	fault           int32
 }
 
-// Setup is what a Ledger needs of its surroundings: the faults in force, oldest
-// first, and whether a route from source to d would exist without a fault.
+// Setup is what a Ledger needs of its surroundings: the faults in force, oldest first, and the
+// oldest of them without which a route from source to d would exist, -1 for none.
 type Setup struct {
 	Fabric  *fabric.Fabric
 	Field   *bands.Field
@@ -157,7 +157,7 @@ type Setup struct {
 	Classes []traffic.Class
 	Mix     *traffic.Mix // nil: all pairs are alike; else not Ahead
 	InForce func() []int32
-	Without func(fault, source, d int32) bool
+	Culprit func(source, d int32) int32
 	// Ahead says that the field follows the core only and that writes are known
 	// ahead.
 	Ahead bool
@@ -171,7 +171,7 @@ type Setup struct {
 func New(s Setup) *Ledger {
 	n := s.Fabric.Leaves
 	pairs := n * (n - 1)
-	l := &Ledger{Truth: s.Truth, f: s.Fabric, field: s.Field.Plain, bands: s.Field, ctl: s.Control, forceful: s.InForce, without: s.Without,
+	l := &Ledger{Truth: s.Truth, f: s.Fabric, field: s.Field.Plain, bands: s.Field, ctl: s.Control, forceful: s.InForce, culprit: s.Culprit,
 		unit: math.Ldexp(1, 62-bits.Len(uint(pairs))), pairs: float64(pairs), owed: make([][]debt, s.Fabric.Leaves),
 		mix: s.Mix, inRest: make([]bool, n), deadAt: make([]int32, n), from: s.From, since: s.From, chance: s.Chance || s.Ahead}
 	l.last = -1

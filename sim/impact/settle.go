@@ -265,13 +265,10 @@ func (l *Ledger) ownLinks(had linkstate.Snapshot, x int32) int32 {
 // oldest in force without which a route would exist, else the oldest in force,
 // else the one that changed last.
 func (l *Ledger) strandedBy(d, s int32) int32 {
-	inForce := l.forceful()
-	for _, f := range inForce {
-		if l.without(f, s, d) {
-			return f
-		}
+	if f := l.culprit(s, d); f >= 0 {
+		return f
 	}
-	if len(inForce) > 0 {
+	if inForce := l.forceful(); len(inForce) > 0 {
 		return inForce[0]
 	}
 	if l.last >= 0 {
