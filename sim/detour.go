@@ -19,7 +19,7 @@ func (e *engine) goAround(direction int32) {
 		return
 	}
 	if way := e.control.Around(direction); len(way) > 0 {
-		e.body.detours[direction] = way
+		e.body.detours[direction], e.touched = way, true
 		e.body.onDetour = append(e.body.onDetour, direction)
 		e.commitLink(direction >> 1)
 		e.ledger.Retry()
@@ -31,7 +31,7 @@ func (e *engine) endDetour(direction int32) {
 	if e.body.detours[direction] == nil {
 		return
 	}
-	e.body.detours[direction] = nil
+	e.body.detours[direction], e.touched = nil, true
 	e.body.onDetour = remove(e.body.onDetour, direction)
 	e.commitLink(direction >> 1)
 	e.ledger.Retry()

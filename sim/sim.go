@@ -243,7 +243,7 @@ func (e *engine) unwanted() bool {
 
 // happen is the one switch.
 func (e *engine) happen(ev kernel.Event) {
-	if e.ahead && !e.asleep && ev.Kind != host && (ev.Kind != control || linkstate.Kind(ev.Sub) == linkstate.Prune) {
+	if e.ahead && !e.asleep && ev.Kind != host && (ev.Kind != control || linkstate.Kind(ev.Sub).Sudden()) {
 		e.ledger.CatchUp(e.now - 1) // what was due before is of the world as it was
 	}
 	switch ev.Kind {

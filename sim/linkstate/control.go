@@ -36,6 +36,9 @@ const (
 	Detour                // A: direction of a dead link that its sender may go around
 )
 
+// Sudden says whether a task changes what is lost at once, by no write that is known ahead.
+func (k Kind) Sudden() bool { return k == Prune || k == Detour }
+
 // Task is something that must happen at an instant.
 type Task struct {
 	At     int64
