@@ -157,15 +157,13 @@ func (e *engine) background(f *fault) int {
 	if e.routerless() {
 		return 0
 	}
-	rest := e.t.SPF.Quiet()
-	for i := range e.w.Mixed {
-		rest = max(rest, e.w.Mixed[i].SPF.Quiet())
-	}
-	if e.now-e.control.LastEvent >= rest {
+	if e.control.AtRest(e.now) {
 		return 0
 	}
 	last := int64(-samePart)
-	e.eachPart(f, func(i int) { last = max(last, e.chance.lastOn[i]) })
+	if e.chance != nil {
+		e.eachPart(f, func(i int) { last = max(last, e.chance.lastOn[i]) })
+	}
 	if e.now-last < samePart {
 		return 2
 	}

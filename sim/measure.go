@@ -325,12 +325,15 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 	r.Faults = append(r.Faults, out)
 }
 
-// count notes that a router, of so many, ran SPF because of the fault.
-func (f *fault) count(router int32, routers int) {
+// count notes that a router, of so many, ran SPF because of the fault. It says whether that was the first time.
+func (f *fault) count(router int32, routers int) bool {
 	if f.ran == nil {
 		f.ran = make([]uint64, (routers+63)/64)
 	}
-	f.ran[router>>6] |= 1 << (router & 63)
+	word, bit := &f.ran[router>>6], uint64(1)<<(router&63)
+	isFirst := *word&bit == 0
+	*word |= bit
+	return isFirst
 }
 
 // touched is how many routers ran SPF because of the fault, each counted once.

@@ -368,8 +368,9 @@ func (e *engine) after(k linkstate.Kind, a int32) {
 	for _, r := range e.control.Runs {
 		if r.Fault >= 0 {
 			f := &e.faults[r.Fault]
-			f.spfWait = max(f.spfWait, r.Waited)
-			f.count(r.Router, len(e.f.Routers))
+			if f.count(r.Router, len(e.f.Routers)) {
+				f.spfWait = max(f.spfWait, r.Waited)
+			}
 		}
 	}
 	e.control.Runs = e.control.Runs[:0]
@@ -429,6 +430,9 @@ func (e *engine) settle() {
 func (e *engine) beginFault(id int32) {
 	f := &e.faults[id]
 	f.begun = true
+	if f.mode < 0 {
+		f.background = uint8(e.background(f))
+	}
 	e.inForce = append(e.inForce, id)
 	e.begunByChance(id)
 }

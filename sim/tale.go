@@ -107,7 +107,10 @@ func (e *engine) tellTask(k linkstate.Kind, a int32) {
 	case linkstate.Originate:
 		e.tell("%s ends its LSP-generation wait", e.f.Routers[a].Name)
 	case linkstate.Expire:
-		for _, r := range e.control.Runs {
+		for i, r := range e.control.Runs {
+			if i > 0 && e.control.Runs[i-1].Router == r.Router {
+				continue // it ran because of several faults
+			}
 			e.tale.runs[e.f.Routers[r.Router].Class]++
 		}
 	}

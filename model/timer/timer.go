@@ -67,18 +67,6 @@ type Doubling struct {
 	First, Incremental, Maximum, Wait int64
 }
 
-// Quiet is how long after the last event the machine is at rest again, at the latest:
-// where the quiet time is shorter than a delay, a run may still be waited for.
-func (s *SPF) Quiet() int64 {
-	switch s.Family {
-	case RFC8405:
-		return max(s.Holddown, s.Long)
-	case TwoStep:
-		return max(s.Wait, s.Slow)
-	}
-	return max(s.Wait, s.Maximum)
-}
-
 // Check returns an error if a standard's rule on the values is broken.
 func (s SPF) Check() error {
 	if s.Family == RFC8405 && s.Holddown <= s.TimeToLearn {

@@ -71,6 +71,23 @@ func (h *Book) begin(fault int32, routers int) int32 {
 	return int32(i + 1)
 }
 
+// Heard is a fault and when each router had its first event since its last run because of it, LongAgo
+// for those that had none.
+type Heard struct {
+	Fault int32
+	At    []int64
+}
+
+// Since appends the faults that were heard of at some instant or later.
+func (h *Book) Since(list []Heard, since int64) []Heard {
+	for i := range h.lists {
+		if l := &h.lists[i]; l.used >= since {
+			list = append(list, Heard{l.fault, l.at})
+		}
+	}
+	return list
+}
+
 // At returns when a router had its first event since its last run because of a fault, or
 // that of before if there is none since; LongAgo if it never had one that is remembered.
 func (h *Book) At(fault, x int32) int64 {

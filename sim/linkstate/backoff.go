@@ -80,6 +80,16 @@ func (b *backoff) stateAt(p *timer.SPF, t int64) (state int, until int64) {
 	return 1, b.last + p.Wait
 }
 
+// AtRest says whether the SPF back-off of every live router is in its first state.
+func (c *Control) AtRest(now int64) bool {
+	for x := range c.backs {
+		if s, _ := c.backs[x].stateAt(c.spf(int32(x)), now); s != 0 && !c.dead[x] {
+			return false
+		}
+	}
+	return true
+}
+
 // settle books the time since the last settlement on the states it was spent in.
 func (b *backoff) settle(p *timer.SPF, t int64, waits *waitBook) {
 	for b.since < t {

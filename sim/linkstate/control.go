@@ -55,12 +55,12 @@ type Cell struct {
 	Pruned              bool      // a prune wrote it
 }
 
-// Run is an SPF run as the record wants it.
+// Run is an SPF run as the record wants it: one for each fault that the router heard of since its last.
 type Run struct {
 	Router int32
-	Fault  int32 // behind the event that started its timer, -1 for none
+	Fault  int32 // -1 for none
 	At     int64
-	Waited int64 // from that event to the run
+	Waited int64 // from the first event because of the fault to the run
 }
 
 // Control is the control plane of all routers.
@@ -124,8 +124,8 @@ type Control struct {
 	snaps                 snapshots
 	ahead                 ahead
 	heard                 hearing.Book
+	news                  []hearing.Heard // what a batch of routers may have heard of since their last runs
 	scratch               scratch
-	LastEvent             int64 // latest IGP event at any router
 }
 
 // router is what one router does at the moment.
@@ -223,7 +223,7 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 	c := &Control{f: f, t: t, lay: lay, Owing: make([]int32, n), Table: paths.NewSets(lay), routers: make([]router, n), dead: make([]bool, n), lives: make([]uint32, n), ranFrom: make([]int64, n), backs: make([]backoff, n),
 		gens: make([]generation, n), data: newDatabase(n), view: paths.NewRoutes(f, lay), cur: make([]*lsp, n), curSeq: make([]uint32, n),
 		live: make([]bool, len(f.Links)), up: make([]bool, 2*len(f.Links)), bothAt: make([]uint64, len(f.Links)),
-		books: books{newWaitBook(&t.SPF), newWaitBook(&t.SPF)}, mixed: newMixture(o.SPF, &t.SPF), rank: o.Rank, Trace: o.Trace, LastEvent: longAgo}
+		books: books{newWaitBook(&t.SPF), newWaitBook(&t.SPF)}, mixed: newMixture(o.SPF, &t.SPF), rank: o.Rank, Trace: o.Trace}
 	c.ahead.on, c.ahead.entered = o.Ahead, longAgo
 	c.ahead.toCome = kernel.NewShorts[toCome](n, 4)
 	c.lost = o.Lost
@@ -246,9 +246,6 @@ func New(f *fabric.Fabric, t *timer.Set, o Options) *Control {
 			c.backs[x].wind(c.spf(int32(x)))
 		}
 		c.gens[x] = newGeneration(&t.LSPGeneration)
-	}
-	if t.LastState {
-		c.LastEvent = 0
 	}
 	c.converge()
 	return c

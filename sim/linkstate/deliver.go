@@ -80,7 +80,6 @@ func (c *Control) alters(x, origin int32, was, is *lsp) bool {
 func (c *Control) event(x, fault int32, now int64) {
 	b := &c.backs[x]
 	b.settle(c.spf(x), now, c.bookOf(x))
-	c.LastEvent = now
 	c.heard.Note(fault, x, now, c.ranFrom[x], len(c.routers))
 	if at := b.event(c.spf(x), now); at != Never {
 		b.fault = fault

@@ -9,6 +9,11 @@ import (
 
 // expire is the expiry of the SPF timers of a batch of routers.
 func (c *Control) expire(id int32, now int64) {
+	since := now
+	for _, x := range c.batches.all[id] {
+		since = min(since, c.ranFrom[x])
+	}
+	c.news = c.heard.Since(c.news[:0], since)
 	for _, x := range c.batches.all[id] {
 		b := &c.backs[x]
 		if c.dead[x] || b.spfAt != now {
@@ -19,7 +24,7 @@ func (c *Control) expire(id int32, now int64) {
 		b.expire(c.spf(x), now, c.bookOf(x))
 		r := &c.routers[x]
 		r.runFault = b.fault
-		c.Runs = append(c.Runs, Run{x, r.runFault, now, now - armed})
+		c.answer(x, now, armed)
 		switch {
 		case r.runEnd > now || r.queued > 0:
 			r.queued++
@@ -33,6 +38,20 @@ func (c *Control) expire(id int32, now int64) {
 	}
 	c.batches.give(id)
 	c.close()
+}
+
+// answer notes a run for each fault that x heard of since its last one; armed is when its timer started.
+func (c *Control) answer(x int32, now, armed int64) {
+	fault, known := c.backs[x].fault, false
+	for i := range c.news {
+		if o := &c.news[i]; o.At[x] >= c.ranFrom[x] && o.At[x] != longAgo {
+			c.Runs = append(c.Runs, Run{x, o.Fault, now, now - o.At[x]})
+			known = known || o.Fault == fault
+		}
+	}
+	if !known {
+		c.Runs = append(c.Runs, Run{x, fault, now, now - armed})
+	}
 }
 
 // begin starts a run that waited for the one before.

@@ -129,7 +129,6 @@ func (w *surge) end(c *Control) {
 		return
 	}
 	w.sum()
-	c.LastEvent = w.now
 	c.books.leaves.addSums(w.leaf)
 	c.books.others.addSums(w.core)
 }

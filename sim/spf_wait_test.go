@@ -1,0 +1,60 @@
+package sim
+
+import (
+	"testing"
+
+	"halflight/sim/record"
+)
+
+// A fault waits for SPF from its first event at a router to the run that answers it, whoever started the
+// timer; neither its return nor later flaps count. By hand: all timers are in LONG_WAIT at first, so the first
+// cut's LSPs (1 s, 60 ms of detection and LSP generation) start 5 s; those of the second, a second later,
+// wait for the other 4 s. Both begin in noise.
+func TestSPFWaitOfRunningTimers(t *testing.T) {
+	e := newRandom(build(t, "wound", `
+name: wound
+horizon: 60s
+warm_up: 0s
+routers: {spread: 0}
+start: {backoff: last}
+fabric: {clos: {pods: 1, leaves: 4, spines: 2, tops: 0}}
+failures: []
+script:
+  - {at: 1s, on: leaf-0-0~spine-0-0, kind: hard}
+  - {at: 2s, on: leaf-0-2~spine-0-1, kind: hard}
+  - {at: 40s, on: leaf-0-3~spine-0-1, kind: hard, for: 1s}
+`), 1, 0, apart)
+	e.run()
+	faults := e.record(0).Faults
+	for i, want := range []struct {
+		wait       float64
+		background record.Background
+	}{{5, record.Noise}, {4, record.Noise}, {0.05, record.Quiet}} {
+		f := &faults[i]
+		if wait := float64(f.SPFWait) / 1e9; wait < want.wait-0.003 || wait > want.wait+0.003 || f.Touched != 6 || f.Background != want.background {
+			t.Errorf("cut %d: waited %v s at %d routers, background %v; want %v s at 6, %v", i, wait, f.Touched, f.Background, want.wait, want.background)
+		}
+	}
+}
+
+// Noise is a back-off that is not in its first state, not the time since the last event: of doubling
+// whose longest delay is far beyond its quiet time a second cut, 2 s after the first, finds all at rest.
+func TestNoiseIsOfTheStates(t *testing.T) {
+	for wait, want := range map[string]record.Background{"100ms": record.Quiet, "4s": record.Noise} {
+		e := newRandom(build(t, "doubling", `
+name: doubling
+horizon: 30s
+warm_up: 0s
+timers: {spf: {doubling: {form: a, first_delay: 50ms, incremental_delay: 5s, maximum_delay: 5s, wait_time: `+wait+`}}}
+fabric: {clos: {pods: 1, leaves: 4, spines: 2, tops: 0}}
+failures: []
+script:
+  - {at: 1s, on: leaf-0-0~spine-0-0, kind: hard}
+  - {at: 3s, on: leaf-0-2~spine-0-1, kind: hard}
+`), 1, 0, apart)
+		e.run()
+		if got := e.record(0).Faults; got[0].Background != record.Quiet || got[1].Background != want {
+			t.Errorf("quiet time %s: the cuts begin in %v and %v, want %v and %v", wait, got[0].Background, got[1].Background, record.Quiet, want)
+		}
+	}
+}
