@@ -53,7 +53,7 @@ func TestBlastRadiusByCounting(t *testing.T) {
 			if got := e.ledger.Pairs(0); got != c.pairs {
 				t.Errorf("%d fabrics, %s: %d pairs, want %d", k, c.on, got, c.pairs)
 			}
-			if got := int(e.faults[0].touched()); got != c.ran {
+			if got := int(e.faults[0].ran.Count()); got != c.ran {
 				t.Errorf("%d fabrics, %s: %d routers ran SPF, want %d", k, c.on, got, c.ran)
 			}
 		}
@@ -141,8 +141,8 @@ func TestFabricsAreAlone(t *testing.T) {
 		if !(a > 0) || math.Abs(b-a/3) > 1e-12*a {
 			t.Errorf("%s: %v s lost in one fabric, %v in three", fault, a, b)
 		}
-		if one.faults[0].touched() != many.faults[0].touched() {
-			t.Errorf("%s: %d routers ran SPF in one fabric, %d in three", fault, one.faults[0].touched(), many.faults[0].touched())
+		if one.faults[0].ran.Count() != many.faults[0].ran.Count() {
+			t.Errorf("%s: %d routers ran SPF in one fabric, %d in three", fault, one.faults[0].ran.Count(), many.faults[0].ran.Count())
 		}
 	}
 	// The same with servers on two leaves and overlay sessions between leaves: a leaf that

@@ -2,7 +2,6 @@ package sim
 
 import (
 	"cmp"
-	"math/bits"
 	"slices"
 
 	"halflight/model"
@@ -300,14 +299,14 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 	}
 	out := record.Fault{Index: id, Mode: mode, On: f.on, Onset: f.onset, End: record.None, Background: record.Background(f.background),
 		FullConvergence: record.None, RepairConvergence: record.None, SPFWait: record.None, RouteLoss: l.RouteLoss,
-		Pairs: int32(pairs), External: l.External, Touched: f.touched(), Sighted: record.None, Mitigated: record.None, LostSeconds: total}
+		Pairs: int32(pairs), External: l.External, Touched: f.ran.Count(), Sighted: record.None, Mitigated: record.None, LostSeconds: total}
 	if f.over {
 		out.End = f.end
 	}
 	if f.mode != int32(len(e.w.Modes)) && e.sketch == nil {
 		out.FullConvergence, out.RepairConvergence = e.ledger.Convergence(id)
 	}
-	if f.ran != nil {
+	if out.Touched > 0 {
 		out.SPFWait = f.spfWait
 	}
 	if f.sightedAt >= 0 {
@@ -323,24 +322,4 @@ func (e *engine) recordFault(r *record.Replication, id int32) {
 		out.Phases = phases[:]
 	}
 	r.Faults = append(r.Faults, out)
-}
-
-// count notes that a router, of so many, ran SPF because of the fault. It says whether that was the first time.
-func (f *fault) count(router int32, routers int) bool {
-	if f.ran == nil {
-		f.ran = make([]uint64, (routers+63)/64)
-	}
-	word, bit := &f.ran[router>>6], uint64(1)<<(router&63)
-	isFirst := *word&bit == 0
-	*word |= bit
-	return isFirst
-}
-
-// touched is how many routers ran SPF because of the fault, each counted once.
-func (f *fault) touched() int32 {
-	n := 0
-	for _, word := range f.ran {
-		n += bits.OnesCount64(word)
-	}
-	return int32(n)
 }

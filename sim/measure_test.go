@@ -6,22 +6,6 @@ import (
 	"time"
 )
 
-// A router that runs again and again because of one fault is one router.
-func TestRoutersAreCountedOnce(t *testing.T) {
-	var f fault
-	if f.touched() != 0 {
-		t.Error("nobody ran, and somebody is counted")
-	}
-	for range 3 {
-		for _, r := range []int32{0, 63, 64, 129} {
-			f.count(r, 130)
-		}
-	}
-	if got := f.touched(); got != 4 {
-		t.Errorf("4 routers ran three times each: counted %d", got)
-	}
-}
-
 // In noise, where blame goes to and fro and routers run many times for one
 // fault, a fault still reaches at most all routers and all pairs.
 func TestReachIsAtMostAll(t *testing.T) {

@@ -7,6 +7,7 @@ import (
 	"halflight/model/failure"
 	"halflight/sim/detection"
 	"halflight/sim/forwarding"
+	"halflight/sim/hearing"
 	"halflight/sim/kernel"
 )
 
@@ -30,7 +31,7 @@ type fault struct {
 	background  uint8
 	early       bool // planned work: put back as it boots, with the tables not yet written
 	spfWait     int64
-	ran         []uint64 // routers that ran SPF because of it, a bit each; nil before the first
+	ran         hearing.Routers // that ran SPF because of it
 	sightedAt   int64
 	sightedBy   int32
 	outAt       int64

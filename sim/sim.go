@@ -368,7 +368,7 @@ func (e *engine) after(k linkstate.Kind, a int32) {
 	for _, r := range e.control.Runs {
 		if r.Fault >= 0 {
 			f := &e.faults[r.Fault]
-			if f.count(r.Router, len(e.f.Routers)) {
+			if f.ran.Add(r.Router, len(e.f.Routers)) {
 				f.spfWait = max(f.spfWait, r.Waited)
 			}
 		}

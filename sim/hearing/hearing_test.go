@@ -2,6 +2,24 @@ package hearing
 
 import "testing"
 
+// A router that runs again and again because of one fault is one router.
+func TestRouters(t *testing.T) {
+	var r Routers
+	if r.Count() != 0 {
+		t.Error("nobody ran, and somebody is counted")
+	}
+	for i := range 3 {
+		for _, x := range []int32{0, 63, 64, 129} {
+			if isNew := r.Add(x, 130); isNew != (i == 0) {
+				t.Errorf("router %d, time %d: new %v", x, i, isNew)
+			}
+		}
+	}
+	if got := r.Count(); got != 4 {
+		t.Errorf("4 routers ran three times each: counted %d", got)
+	}
+}
+
 // The first event since a router's last run counts; of more faults than are followed the
 // one heard of longest ago is forgotten.
 func TestBook(t *testing.T) {
