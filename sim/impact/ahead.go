@@ -100,8 +100,10 @@ type destination struct {
 // apartLeaf is a leaf with an account of its own for a destination.
 type apartLeaf struct {
 	leaf    int32
+	own     int32    // with asked: the fault behind its entry when it came here, or the truth changed last
 	account *account // nil while it loses nothing
 	uneasy  bool     // who is charged may depend on tables or on the truth
+	asked   bool
 }
 
 // podState is what is known of a pod's entrances and leaves.
@@ -136,6 +138,9 @@ type entrance struct {
 	lacks   []float64     // by class
 	_       int64         // two cache lines, of which the first is looked at most
 }
+
+// byEntry, as the first router in a view, says that an entry loses it, not a direction.
+const byEntry = -2
 
 // entryOfUnit is what a unit of traffic at an entrance loses in one way. A fault
 // of -1 in a view is whoever made the leaf's entry what it is.

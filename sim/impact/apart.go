@@ -87,7 +87,7 @@ func (l *Ledger) chargeAlike(d, s int32, a *apartLeaf, t int64) {
 	dead := l.deadAt[d] >= 0 || l.deadAt[s] >= 0
 	if a.uneasy = false; !dead {
 		l.liken(d, s, set, k)
-		list, a.uneasy = l.lossesOfLeaf(list, d, s, set, k, t)
+		list = l.lossesOfLeaf(list, d, a, k, t)
 	}
 	l.line.list = list
 	if a.account == nil {
@@ -178,21 +178,29 @@ func (l *Ledger) liken(d, s int32, set []uint64, k int) {
 	}
 }
 
-// lossesOfLeaf lists what a leaf, to which another was likened, loses beyond its uplinks,
-// and says whether who is charged may depend on tables or on the truth.
-func (l *Ledger) lossesOfLeaf(list []entry, d, s int32, set []uint64, k int, t int64) (_ []entry, uneasy bool) {
-	late := !l.field.Converged(d, s)
-	uneasy = k == 0
+// lossesOfLeaf lists what a leaf that is apart, to which another was likened, loses beyond its
+// uplinks. The first router whose entry is not what it will be is the leaf itself, if it is late (S23).
+func (l *Ledger) lossesOfLeaf(list []entry, d int32, a *apartLeaf, k int, t int64) []entry {
+	s, late := a.leaf, !l.field.Converged(d, a.leaf)
+	if late && !a.asked {
+		a.own, a.asked = l.blameOfEntry(s, d, t), true
+	}
+	a.uneasy = k == 0
 	for _, e := range l.line.like.list {
-		if e.kind == transit {
-			e.first = s
-		}
-		if e.fault < 0 {
-			if uneasy = true; late {
+		switch {
+		case e.fault < 0:
+			if a.uneasy = true; late {
 				e.fault = l.blameAhead(s, d, t)
 			}
+		case late && e.first == byEntry:
+			if a.uneasy = true; a.own >= 0 {
+				e.fault = a.own
+			}
+		}
+		if e.first = -1; e.kind == transit {
+			e.first = s
 		}
 		list = put(list, l.asStranded(d, s, e))
 	}
-	return list, uneasy
+	return list
 }

@@ -177,7 +177,7 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 			if loss.Kind == forwarding.Loop {
 				kind = cellLoop
 			}
-			e.fault, e.kind, v.kind = -1, kind, kind
+			e.fault, e.kind, v.kind, v.first = -1, kind, kind, byEntry
 			if loss.First >= 0 {
 				e.fault = l.blameAhead(loss.First, d, t)
 				v.fault = e.fault
@@ -449,6 +449,14 @@ func crosses(a, b []uint64) bool {
 // blameAhead is the fault behind the entry for d of a router of the core that
 // was not the converged one at t.
 func (l *Ledger) blameAhead(x, d int32, t int64) int32 {
+	if b := l.blameOfEntry(x, d, t); b >= 0 {
+		return b
+	}
+	return l.Truth.Latest // it has caught up since
+}
+
+// blameOfEntry is blameAhead, -1 if the router knows all by now.
+func (l *Ledger) blameOfEntry(x, d int32, t int64) int32 {
 	if u := l.line.upcoming[x]; u > 0 {
 		if w := l.ctl.Writing(u - 1); w.Run >= 0 && l.ctl.Complete(x) {
 			if b := l.ctl.Note(w.Run).Blame; b >= 0 {
@@ -456,10 +464,7 @@ func (l *Ledger) blameAhead(x, d int32, t int64) int32 {
 			}
 		}
 	}
-	if b := l.blameOn(x, d, t); b >= 0 {
-		return b
-	}
-	return l.Truth.Latest // it has caught up since
+	return l.blameOn(x, d, t)
 }
 
 // blameNow is the fault behind the entries of a router that a run which starts

@@ -310,7 +310,10 @@ func (l *Ledger) settleLine(now int64) {
 		}
 		l.weighAnew(d, now)
 		if s.again || s.retried {
-			l.chargeThose(d, now, func(a *apartLeaf) bool { return s.again || a.uneasy })
+			l.chargeThose(d, now, func(a *apartLeaf) bool {
+				a.asked = false
+				return s.again || a.uneasy
+			})
 		}
 		s.again, s.retried, s.moved = false, false, false
 		for _, due := range s.due {

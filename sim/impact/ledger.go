@@ -110,10 +110,11 @@ type Ledger struct {
 	inRest   []bool
 	pending  []int32
 	blames   []blame
-	deadAt   []int32 // by leaf: fault to charge for what a dead leaf loses, -1 when alive
-	routes   routeBook
-	struck   []int32 // faults whose pairs are told apart
-	nextOver int     // the place in it that was looked at last
+	deadAt   []int32       // by leaf: fault to charge for what a dead leaf loses, -1 when alive
+	routes   *pairs.Routes // where pairs are kept one by one
+	entire   []int32       // faults that some flow of a pair is lost entirely to
+	struck   []int32       // faults whose pairs are told apart
+	nextOver int           // the place in it that was looked at last
 	line     timeline
 	least    int64 // a change of less than this is rounding and none
 	cut      int32 // the oldest fault in force that takes something out, as of cutAt
@@ -192,7 +193,7 @@ func New(s Setup) *Ledger {
 	}
 	l.field.Blameless, l.asked = l.blameless, make([]bool, len(l.f.Routers))
 	l.entries.init(n)
-	l.routes.init(n)
+	l.routes = l.newRoutes(n)
 	for i := range l.Apps {
 		l.Apps[i].hit = make([]float64, n*n)
 	}
@@ -402,7 +403,9 @@ func (l *Ledger) Flush(now int64) {
 			l.flushDebt(int32(d), &l.owed[d][i], now)
 		}
 	}
-	l.routes.flush(l, now)
+	if !l.line.on {
+		l.routes.Flush(now)
+	}
 	for i := range l.Apps {
 		l.Apps[i].flush(l, now)
 	}

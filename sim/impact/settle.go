@@ -6,6 +6,7 @@ import (
 
 	"halflight/sim/forwarding"
 	"halflight/sim/linkstate"
+	"halflight/sim/pairs"
 )
 
 // Settle brings deliveries and charges up to date at the end of an instant.
@@ -139,13 +140,32 @@ func (l *Ledger) refresh(d, s int32, now int64) {
 		}
 	}
 	l.entries.end(d, s, list, l.bands.Whole(s, d))
-	l.routes.set(l, d, s, list, now)
+	l.entire = l.entire[:0]
+	for k := range list {
+		if list[k].whole {
+			l.entire = append(l.entire, list[k].fault)
+		}
+	}
+	lost := l.bands.Whole(s, d) && l.deadAt[d] < 0 && l.deadAt[s] < 0 && l.Truth.Path(d, s)
+	l.routes.Set(int(d)*l.f.Leaves+int(s), lost, l.entire, now)
 	for i := range l.Apps {
 		if l.servers == nil {
 			l.Apps[i].set(l, i+1, d, s)
 		}
 	}
 }
+
+// newRoutes returns the books of route loss between so many leaves: of each fault the longest that a pair had.
+func (l *Ledger) newRoutes(leaves int) *pairs.Routes {
+	return pairs.NewRoutes(leaves*leaves, func(pair int, fault int32, since, to int64) {
+		f := &l.Faults[fault]
+		f.RouteLoss = max(f.RouteLoss, f.spells.Add(uint64(pair), since, to))
+	})
+}
+
+// RouteLoss returns, as flushed, the total time in ns at which some flow from
+// leaf s to leaf d was lost entirely although there was a path.
+func (l *Ledger) RouteLoss(d, s int32) int64 { return l.routes.Total(int(d)*l.f.Leaves + int(s)) }
 
 // share is a part of an amount.
 func share(amount int64, of float64) int64 { return int64(math.Round(float64(float64(amount) * of))) }
