@@ -276,12 +276,12 @@ func (u *Truth) inArea(x int32, area int) bool { return u.f.Fabrics <= 1 || u.f.
 func (u *Truth) Recent() int { return len(u.recentLinks) + len(u.recentMetrics) + len(u.recentBits) }
 
 // Forget drops from the recent changes those on which every database in use
-// agrees with the truth.
-func (u *Truth) Forget(used []linkstate.Snapshot) {
-	keep := func(list []int32, in []bool, differs func(linkstate.Snapshot, int32) bool) []int32 {
+// agrees with the truth, and about which nobody is about to say anything else.
+func (u *Truth) Forget(used []linkstate.Snapshot, ctl *linkstate.Control) {
+	keep := func(list []int32, in []bool, says func(int32) bool, differs func(linkstate.Snapshot, int32) bool) []int32 {
 		kept := list[:0]
 		for _, e := range list {
-			stays := false
+			stays := says(e)
 			for _, s := range used {
 				stays = stays || differs(s, e)
 			}
@@ -291,10 +291,10 @@ func (u *Truth) Forget(used []linkstate.Snapshot) {
 		}
 		return kept
 	}
-	u.recentLinks = keep(u.recentLinks, u.inLinks, func(s linkstate.Snapshot, l int32) bool { return s.Lists(u.f, l) != u.LinkUp[l] })
-	u.recentMetrics = keep(u.recentMetrics, u.inMetrics, func(s linkstate.Snapshot, d int32) bool {
+	u.recentLinks = keep(u.recentLinks, u.inLinks, func(l int32) bool { return ctl.SaysOf(l, u.LinkUp[l]) }, func(s linkstate.Snapshot, l int32) bool { return s.Lists(u.f, l) != u.LinkUp[l] })
+	u.recentMetrics = keep(u.recentMetrics, u.inMetrics, func(int32) bool { return false }, func(s linkstate.Snapshot, d int32) bool {
 		x, p := u.port(d)
 		return s.Lists(u.f, d>>1) && (s.Metric(x, p) == linkstate.Drained) != u.Raised[d]
 	})
-	u.recentBits = keep(u.recentBits, u.inBits, func(s linkstate.Snapshot, x int32) bool { return s.Bit(x) != u.Routes.Overloaded(x) })
+	u.recentBits = keep(u.recentBits, u.inBits, func(x int32) bool { return ctl.SaysOfItself(x, u.Routes.Overloaded(x)) }, func(s linkstate.Snapshot, x int32) bool { return s.Bit(x) != u.Routes.Overloaded(x) })
 }

@@ -341,6 +341,6 @@ func (l *Ledger) Tidy(now int64) {
 	}
 	if l.Truth.Recent() > 64 {
 		l.held = l.ctl.Snapshots(l.held)
-		l.Truth.Forget(l.held)
+		l.Truth.Forget(l.held, l.ctl)
 	}
 }

@@ -171,6 +171,22 @@ func (c *Control) StateTimes(x int32, now int64) []int64 {
 	return out
 }
 
+// SaysOf says whether a live end of a link holds or last said anything else of it than whether it is up.
+func (c *Control) SaysOf(link int32, up bool) bool {
+	for d := 2 * link; d <= 2*link+1; d++ {
+		if x := c.f.From(d); !c.dead[x] && (c.up[d] != up || c.Listed(x, link) != up) {
+			return true
+		}
+	}
+	return false
+}
+
+// SaysOfItself says whether x, if it lives, means or last said anything else of its overload bit than on.
+func (c *Control) SaysOfItself(x int32, on bool) bool {
+	r := &c.routers[x]
+	return !c.dead[x] && ((r.overload || r.unready) != on || r.origin != nil && r.origin.overload != on)
+}
+
 // Listed says whether x's last LSP lists its adjacency over a link.
 func (c *Control) Listed(x, link int32) bool { return c.routers[x].origin.lists(c.portOf(x, link)) }
 
