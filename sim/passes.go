@@ -23,20 +23,32 @@ func (e *engine) passes(f *fault, plane int, dir int32) float64 {
 		return 1 - f.Share
 	}
 	way := e.wayShare(dir)
-	good, first := 1-class.Lost(f.Loss, way, traffic.GripNone), 1-class.Lost(f.Loss, way, traffic.GripNone)
-	if f.BurstMean > 0 && f.Loss < f.BurstLoss {
-		// Two states: the share of time in the bad one, and the chance of
-		// entering it before the next packet.
-		bad := f.Loss / f.BurstLoss
-		enter := bad / (1 - bad) / f.BurstMean
-		good = 1 - class.Lost(float64(enter*f.BurstLoss), way, traffic.GripNone)
-	}
 	small := 1 - class.Lost(e.sizeLoss(f, plane), way, traffic.GripSize)
-	all := float64((1 - class.Lost(f.Share, way, traffic.GripFlow)) * first * small)
-	for range class.Packets - 1 {
-		all = float64(float64(all*good) * small)
+	lost := class.Lost(f.Loss, way, traffic.GripNone)
+	share, enter, leave := stretches(f)
+	held := class.Lost(f.Share, way, traffic.GripFlow)
+	good, bad := float64((1-held)*(1-share)), float64((1-held)*share)
+	for i := range class.Packets {
+		if i > 0 {
+			in, out := float64(good*enter), float64(bad*leave)
+			good, bad = good+out-in, bad+in-out
+		}
+		good, bad = float64(good*small), float64(float64(bad*(1-lost/share))*small)
 	}
-	return all
+	return good + bad
+}
+
+// stretches is the share of packets that are sent in a bad stretch of a fault and the
+// chances to enter one and to leave it before the next packet (two-state loss, Gilbert
+// 1960, Elliott 1963, from memory): 1 for ever where losses are independent. Only there
+// are packets lost; those sent again come long after and meet the mean loss.
+func stretches(f *fault) (share, enter, leave float64) {
+	if f.BurstMean <= 0 || f.Loss <= 0 || f.Loss >= f.BurstLoss {
+		return 1, 0, 0
+	}
+	share = f.Loss / f.BurstLoss
+	leave = min(1/f.BurstMean, (1-share)/share)
+	return share, float64(share*leave) / (1 - share), leave
 }
 
 // dropped adds to a direction what the gray faults on it do.
