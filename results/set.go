@@ -206,6 +206,6 @@ func sumOf[T int64 | float64](list []T) (sum float64) {
 // sameHeader reports whether two headers say the same.
 func sameHeader(a, b *record.Header) bool {
 	return slices.Equal(a.Modes, b.Modes) && slices.Equal(a.Phases, b.Phases) && slices.Equal(a.States, b.States) &&
-		reflect.DeepEqual(a.Classes, b.Classes) && slices.Equal(a.Instruments, b.Instruments) && a.Prices == b.Prices && a.BusiestUse == b.BusiestUse && a.BusiestAccess == b.BusiestAccess && a.External == b.External && a.Hottest == b.Hottest && a.Congestion == b.Congestion && a.Routers == b.Routers && a.Leaves == b.Leaves && a.Links == b.Links &&
+		reflect.DeepEqual(a.Classes, b.Classes) && slices.Equal(a.Instruments, b.Instruments) && a.Prices == b.Prices && a.BusiestUse == b.BusiestUse && a.BusiestAccess == b.BusiestAccess && a.External == b.External && a.Hottest == b.Hottest && a.Congestion == b.Congestion && a.Routers == b.Routers && a.Leaves == b.Leaves && a.Outside == b.Outside && a.Links == b.Links &&
 		(a.Servers == nil) == (b.Servers == nil) && (a.Servers == nil || *a.Servers == *b.Servers)
 }

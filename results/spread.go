@@ -113,11 +113,13 @@ func (b *summary) reached(name, never string, at func(f *record.Fault) int64) {
 	})
 }
 
-// blast adds how far faults reached.
+// blast adds how far faults reached. A router outside sends and gets, and hears of
+// faults, as leaves do.
 func (b *summary) blast() {
-	pairs := float64(b.header.Leaves) * float64(b.header.Leaves-1)
+	ends := float64(b.header.Leaves + b.header.Outside)
+	pairs := float64(ends * (ends - 1))
 	b.spread("blast.pairs", unit.Share, nil, func(f *record.Fault) (float64, bool) { return shareOf(float64(f.Pairs), pairs), true })
 	b.spread("blast.routers", unit.Share, nil, func(f *record.Fault) (float64, bool) {
-		return shareOf(float64(f.Touched), float64(b.header.Routers)), true
+		return shareOf(float64(f.Touched), float64(b.header.Routers+b.header.Outside)), true
 	})
 }

@@ -57,6 +57,7 @@ func (e *engine) keepBurn() {
 			windows = append(windows, series.Window{Length: b.Window, Rate: b.Rate})
 		}
 		e.ledger.Apps[i].Burn = series.NewBurn(e.w.WarmUp, e.until, e.f.Leaves, c.Budget, windows)
+		e.ledger.Apps[i].Burn.Weigh(e.w.Traffic.Mix.Weight, e.f.Foreign)
 	}
 }
 
@@ -73,16 +74,21 @@ func (e *engine) recordApplications(r *record.Replication, of func(plane int) fe
 	}
 }
 
-// application is what a class felt, over its leaves.
+// application is what a class felt: of all its units, and at the leaves of the fabric.
+// Each leaf, and what lies outside, counts by the units that it has a part in.
 func (e *engine) application(slow felt, length float64) record.Application {
 	var out record.Application
-	shares := make([]float64, e.f.Leaves)
-	for leaf := range shares {
-		integral, over := slow(int32(leaf))
+	var shares []float64
+	for leaf := range int32(e.f.Leaves) {
+		integral, over := slow(leaf)
 		// Told by steps of 5 ms, a stretch beside a change from outside may count twice.
-		shares[leaf], over = min(integral/length, 1), min(over, int64(length))
-		out.SlowShare += shares[leaf] / float64(len(shares))
-		out.DegradedLeafHours += float64(over) / 3.6e12
+		share := min(integral/length, 1)
+		out.SlowShare += float64(share*e.w.Traffic.Mix.Weight(leaf)) / float64(e.f.Leaves)
+		if e.f.Foreign(leaf) {
+			continue
+		}
+		shares = append(shares, share)
+		out.DegradedLeafHours += float64(min(over, int64(length))) / 3.6e12
 	}
 	slices.Sort(shares)
 	out.WorstLeaf = shares[len(shares)-1]

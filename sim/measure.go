@@ -151,7 +151,8 @@ func (e *engine) openWindow() {
 // HeaderOf says what the numbers of a world's replications refer to.
 func HeaderOf(w *model.World) record.Header {
 	h := record.Header{Phases: impact.PhaseNames(), States: w.BackoffStates(),
-		Routers: len(w.Fabric.Routers), Leaves: w.Fabric.Leaves, Links: len(w.Fabric.Links)}
+		Routers: len(w.Fabric.Routers) - w.Fabric.Outside, Leaves: w.Fabric.Leaves - w.Fabric.Outside,
+		Outside: w.Fabric.Outside, Links: len(w.Fabric.Links)}
 	for i := range w.Modes {
 		m := &w.Modes[i]
 		h.Modes = append(h.Modes, record.Mode{Name: m.Name, Kind: m.Kind.String(), Gray: m.Kind.Gray()})

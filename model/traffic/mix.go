@@ -160,6 +160,15 @@ func (m *Mix) Pair(s, d int32) float64 {
 	return m.weight[m.class[s]][m.class[d]]
 }
 
+// Weight is what a destination sends, and as much gets, in what the mean destination
+// does: a nil *Mix has 1 for all.
+func (m *Mix) Weight(d int32) float64 {
+	if m == nil {
+		return 1
+	}
+	return m.total[d] / float64(m.leaves-1)
+}
+
 // Served is what the servers of a destination send to others, in what the mean
 // destination sends: traffic from outside that enters there is not theirs. A nil
 // *Mix has 1 for all; where there are no servers it is 0.

@@ -43,6 +43,7 @@ type Header struct {
 	Prices      Prices       `json:"prices"`
 	Routers     int          `json:"routers"`
 	Leaves      int          `json:"leaves"`
+	Outside     int          `json:"outside,omitempty"` // routers outside, which are none of these
 	Links       int          `json:"links"`
 	// BusiestUse is how full the fullest link is in the busiest hour, with all links
 	// in use and tables at rest.

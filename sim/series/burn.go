@@ -49,11 +49,13 @@ type commonBurn struct {
 // leafBurn is what is slow at one leaf besides: sums of share x ns at the ends of the
 // latest slots, a power of two of them.
 type leafBurn struct {
-	at    int64 // ns since from, kept up to here
-	until int64 // the end of the slot that at lies in
-	sum   float64
-	moved int64 // the end of the last slot in which sum changed
-	ends  []float64
+	weight float64 // of its units among those of all
+	absent bool    // no leaf of which rates are looked at
+	at     int64   // ns since from, kept up to here
+	until  int64   // the end of the slot that at lies in
+	sum    float64
+	moved  int64 // the end of the last slot in which sum changed
+	ends   []float64
 }
 
 // stride is how many ends of slots a leaf is looked at together.
@@ -85,11 +87,23 @@ func NewBurn(from, until int64, leaves int, budget float64, windows []Window) *B
 	b.all, b.leaves, b.common.ends = make([]float64, b.slots), make([]leafBurn, leaves), make([]float64, b.slots+1)
 	for i := range b.leaves {
 		l := &b.leaves[i]
+		l.weight = 1
 		l.ends = make([]float64, 1<<bits.Len64(uint64(b.longest+stride)))
 		l.until, l.moved = b.slot, -int64(len(l.ends))*b.slot
 	}
 	b.most, b.over = make([]float64, len(windows)), make([]int64, len(windows))
 	return b
+}
+
+// Weigh has leaves count by weights, 1 on average, in what is slow of all units, and
+// those that are absent only there. It comes before anything is told.
+func (b *Burn) Weigh(weight func(leaf int32) float64, absent func(leaf int32) bool) {
+	if b == nil {
+		return
+	}
+	for i := range b.leaves {
+		b.leaves[i].weight, b.leaves[i].absent = weight(int32(i)), absent(int32(i))
+	}
 }
 
 // rate is the burn rate of a window that holds so many share x ns.
@@ -184,6 +198,9 @@ func (b *Burn) passSlots(l *leafBurn, share float64, last int64) {
 			l.moved = last * b.slot
 		} else if k*b.slot-l.moved >= ring*b.slot { // all that is kept has its sum: it has what all have
 			for i, over := range b.common.over {
+				if l.absent {
+					break
+				}
 				b.over[i] += int64(over[last] - over[k])
 			}
 			break
@@ -193,7 +210,7 @@ func (b *Burn) passSlots(l *leafBurn, share float64, last int64) {
 			l.sum += float64(share * float64((j+1)*b.slot-l.at))
 			l.at = (j + 1) * b.slot
 			if j == k || share != 0 { // else it has nothing in that slot
-				b.all[j] += l.sum - l.ends[j&(ring-1)]
+				b.all[j] += float64(l.weight * (l.sum - l.ends[j&(ring-1)]))
 			}
 			l.ends[(j+1)&(ring-1)] = l.sum
 		}
@@ -206,6 +223,9 @@ func (b *Burn) passSlots(l *leafBurn, share float64, last int64) {
 // look notes a leaf's rates at the ends of slots from the first to the last, at most
 // stride of them.
 func (b *Burn) look(l *leafBurn, first, last int64) {
+	if l.absent {
+		return
+	}
 	ends, common, mask := l.ends, b.common.ends, int64(len(l.ends))-1
 	held := func(from, to int64) float64 {
 		return ends[to&mask] - ends[from&mask] + (common[to] - common[from])
