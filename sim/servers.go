@@ -19,7 +19,7 @@ func (e *engine) followServers() {
 		return
 	}
 	s := homing.New(p, e.f, e.t.Signal, e.t.Settle, e.w.WarmUp)
-	s.Older, s.Blame = e.ledger.Older, e.ledger.Blame
+	s.Older, s.Blame, s.Path = e.ledger.Older, e.ledger.Blame, e.ledger.Truth.Path
 	e.servers = s
 	e.ledger.Attach(s)
 	e.body.onAccess = make([][]int32, e.f.Access)
@@ -82,6 +82,9 @@ func (e *engine) settleServers() {
 		s.SetUplinks(x, any, fault)
 	}
 	e.uplinksOf = later
+	if e.truths != e.ledger.Truth.Version {
+		s.Rethink()
+	}
 	for _, c := range e.control.Changed {
 		if int(c.Router) < e.f.Leaves {
 			s.Missing(c.Router, c.Destination, paths.IsEmpty(e.control.Table.Of(c.Destination, c.Router)), max(0, e.now))

@@ -9,15 +9,16 @@ package homing
 // sends to another's.
 type Flow struct {
 	// Weight is what is sent from a leaf of the one pair to a leaf of the other
-	// through the fabric; Spare is the part of it of which servers at one end at
-	// least have another attachment that works.
-	Weight, Spare [2][2]float64
+	// through the fabric.
+	Weight [2][2]float64
 	// Extra is what is lost at servers and at leaves that have nothing of them.
 	Extra []Loss
+
+	spares bool // only what has a path by other attachments that work is weighed
 }
 
 // Loss is a part of a block's traffic that no link between routers loses.
-// Stranded: the servers at that end have no attachment that works.
+// Stranded: there is no path by any attachments that work.
 type Loss struct {
 	Fault    int32
 	Stranded bool
@@ -62,6 +63,16 @@ func (s *Servers) spoilPair(p int32) {
 	for q := range s.pairs {
 		s.spoil(p, int32(q))
 		s.spoil(int32(q), p)
+	}
+}
+
+// Rethink has the blocks worked out anew that lose something at servers: there may be
+// a path now, or none any more.
+func (s *Servers) Rethink() {
+	for b, loses := range s.loses {
+		if loses {
+			s.spoil(int32(b/len(s.pairs)), int32(b%len(s.pairs)))
+		}
 	}
 }
 
@@ -131,7 +142,6 @@ func (f *Flow) Scale(by float64) {
 	for i := range f.Weight {
 		for j := range f.Weight[i] {
 			f.Weight[i][j] *= by
-			f.Spare[i][j] *= by
 		}
 	}
 	for i := range f.Extra {
@@ -142,6 +152,20 @@ func (f *Flow) Scale(by float64) {
 // Flow works out the block from pair p to pair q.
 func (s *Servers) Flow(p, q int32) Flow {
 	var out Flow
+	s.fill(&out, p, q)
+	s.loses[int(p)*len(s.pairs)+int(q)] = len(out.Extra) > 0
+	return out
+}
+
+// Spare is the part of what is sent from a leaf to another for which there is a path
+// by other attachments that work, in the units of a Flow.
+func (s *Servers) Spare(a, b int32) float64 {
+	p, q, out := s.PairOf(a), s.PairOf(b), Flow{spares: true}
+	s.fill(&out, p, q)
+	return out.Weight[a-s.leafOf(p, 0)][b-s.leafOf(q, 0)]
+}
+
+func (s *Servers) fill(out *Flow, p, q int32) {
 	from, to := s.kinds(p), s.kinds(q)
 	each := 1 / float64(s.plan.Groups) / float64(s.plan.Groups)
 	for i := range from {
@@ -151,10 +175,9 @@ func (s *Servers) Flow(p, q int32) Flow {
 				continue
 			}
 			amount := float64(float64(n*each)*s.stays(&from[i])) * s.stays(&to[j])
-			s.send(&out, p, q, &from[i].state, &to[j].state, amount)
+			s.send(out, p, q, &from[i].state, &to[j].state, amount)
 		}
 	}
-	return out
 }
 
 // pairsOf is how many pairs of groups of different first leaves there are.
@@ -183,14 +206,14 @@ func (s *Servers) send(out *Flow, p, q int32, g, h *state, amount float64) {
 		}
 	}
 	if n == 0 {
-		out.lose(s.oldest(g.fault[0], g.fault[1]), g.cut, amount)
+		out.lose(s.oldest(g.fault[0], g.fault[1]), !s.joined(p, q, g, h, none), amount)
 		return
 	}
 	for i := range s.plan.Attachments {
 		switch part := amount / float64(n); {
 		case !g.uses[i]:
 		case !g.works[i]:
-			out.lose(g.fault[i], g.cut, part)
+			out.lose(g.fault[i], !s.joined(p, q, g, h, none), part)
 		default:
 			s.enter(out, p, q, i, g, h, part)
 		}
@@ -201,7 +224,7 @@ func (s *Servers) send(out *Flow, p, q int32, g, h *state, amount float64) {
 func (s *Servers) enter(out *Flow, p, q int32, i int, g, h *state, amount float64) {
 	view, n := s.view(p, q, i, h)
 	if n == 0 {
-		out.lose(s.unknown(p, q, i, h), h.cut, amount)
+		out.lose(s.unknown(p, q, i, h), !s.joined(p, q, g, h, none), amount)
 		return
 	}
 	part := amount / float64(n)
@@ -209,16 +232,32 @@ func (s *Servers) enter(out *Flow, p, q int32, i int, g, h *state, amount float6
 		switch {
 		case !view[j]:
 		case !h.works[j]:
-			out.lose(h.fault[j], h.cut, part)
+			out.lose(h.fault[j], !s.joined(p, q, g, h, none), part)
 		case p == q && i == j:
-		default:
+		case !out.spares || s.joined(p, q, g, h, [2]int{i, j}):
 			out.Weight[i][j] += part
-			if g.works[i^1] || h.works[j^1] {
-				out.Spare[i][j] += part
-			}
 		}
 	}
 }
+
+// none is no two attachments.
+var none = [2]int{-1, -1}
+
+// joined says whether there is a path from servers to others by attachments that work,
+// two of them left out.
+func (s *Servers) joined(p, q int32, g, h *state, but [2]int) bool {
+	for i := range s.plan.Attachments {
+		for j := range s.plan.Attachments {
+			if g.works[i] && h.works[j] && but != [2]int{i, j} && s.linked(s.leafOf(p, i), s.leafOf(q, j)) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// linked says whether there is a path from a leaf to another.
+func (s *Servers) linked(a, b int32) bool { return a == b || s.Path(b, a) }
 
 // view is which attachments of a group of pair q leaf i of pair p sends to.
 func (s *Servers) view(p, q int32, i int, h *state) (view [2]bool, n int) {

@@ -100,6 +100,7 @@ type Servers struct {
 	toDo      []int32 // leaves to look at when the instant is closed
 	isToDo    []bool
 	stale     []bool // by block
+	loses     []bool // by block: something is lost at servers
 	Stale     []int32
 	Tasks     []Task
 	Resets    int64 // sessions that dropped since from
@@ -109,9 +110,11 @@ type Servers struct {
 	lostSince []int64 // by access link, -1 while it works
 
 	// Older says which of two faults began first. Blame finds the fault because of
-	// which a leaf has nothing of another.
+	// which a leaf has nothing of another. Path says whether routing may have a path to
+	// the one from the other; when that changed, Rethink follows.
 	Older func(a, b int32) bool
 	Blame func(leaf, of int32) int32
+	Path  func(to, from int32) bool
 	// Tell, if given, is told what happens, and to which of its kind.
 	Tell func(what, to string)
 }
@@ -137,7 +140,7 @@ func New(plan *homing.Plan, f *fabric.Fabric, signal, settle, from int64) *Serve
 	for i := range s.sights {
 		s.sights[i].fault = -1
 	}
-	s.stale = make([]bool, len(s.pairs)*len(s.pairs))
+	s.stale, s.loses = make([]bool, len(s.pairs)*len(s.pairs)), make([]bool, len(s.pairs)*len(s.pairs))
 	for p := range s.pairs {
 		s.sortOut(int32(p))
 		for q := range s.pairs {

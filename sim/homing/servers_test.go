@@ -17,6 +17,7 @@ func rest(t testing.TB, leaves, groups, attachments int) *Servers {
 	f.Access = p.Access(f)
 	s := New(&p, f, 10e6, 2e9, 0)
 	s.Older, s.Blame = func(a, b int32) bool { return a < b }, func(int32, int32) int32 { return 0 }
+	s.Path = func(int32, int32) bool { return true }
 	return s
 }
 
@@ -37,8 +38,12 @@ func TestWeightsAtRest(t *testing.T) {
 						} else if attachments == 2 {
 							spare = 1
 						}
-						if d := f.Weight[i][j] - want; d > 1e-12 || d < -1e-12 || f.Spare[i][j]-spare > 1e-12 || spare-f.Spare[i][j] > 1e-12 {
-							t.Errorf("%d attachments, %d to %d: %+v, want %v, %v", attachments, p, q, f, want, spare)
+						got := s.Spare(s.leafOf(p, i), s.leafOf(q, j))
+						if d := got - spare; d > 1e-12 || d < -1e-12 {
+							t.Errorf("%d attachments, %d to %d: %v could go another way, want %v", attachments, p, q, got, spare)
+						}
+						if d := f.Weight[i][j] - want; d > 1e-12 || d < -1e-12 {
+							t.Errorf("%d attachments, %d to %d: %+v, want %v", attachments, p, q, f, want)
 						}
 					}
 				}

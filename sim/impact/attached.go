@@ -8,13 +8,13 @@ import "halflight/sim/homing"
 // charged beside.
 type attached struct {
 	*homing.Servers
-	weight, spare []float64 // by destination and source, in pairs of leaves
-	extra         [][]entry // by block
-	passes        []passing // pairs of leaves that were looked at
-	moved         bool      // weights changed since that was asked last
-	old           []int32   // blocks of which units of work are to be counted anew
-	isOld         []bool
-	pairs         int32
+	weight []float64 // by destination and source, in pairs of leaves
+	extra  [][]entry // by block
+	passes []passing // pairs of leaves that were looked at
+	moved  bool      // weights changed since that was asked last
+	old    []int32   // blocks of which units of work are to be counted anew
+	isOld  []bool
+	pairs  int32
 }
 
 // passing is whether nothing passes from s to d.
@@ -31,7 +31,7 @@ func (l *Ledger) Attach(s *homing.Servers) {
 	n := l.f.Leaves
 	_, each := s.Leaves(0)
 	pairs := n / each
-	l.servers = &attached{Servers: s, weight: make([]float64, n*n), spare: make([]float64, n*n), extra: make([][]entry, pairs*pairs),
+	l.servers = &attached{Servers: s, weight: make([]float64, n*n), extra: make([][]entry, pairs*pairs),
 		isOld: make([]bool, pairs*pairs), pairs: int32(pairs)}
 	l.reweigh(0)
 	for _, b := range l.servers.old {
@@ -73,10 +73,11 @@ func (l *Ledger) reweigh(now int64) bool {
 			for j := range n {
 				s, d := first+int32(i), last+int32(j)
 				at := int(d)*l.f.Leaves + int(s)
-				if s == d || a.weight[at] == flow.Weight[i][j] && a.spare[at] == flow.Spare[i][j] {
+				same := a.weight[at] == flow.Weight[i][j]
+				if s == d || same && len(l.entries.of(d, s)) == 0 {
 					continue
 				}
-				a.weight[at], a.spare[at], a.moved = flow.Weight[i][j], flow.Spare[i][j], true
+				a.weight[at], a.moved = flow.Weight[i][j], a.moved || !same
 				if l.deadAt[s] < 0 && l.deadAt[d] < 0 {
 					l.bands.Review(d)
 				}
@@ -137,8 +138,8 @@ func (l *Ledger) atServers(x homing.Loss) entry {
 }
 
 // weighted appends what is lost between two leaves, by the weight of the pair.
-// What has no path between them is stranded only for servers that have no other
-// attachment. What a leaf that is dead would get or send is lost at servers.
+// What has no path between them is stranded only for servers that have none by other
+// attachments. What a leaf that is dead would get or send is lost at servers.
 func (l *Ledger) weighted(list []entry, d, s, dead int32, now int64) []entry {
 	a := l.servers
 	a.countAnew(a.PairOf(s), a.PairOf(d))
@@ -149,15 +150,15 @@ func (l *Ledger) weighted(list []entry, d, s, dead int32, now int64) []entry {
 	}
 	a.passes = append(a.passes, passing{d, s, l.bands.Delivered(0, s, d) <= nothing})
 	at := int(d)*l.f.Leaves + int(s)
-	weight, spare := a.weight[at], a.spare[at]
+	weight := a.weight[at]
 	if weight == 0 {
 		return list
 	}
 	for _, loss := range l.bands.Losses(d, s) {
 		e := l.entryOf(loss, d, s, now)
 		e.amount = l.units(float64(loss.Amount * weight))
-		if e.kind == cellStranded && spare > 0 {
-			o := e
+		if e.kind == cellStranded {
+			o, spare := e, float64(a.Spare(s, d)*l.blockWeight(a.PairOf(s), a.PairOf(d)))
 			o.kind, o.amount = cellOverlay, l.units(float64(loss.Amount*spare))
 			e.amount -= o.amount
 			list = put(list, o)
