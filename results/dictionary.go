@@ -18,11 +18,11 @@ type Entry struct {
 
 // dictionary is in the order of a summary.
 var dictionary = []Entry{
-	{"app.<class>.slow_share", unit.One, "units of work of the class that were slow, of all units; those of leaves that are dead are not there"},
+	{"app.<class>.slow_share", unit.One, "units of work of the class that were slow, of all units; those of leaves that are dead are not there. With `traffic.external` there are as many between two leaves as they have traffic, and those from and to outside are among them"},
 	{"app.<class>.slow_share.worst_leaf", unit.One, "the same at the leaf that had it worst"},
 	{"app.<class>.slow_share.p99_leaf", unit.One, "the same at the leaf than which 99 % of the leaves do better"},
 	{"app.<class>.budget_burn", unit.One, "slow share over the error budget of the class: 1 uses up each month what a month allows"},
-	{"app.<class>.degraded_leaf_hours", unit.HPerMonth, "hours in which a leaf's slow share was above the budget, summed over leaves"},
+	{"app.<class>.degraded_leaf_hours", unit.HPerMonth, "hours in which a leaf's slow share was above the budget, summed over leaves, borders included; what lies outside is none"},
 	{"app.<class>.burn.<window>.above", unit.HPerMonth, "hours at whose end the mean slow share of a window, over the error budget, was at least the rate that is too much (`burn` of the class)"},
 	{"app.<class>.burn.<window>.max", unit.One, "largest such rate of any window; largest seen"},
 	{"app.<class>.burn.<window>.leaf.above", unit.HPerMonth, "the same hours at a leaf, summed over leaves"},
@@ -48,7 +48,7 @@ var dictionary = []Entry{
 	{"penalty_now.leaf.mean", unit.Seconds, "the same over leaves only"},
 	{"penalty_now.leaf.<quantile>", unit.Seconds, "its quantiles"},
 	{"route_loss.<quantile>", unit.Seconds, "Route Loss of Connectivity Period (RFC 6412): longest time that a fault left some flow without any delivery though a path was there"},
-	{"spf_wait.<quantile>", unit.Seconds, "longest wait at a router from a fault's first IGP event to the run that answers it"},
+	{"spf_wait.<quantile>", unit.Seconds, "longest wait at a router from a fault's first IGP event to the run that answers it; drains that took no traffic are left out"},
 	{"backoff.<state>", unit.Share, "of router time in a state of the SPF back-off"},
 	{"faults.<mode>", unit.PerMonth, "onsets of faults of a mode"},
 	{"external_faults", unit.PerMonth, "faults that took traffic from or to outside"},
@@ -56,8 +56,8 @@ var dictionary = []Entry{
 	{"unseen.<mode>", unit.One, "mean number of them that no instrument has sighted yet"},
 	{"unnoticed.<quantile>", unit.Seconds, "gray faults: onset to first sighting, of those sighted"},
 	{"mitigation.<quantile>", unit.Seconds, "gray faults: onset to out of use, of those put out of use"},
-	{"blast.pairs.<quantile>", unit.Share, "ordered pairs of leaves that a fault took traffic from, each once; over faults"},
-	{"blast.routers.<quantile>", unit.Share, "routers that ran SPF because of a fault, over faults"},
+	{"blast.pairs.<quantile>", unit.Share, "ordered pairs of leaves that a fault took traffic from, each once; over faults but for drains that took none"},
+	{"blast.routers.<quantile>", unit.Share, "routers that ran SPF because of a fault, over the same faults"},
 	{"spf_runs", unit.PerRouterH, "SPF runs"},
 	{"busy.worst10s", unit.Share, "largest share of any 10 s that one router computed or wrote tables; largest seen"},
 	{"stalls", unit.PerMonth, "leaves dark for more than 9 s: synchronous jobs of servers on that leaf alone stand still"},

@@ -14,7 +14,7 @@ type Entry struct {
 
 var dictionary = []Entry{
 	{"faults", "replication", "", "number of the replication, from 0"},
-	{"faults", "fault", "", "number of the fault in its replication, as `trace --fault` takes it"},
+	{"faults", "fault", "", "number of the fault in its replication, as `trace --fault` takes it; drains that took no traffic have no row"},
 	{"faults", "mode", "", "name of the mode of failure in the scenario; `drain`, `script`, `upgrade` and `change` have no mode"},
 	{"faults", "kind", "", "hard, lossy, silent, blackhole, oversize, flapping, restart, drain, script, upgrade or change"},
 	{"faults", "gray", "", "packets can be dropped without the routers noticing: true or false"},
