@@ -25,7 +25,7 @@ func (e *engine) passes(f *fault, plane int, dir int32) float64 {
 	way := e.wayShare(dir)
 	small := 1 - class.Lost(e.sizeLoss(f, plane), way, traffic.GripSize)
 	lost := class.Lost(f.Loss, way, traffic.GripNone)
-	share, enter, leave := stretches(f)
+	share, enter, leave := f.Stretches() // what is sent again comes long after and meets the mean loss
 	held := class.Lost(f.Share, way, traffic.GripFlow)
 	good, bad := float64((1-held)*(1-share)), float64((1-held)*share)
 	for i := range class.Packets {
@@ -36,19 +36,6 @@ func (e *engine) passes(f *fault, plane int, dir int32) float64 {
 		good, bad = float64(good*small), float64(float64(bad*(1-lost/share))*small)
 	}
 	return good + bad
-}
-
-// stretches is the share of packets that are sent in a bad stretch of a fault and the
-// chances to enter one and to leave it before the next packet (two-state loss, Gilbert
-// 1960, Elliott 1963, from memory): 1 for ever where losses are independent. Only there
-// are packets lost; those sent again come long after and meet the mean loss.
-func stretches(f *fault) (share, enter, leave float64) {
-	if f.BurstMean <= 0 || f.Loss <= 0 || f.Loss >= f.BurstLoss {
-		return 1, 0, 0
-	}
-	share = f.Loss / f.BurstLoss
-	leave = min(1/f.BurstMean, (1-share)/share)
-	return share, float64(share*leave) / (1 - share), leave
 }
 
 // dropped adds to a direction what the gray faults on it do.

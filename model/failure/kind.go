@@ -81,3 +81,15 @@ type Scripted struct {
 	Directions []int32
 	Access     []int32 // links between servers and leaves, as the homing plan numbers them
 }
+
+// Stretches is the share of packets that are sent in a bad stretch of two-state loss and
+// the chances to enter one and to leave it before the next packet (Gilbert 1960, Elliott
+// 1963, from memory): 1 for ever where losses are independent. Only there are packets lost.
+func (c *Condition) Stretches() (share, enter, leave float64) {
+	if c.BurstMean <= 0 || c.Loss <= 0 || c.Loss >= c.BurstLoss {
+		return 1, 0, 0
+	}
+	share = c.Loss / c.BurstLoss
+	leave = min(1/c.BurstMean, (1-share)/share)
+	return share, float64(share*leave) / (1 - share), leave
+}
