@@ -82,6 +82,7 @@ func (e *engine) visitsOf(u *operation.Upgrades, number uint64) []repair.Visit {
 			return c.stream.Uniform(kernel.PurposeOf("upgrade", what), routerOwner(r), number)
 		}
 		v := repair.Visit{Box: int32(x), Works: max(1, e.lasts(&u.Work, draw("work"))), Undrained: draw("undrained") < u.Undrained, Early: draw("early") < u.Early}
+		v.Serves = u.Kept && u.Drain == operation.NoDrain && v.Works <= e.t.Grace // neighbours drop it otherwise
 		out := e.lasts(&lead, draw("lead")) + e.lasts(&hands, draw("hands on"))
 		if draw("dead") < u.Dead {
 			v.Dead = max(1, out)

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"halflight/model"
+	"halflight/sim/record"
 )
 
 // planned is a small fabric of five stages in which nothing fails and one round of
@@ -131,6 +132,26 @@ func TestUpgradesByArithmetic(t *testing.T) {
 	lost, maintenance := lostIn(t, plannedWorld(t, "leaves", upgrades("leaves", faultless)+flat))
 	if boot := lost - 1200; !(boot > 2*2 && boot < 2*2.1) || math.Abs(maintenance-boot) > 1e-9 {
 		t.Errorf("leaves: %v s lost, of them %v in maintenance", lost, maintenance)
+	}
+}
+
+// A box that keeps its tables serves for as long as neighbours wait. Four spines are
+// asked for at once, 10 min each and 5 min of soak, and half of them must stay: where
+// neighbours wait 10 min nothing is out, and all go together; a nanosecond less, and
+// the second two wait for the first.
+func TestKeptBeyondGrace(t *testing.T) {
+	for grace, want := range map[string]record.Planned{
+		"10min":          {Boxes: 4, Campaigns: 1, Nights: 1, Exposed: 15 * 60e9, CapacityWorst: 1},
+		"599999999999ns": {Boxes: 4, Campaigns: 1, Nights: 1, Exposed: 30 * 60e9, CapacityWorst: 0.5},
+	} {
+		w := plannedWorld(t, "grace", "operations: {floor: 50%, soak: 5min, upgrades: {boxes: spines, at_once: 4, work: 10min, drain: false, kept: true"+faultless+"}}\n"+
+			"restart: {grace: "+grace+"}\nfabric: {clos: {pods: 1, leaves: 3, spines: 4, tops: 0}}")
+		if lost, _ := lostIn(t, w); lost > 1 {
+			t.Errorf("%s: %v s lost", grace, lost)
+		}
+		if got := *Play(w, 1, 0).Planned; got != want {
+			t.Errorf("%s: %+v, want %+v", grace, got, want)
+		}
 	}
 }
 

@@ -10,6 +10,7 @@ type Visit struct {
 
 	Undrained bool // the drain is forgotten
 	Early     bool // it is put back as it boots
+	Serves    bool // it goes on forwarding meanwhile, so that none of its links is out
 }
 
 // campaign is one round of planned work over the boxes of a tier.
@@ -120,10 +121,6 @@ func (o *Operator) mayLeave(box int32) bool {
 	return o.use.drains(part{box, true}) > 0 || o.use.allowsRouter(box)
 }
 
-// serves says whether a box goes on forwarding while it is worked on, so that none
-// of its links is out.
-func serves(u *operation.Upgrades) bool { return u.Kept && u.Drain == operation.NoDrain }
-
 // drainOf is how a box is drained; the deed after it takes that back.
 func drainOf(u *operation.Upgrades) Deed {
 	if u.Drain == operation.ByBit {
@@ -146,7 +143,7 @@ func (o *Operator) leaves(i int32, now int64) {
 	if o.exposure.boxes == 1 {
 		o.use.expose(true, now)
 	}
-	if !serves(u) {
+	if !v.Serves {
 		p := part{v.Box, true}
 		already := o.use.drains(p) > 0
 		o.use.add(p, +1, now)
@@ -185,7 +182,7 @@ func (o *Operator) booted(i int32, now int64) {
 func (o *Operator) putBack(i int32, now int64) {
 	c, u := &o.campaign, o.plan.Upgrades
 	v := &c.visits[i]
-	if !serves(u) && o.use.add(part{v.Box, true}, -1, now) {
+	if !v.Serves && o.use.add(part{v.Box, true}, -1, now) {
 		if u.Drain != operation.NoDrain && !v.Undrained {
 			o.doBox(now, drainOf(u)+1, v)
 		}

@@ -93,7 +93,7 @@ func TestCourseOfBox(t *testing.T) {
 		{drained, Visit{Box: 3, Works: 20 * minute, Undrained: true}, "1min restart 3 for -1"},
 		{drained, Visit{Box: 3, Works: 20 * minute, Early: true}, "0min drain router 3 for -1\n1min restart 3 for -1\n21min undrain router 3 for -1"},
 		{drained, Visit{Box: 3, Works: 20 * minute, Dead: 3 * hour}, "0min drain router 3 for -1\n1min restart 3 for -1\n211min undrain router 3 for -1"},
-		{operation.Upgrades{AtOnce: 1, Drain: operation.NoDrain, Kept: true}, Visit{Box: 3, Works: 20 * minute}, "0min restart 3 for -1"},
+		{operation.Upgrades{AtOnce: 1, Drain: operation.NoDrain, Kept: true}, Visit{Box: 3, Works: 20 * minute, Serves: true}, "0min restart 3 for -1"},
 	} {
 		course(c.u, c.v, c.want)
 	}
@@ -122,6 +122,27 @@ func TestCampaignKeepsFloor(t *testing.T) {
 	p.until(p.now + 4*31*minute)
 	if got := p.o.Planned(p.now); got.Boxes != 8 || got.Skipped != 1 || got.Exposed != 8*31*minute || got.Capacity != 0.75 {
 		t.Errorf("with the link back: %+v", got)
+	}
+}
+
+// With four spines and a floor of a half two may be out, and the others follow; what
+// goes on forwarding is not out, so that all four may be worked on together.
+func TestWhatServesIsNotOut(t *testing.T) {
+	for serves, want := range map[bool]Planned{
+		false: {Boxes: 4, Campaigns: 1, Nights: 1, Exposed: 2 * 30 * minute, Capacity: 0.5},
+		true:  {Boxes: 4, Campaigns: 1, Nights: 1, Exposed: 30 * minute, Capacity: 1},
+	} {
+		p := newPlay(clos(t, 1, 3, 4, 0, 1), upgrading(0.5, operation.Upgrades{AtOnce: 4, Drain: operation.NoDrain, Kept: true}))
+		list := visits(3, 4)
+		for i := range list {
+			list[i].Serves = serves
+		}
+		p.o.StartCampaign(list, 0)
+		p.collect()
+		p.until(4 * hour)
+		if got := p.o.Planned(p.now); got != want {
+			t.Errorf("serves %v: %+v, want %+v", serves, got, want)
+		}
 	}
 }
 
