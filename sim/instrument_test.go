@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"halflight/model/operation"
 	"halflight/results/stat"
 	"halflight/sim/record"
 )
@@ -281,6 +282,36 @@ failures: [{name: dirt, on: link, kind: lossy, life: {exponential: {mean: 200d}}
 	}
 	if replaced == 0 || repeats <= 0 {
 		t.Errorf("%v replaced, %v fewer repeats", replaced, repeats)
+	}
+}
+
+// A cut whose repairs work four times in five takes 1.25 visits, each with its lead and
+// hands-on time; a dead router takes one.
+func TestVisitsOfRepairs(t *testing.T) {
+	t.Parallel()
+	for on, mean := range map[string]float64{"link": operation.Visits(0.8), "spine": 1} {
+		w := build(t, "visits", `
+name: visits
+warm_up: 0s
+horizon: 20y
+fabric: {clos: {pods: 1, leaves: 4, spines: 4, tops: 0}}
+failures: [{name: cut, on: `+on+`, kind: hard, life: {exponential: {mean: 20d}}, repair: {lead: 30h, hands_on: 2h}}]
+`)
+		r, _ := Sketch(nil, w, 1, 0)
+		sum, n := 0.0, 0.0
+		for i := range r.Faults {
+			if f := &r.Faults[i]; f.End >= 0 {
+				sum += float64(f.End-f.Onset) / 3600e9
+				n++
+			}
+		}
+		spread := 3 * math.Sqrt(0.2) / 0.8 / math.Sqrt(n) // of a geometric number, three sigma
+		if got := sum / n / 32; math.Abs(got-mean) > spread || n < 1000 {
+			t.Errorf("%s: %v repairs of 32 h, want %v within %v", on, got, mean, spread)
+		}
+		if got := float64(r.Visits) / float64(r.Repairs); math.Abs(got-mean) > spread {
+			t.Errorf("%s: %v visits, want %v", on, got, mean)
+		}
 	}
 }
 

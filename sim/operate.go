@@ -3,6 +3,7 @@ package sim
 import (
 	"halflight/model/chance"
 	"halflight/model/failure"
+	"halflight/model/operation"
 	"halflight/sim/detection"
 	"halflight/sim/kernel"
 	"halflight/sim/repair"
@@ -56,14 +57,13 @@ func (e *engine) attempts(id int32, guided bool) []repair.Attempt {
 func (e *engine) visits(u *unit, tries int, guided, surely bool) []repair.Attempt {
 	c := e.chance
 	m, p := &e.w.Modes[u.mode], &c.modes[u.mode]
-	const most = 16
 	var out []repair.Attempt
-	for k := range most {
-		n := tries*most + k
+	for k := range operation.MostVisits {
+		n := tries*operation.MostVisits + k
 		a := repair.Attempt{
 			Lead:    e.lasts(&m.Lead, c.draw(p.lead, u, n)),
 			HandsOn: e.lasts(&m.HandsOn, c.draw(p.hands, u, n)),
-			Works:   c.operator.Works(guided, c.draw(p.works, u, n)) || k == most-1 || surely,
+			Works:   c.operator.Works(guided, c.draw(p.works, u, n)) || k == operation.MostVisits-1 || surely,
 		}
 		out = append(out, a)
 		if a.Works {

@@ -111,6 +111,19 @@ type Replacement struct {
 	Within  int64
 }
 
+// MostVisits is how many visits mend any fault: the last of them works.
+const MostVisits = 16
+
+// Visits is the mean number of visits of which each works with a probability.
+func Visits(works float64) float64 {
+	mean, left := 0.0, 1.0
+	for range MostVisits {
+		mean += left
+		left = float64(left * (1 - works))
+	}
+	return mean
+}
+
 // Offered is the crew's mean size over a day, 0 when unlimited.
 func (p *Plan) Offered() float64 {
 	if len(p.Shifts) == 0 {

@@ -49,7 +49,7 @@ func WorldExpects(w *model.World, lead float64) float64 {
 	for i := range w.Modes {
 		m := &w.Modes[i]
 		if n := m.Population(w.Fabric, w.Groups); n > 0 {
-			rate += cycling(populationOf(m, n)).Rate()
+			rate += cycling(populationOf(w, m, n)).Rate()
 		}
 	}
 	return rate * max(lead, 720)

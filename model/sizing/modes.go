@@ -14,7 +14,7 @@ type Mode struct {
 	On       string  `json:"on,omitempty"`
 	Units    int     `json:"units"`
 	Life     float64 `json:"life_h,omitempty"` // mean time from use, or the end of the fault before, to the next
-	Dwell    float64 `json:"dwell_h"`          // mean time to repair of a fault seen at once
+	Dwell    float64 `json:"dwell_h"`          // mean time to repair of a fault seen at once, all visits counted
 	Gap      Number  `json:"gap_h"`
 	PerDay   Count   `json:"per_day"`
 	PerMonth Count   `json:"per_month"`
@@ -32,10 +32,10 @@ func (a *Fabric) modes(w *model.World, lead float64) {
 		if units == 0 {
 			continue
 		}
-		p := populationOf(m, units)
+		p := populationOf(w, m, units)
 		if n := m.Bordering(w.Fabric); n > 0 && n < units { // boxes of a second kind have spares of their own
-			a.row(m, m.Name, populationOf(m, units-n), lead)
-			a.row(m, m.Name+", border", populationOf(m, n), lead)
+			a.row(m, m.Name, populationOf(w, m, units-n), lead)
+			a.row(m, m.Name+", border", populationOf(w, m, n), lead)
 		} else {
 			a.row(m, m.Name, p, lead)
 		}
@@ -69,8 +69,8 @@ func (a *Fabric) row(m *failure.Mode, name string, p reliability.Population, lea
 }
 
 // populationOf is a mode as a population of so many units.
-func populationOf(m *failure.Mode, units int) reliability.Population {
-	return reliability.Population{Count: units, MTBF: m.Life.Mean() / 3600e9, MTTR: m.Dwell() / 3600e9}
+func populationOf(w *model.World, m *failure.Mode, units int) reliability.Population {
+	return reliability.Population{Count: units, MTBF: m.Life.Mean() / 3600e9, MTTR: dwell(w, m) / 3600e9}
 }
 
 // cycling is a population whose units count their failures over up and down

@@ -91,7 +91,7 @@ func paces(w *model.World, on failure.Class) (list []reliability.Pace) {
 		if m.On != on && !(on != failure.OnLink && m.On == failure.OnRouter) || !m.Kind.Converges() {
 			continue
 		}
-		rate, lasts := 1e9/(m.Life.Mean()+m.Dwell()), m.Dwell()/1e9
+		rate, lasts := 1e9/(m.Life.Mean()+dwell(w, m)), dwell(w, m)/1e9
 		if m.Kind == failure.Flapping {
 			rate, lasts = rate*m.Flaps.Mean(), m.Down.Mean()/1e9
 		}

@@ -168,6 +168,7 @@ func TestUplinkOutByHand(t *testing.T) {
 	w := worldOf(t, `
 fabric: {clos: {pods: 1, leaves: 4, spines: 2}}
 groups: {power_domain: {leaves: 2}, line_card: {ports: 2}}
+operations: {first_repair: 100%}
 failures:
   - {name: cut, on: link, kind: hard, life: {exponential: {mean: 999h}}, repair: {lead: 1h}}
   - {name: dead, on: spine, kind: hard, life: {exponential: {mean: 1996h}}, repair: {lead: 4h}}
@@ -192,6 +193,7 @@ failures:
 func TestModeByHand(t *testing.T) {
 	w := worldOf(t, `
 fabric: {clos: {pods: 1, leaves: 4, spines: 2}}
+operations: {first_repair: 100%}
 failures:
   - {name: cut, on: link, kind: hard, life: {exponential: {mean: 99h}}, repair: {lead: 30min, hands_on: 30min}}
   - {name: half, on: link, kind: silent, loss: 1%, life: {exponential: {mean: 98h}}, repair: {lead: 2h, hands_on: 0s}}
@@ -208,6 +210,41 @@ failures:
 	if cut.Spares == nil || *cut.Spares != poissonCover(57.6) || half.Spares != nil {
 		t.Errorf("spares %v, %v", cut.Spares, half.Spares)
 	}
+}
+
+// What a visit does not mend waits for another: of those that name the part 0.8 work, of
+// others 0.4, and the 16th does. Dead routers are replaced whole, alone or with what
+// has power in common; flaps end by themselves; counters see no silent loss.
+func TestVisitsByHand(t *testing.T) {
+	text := `
+fabric: {clos: {pods: 1, leaves: 4, spines: 2}}
+groups: {power_domain: {leaves: 2}, line_card: {ports: 2}}
+operations: {first_repair: {guided: 80%, blind: 40%}}
+costs: {visit: 1, technician_hour: 0, optic: 0, port: 0, leaf: 0}
+telemetry: [{name: counters, polling: {}}, {name: probes, probes: {wrong_link: 15%}}]
+failures:
+  - {name: cut, on: link, kind: hard, life: {exponential: {mean: 97.5h}}, repair: {lead: 90min, hands_on: 30min}}
+  - {name: card, on: line_card, kind: hard, life: {exponential: {mean: 90y}}, repair: {lead: 90min, hands_on: 30min}}
+  - {name: power, on: power_domain, kind: hard, life: {exponential: {mean: 90y}}, repair: {lead: 90min, hands_on: 30min}}
+  - {name: dead, on: spine, kind: hard, life: {exponential: {mean: 98h}}, repair: {lead: 90min, hands_on: 30min}}
+  - {name: dirty, on: link, kind: lossy, loss: 1%, life: {exponential: {mean: 90y}}, repair: {lead: 90min, hands_on: 30min}}
+  - {name: mute, on: spine, kind: silent, loss: 1%, life: {exponential: {mean: 90y}}, repair: {lead: 90min, hands_on: 30min}}
+  - {name: flap, on: link, kind: flapping, life: {exponential: {mean: 90y}}, flaps: 2, down: 1h, gap: 30min}
+`
+	a := OfWorld(worldOf(t, text), 720)
+	guided, blind := (1-math.Pow(0.2, 16))/0.8, (1-math.Pow(0.6, 16))/0.4
+	for i, want := range []float64{2 * guided, 2 * guided, 2, 2, 2 * guided, 2 * blind, 2.5} {
+		near(t, a.Modes[i].Name, a.Modes[i].Dwell, want, 1e-12)
+	}
+	near(t, "cuts now", a.Modes[0].Present.Mean, 8*0.025, 1e-9)
+	up := (1 - 0.025) * (1 - 0.02)
+	near(t, "one uplink", a.Uplinks.Unavailability, 1-up, 0.01) // but for what lasts 90 years
+	for _, s := range a.Steps.Spines {
+		near(t, "visits", s.Cost, 8760*float64(s.Spines)*(4*guided/100+1/100.0), 0.01)
+	}
+	// Those who complain do name it.
+	a = OfWorld(worldOf(t, strings.Replace(text, ", {name: probes, probes: {wrong_link: 15%}}", "", 1)), 720)
+	near(t, "complaints", a.Modes[5].Dwell, 2*guided, 1e-12)
 }
 
 // Inventory of glacier: the numbers of its own text.

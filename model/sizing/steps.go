@@ -99,7 +99,7 @@ func stepOf(w *model.World, now, c reliability.Clos) Step {
 	if c.Spines == now.Spines && c.Tops != now.Tops {
 		s.Fault = width.Top
 	}
-	visits := 0.0 // a year
+	calls := 0.0 // visits a year
 	optics := 0.0
 	for i := range w.Modes {
 		m := &w.Modes[i]
@@ -107,8 +107,7 @@ func stepOf(w *model.World, now, c reliability.Clos) Step {
 		if units == 0 {
 			continue
 		}
-		p := reliability.Population{Count: 1, MTBF: m.Life.Mean() / 3600e9, MTTR: m.Dwell() / 3600e9}
-		hourly := cycling(p).Rate() * units
+		hourly := cycling(populationOf(w, m, 1)).Rate() * units
 		s.Faults += float64(hourly * 720)
 		switch {
 		case m.Kind == failure.Flapping:
@@ -117,14 +116,14 @@ func stepOf(w *model.World, now, c reliability.Clos) Step {
 			s.Changes += float64(hourly*24*2) / k
 		}
 		if !m.HandsOn.Zero() {
-			visits += float64(hourly * reliability.HoursPerYear)
+			calls += float64(hourly * reliability.HoursPerYear * visits(w, m))
 			if !m.Routers() {
 				optics += float64(hourly * reliability.HoursPerYear)
 			}
 		}
 	}
 	ports := float64(float64(2*n.Links)*w.Prices.Port) + float64(float64(n.Leaves)*w.Prices.Leaf)
-	s.Cost = float64(k*ports) + float64(visits*(w.Prices.Visit+float64(handsOn*w.Prices.TechnicianHour))) + float64(optics*w.Prices.Optic)
+	s.Cost = float64(k*ports) + float64(calls*(w.Prices.Visit+float64(handsOn*w.Prices.TechnicianHour))) + float64(optics*w.Prices.Optic)
 	if t := &w.Timers.SPF; t.Family == timer.RFC8405 && s.Changes > 0 {
 		b := reliability.Backoff{Initial: seconds(t.Initial), Short: seconds(t.Short), Long: seconds(t.Long), Learn: seconds(t.TimeToLearn), Holddown: seconds(t.Holddown)}
 		if load, err := b.UnderPoisson(s.Changes / 86400); err == nil {

@@ -9,7 +9,7 @@ import (
 )
 
 // tenth is a link that is cut, and a top that is dead, a tenth of the time each.
-const tenth = "failures: [{name: cut, on: link, kind: hard, life: {exponential: {mean: 9h}}, repair: {lead: 30min, hands_on: 30min}}," +
+const tenth = "operations: {first_repair: 100%}\nfailures: [{name: cut, on: link, kind: hard, life: {exponential: {mean: 9h}}, repair: {lead: 30min, hands_on: 30min}}," +
 	" {name: dead, on: top, kind: hard, life: {exponential: {mean: 9h}}, repair: {lead: 30min, hands_on: 30min}}]\n"
 
 // anyShort goes through every state of the links and tops of a pod, each out with

@@ -40,9 +40,9 @@ func uplinksOf(w *model.World) Uplinks {
 // outShare is the share of time that one mode keeps an uplink out, or the router
 // of a class behind it.
 func outShare(w *model.World, m *failure.Mode, uplink fabric.Port, far failure.Class) float64 {
-	prevalence := m.Prevalence(m.Dwell())
+	prevalence := m.Prevalence(dwell(w, m))
 	if m.Kind == failure.Flapping {
-		prevalence *= m.Flaps.Mean() * m.Down.Mean() / m.Dwell()
+		prevalence *= m.Flaps.Mean() * m.Down.Mean() / dwell(w, m)
 	}
 	switch {
 	case m.On == failure.OnLink:

@@ -84,8 +84,8 @@ func modesText(b *strings.Builder, a *sizing.Fabric) {
 	}
 	words.Table(b, 3, []string{"mode", "kind", "on", "parts", "one every", "a month", "lasts", "now", "p99", "spares"}, rows)
 	words.Note(b, "A month: mean and the range that holds 95 % of months of 30 d. Lasts: mean from onset to repair of a fault that is "+
-		"seen at once; gray ones last longer by the time nobody sees them, which only a simulation tells. Now: mean number "+
-		"present at a random moment, and the number that 99 % of moments stay within.")
+		"seen at once, by as many visits as that takes (operations.first_repair); gray ones last longer by the time until somebody sees "+
+		"them and acts, which only a simulation tells. Now: mean number present at a random moment, and the number that 99 % of moments stay within.")
 }
 
 func uplinksText(b *strings.Builder, a *sizing.Uplinks) {
