@@ -26,22 +26,18 @@ func (e *engine) culprit(source, d int32) int32 {
 	if !c.known {
 		e.findCulprits()
 	}
-	truth := e.ledger.Truth
-	if truth.Joined(source, d, nil, nil) {
-		return -1
-	}
 	for i := range c.list {
-		if one := &c.list[i]; truth.Joined(source, d, one.links, one.passed) {
+		if one := &c.list[i]; e.ledger.Truth.Joined(source, d, one.links, one.passed) {
 			return one.id
 		}
 	}
 	return -1
 }
 
-// findCulprits lists what each fault in force keeps out of use, the oldest first.
+// findCulprits lists what each fault in force keeps out of use, the oldest first, after none.
 func (e *engine) findCulprits() {
 	c := &e.culprits
-	c.known, c.list = true, c.list[:0]
+	c.known, c.list = true, append(c.list[:0], culprit{id: -1}) // as it is
 	for _, id := range e.faultsInForce() {
 		f, one := &e.faults[id], culprit{id: id}
 		take := func(l int32) {
