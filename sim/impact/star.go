@@ -242,7 +242,9 @@ func (l *Ledger) putOut(d int32, s *star, p *point, t int64) {
 	o.inStar = false
 	o.losses = s.losses(p, o.losses[:0])
 	o.view = append(o.view[:0], o.losses...)
-	o.view[0].first = byEntry
+	if len(o.view) > 0 && o.view[0].kind != cellGray { // what goes round comes first
+		o.view[0].first = byEntry
+	}
 	l.noteWeight(d, o, t)
 	for i := range o.lacks {
 		o.lacks[i] = s.lack(p, i+1)
