@@ -3,6 +3,7 @@ package sim
 import (
 	"halflight/model/fabric"
 	"halflight/model/failure"
+	"halflight/sim/paths"
 )
 
 // culprits knows the faults in force that keep links from being listed or a router from being passed, to
@@ -23,7 +24,9 @@ type culprit struct {
 // or if there is a route.
 func (e *engine) culprit(source, d int32) int32 {
 	c := &e.culprits
-	if !c.known {
+	if e.ledger.Truth.Routes.Cost(d, source) != paths.Unreachable {
+		return -1
+	} else if !c.known {
 		e.findCulprits()
 	}
 	for i := range c.list {
@@ -34,10 +37,10 @@ func (e *engine) culprit(source, d int32) int32 {
 	return -1
 }
 
-// findCulprits lists what each fault in force keeps out of use, the oldest first, after none.
+// findCulprits lists what each fault in force keeps out of use, the oldest first.
 func (e *engine) findCulprits() {
 	c := &e.culprits
-	c.known, c.list = true, append(c.list[:0], culprit{id: -1}) // as it is
+	c.known, c.list = true, c.list[:0]
 	for _, id := range e.faultsInForce() {
 		f, one := &e.faults[id], culprit{id: id}
 		take := func(l int32) {
