@@ -47,7 +47,7 @@ func (u *Truth) Joined(source, d int32, links, passed []int32) bool {
 		c.sides[i].stack = append(c.sides[i].stack[:0], x)
 		c.sides[i].seen[x] = c.stamp
 	}
-	for at := 0; len(c.sides[at].stack) > 0; at = 1 - at {
+	for at := 1; ; at = 1 - at { // from d first: mostly nothing leads there
 		here, there := &c.sides[at], &c.sides[1-at]
 		last := len(here.stack) - 1
 		x := here.stack[last]
@@ -65,6 +65,8 @@ func (u *Truth) Joined(source, d int32, links, passed []int32) bool {
 			here.seen[y] = c.stamp
 			here.stack = append(here.stack, y)
 		}
+		if len(here.stack) == 0 {
+			return false
+		}
 	}
-	return false
 }
