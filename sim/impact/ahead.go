@@ -52,6 +52,8 @@ type timeline struct {
 	shares      []int64     // by number of next hops: weight of one
 	harm        [][]int32   // by leaf: its places in uplinks
 	harmed      []int32     // by pod: uplinks of its leaves
+	harmedTo    []int32     // by number of an entrance: those that lead to it
+	arrives     []float64   // by class, see arriving
 	uplinks     []uplink
 	moved       []uint32 // by router: round in which it moved
 	round       uint32
@@ -197,7 +199,7 @@ func (l *Ledger) initTimeline() {
 	for s := range n {
 		most = max(most, len(l.f.Ports[s]))
 	}
-	t.harmed = make([]int32, len(t.pods))
+	t.harmed, t.harmedTo, t.arrives = make([]int32, len(t.pods)), make([]int32, t.entrances), make([]float64, len(l.Apps))
 	for i := range l.Apps {
 		l.Apps[i].below, l.Apps[i].isUnder = make([]int64, len(t.pods)), make([]bool, len(t.pods))
 	}

@@ -108,31 +108,14 @@ func (l *Ledger) chargeAlike(d, s int32, a *apartLeaf, t int64) {
 		c.gone, c.born = gone, t
 	}
 	l.keep(a.account, list, t)
-	bothWays := k == 0 && !dead && (l.isCutOff(s) || l.isCutOff(d)) // what goes the other way is lost too, and a unit counts once
 	for p := range l.Apps {
 		hit, usual := 0.0, 0.0
 		if !dead {
 			hit, usual = l.line.like.hit[p], l.line.like.usual[p]
 		}
-		if bothWays {
-			hit /= 2
-		}
 		l.felt(p, d, &c.hits[p], int64(math.Round(float64(hit*l.Apps[p].unit))), t)
 		l.sent(p, s, &c.out[p], int64(math.Round(float64((hit-usual)*l.Apps[p].unit))), t)
 	}
-}
-
-// isCutOff says whether a leaf has no adjacency and sends nothing: one that keeps the table it had goes on.
-func (l *Ledger) isCutOff(leaf int32) bool {
-	if l.ctl.Frozen(leaf) {
-		return false
-	}
-	for p := range l.f.Ports[leaf] {
-		if l.ctl.Held(leaf, int32(p)) {
-			return false
-		}
-	}
-	return true
 }
 
 // liken finds what a leaf loses beyond its uplinks by its entry, which has k next hops,
@@ -158,7 +141,7 @@ func (l *Ledger) liken(d, s int32, set []uint64, k int) {
 		o, mask := &q.doors[r.at], l.line.mask[r.x]
 		part := 0.0
 		if k > 0 {
-			part = l.partOf(s, set, mask, k)
+			part = l.partOf(s, set, mask, k, 0)
 		}
 		if part > 0 {
 			for j := range o.view {
@@ -167,7 +150,11 @@ func (l *Ledger) liken(d, s int32, set []uint64, k int) {
 			}
 		}
 		for p := range l.Apps {
-			like.hit[p] += float64(part * o.lacks[p])
+			whole := part
+			if !sound && k > 0 {
+				whole = l.partOf(s, set, mask, k, p+1)
+			}
+			like.hit[p] += float64(whole * o.lacks[p])
 			like.usual[p] += float64(float64(paths.HopsIn(mask))/all) * float64(o.account.out[p]) / l.Apps[p].unit
 		}
 	}

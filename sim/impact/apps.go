@@ -6,6 +6,7 @@ import (
 
 	"halflight/model/fabric"
 	"halflight/model/traffic"
+	"halflight/sim/kernel"
 	"halflight/sim/paths"
 	"halflight/sim/series"
 )
@@ -26,16 +27,22 @@ type App struct {
 
 	// What uplinks hit is felt at the other end too: by all leaves alike. It is kept
 	// part after part, for leaves that are booked later.
-	allUp, both int64
-	spreadSlow  float64
-	spreadSince int64
-	spreadMost  float64
-	spreadOver  int64 // ns in which that alone was over budget
-	parts       []part
-	stale       []int32 // leaves whose share must be found anew
-	under       []int32 // pods whose leaves must be
-	isUnder     []bool
-	last        int64 // when shares were found last
+	allUp, allIn int64   // units, over leaves
+	allOut, both int64   // the same of those that are hit on their way out, and both ways
+	squares      float64 // squares of shares that are hit out and in, see counted
+	twice        float64 // share that the parts are less for that, see counted
+	past         []int64 // by router: units of a leaf's worth that are hit at an entrance or beyond, over destinations
+	upBy         []int64 // by link: units of a leaf that are hit on that uplink
+	spreadSlow   float64
+	spreadSince  int64
+	spreadMost   float64
+	spreadLeast  float64
+	spreadOver   int64 // ns in which that alone was over budget
+	parts        []part
+	stale        []int32 // leaves whose share must be found anew
+	under        []int32 // pods whose leaves must be
+	isUnder      []bool
+	last         int64 // when shares were found last
 
 	Burn *series.Burn // how fast the error budget goes; nil: not kept
 }
@@ -46,6 +53,9 @@ type unitsOfLeaf struct {
 	sum    int64   // over its pairs, in units
 	in     int64   // units from plain leaves that are hit
 	up     int64   // units that its own uplinks hit, to sound destinations
+	out    int64   // units hit on their way out
+	both   int64   // units hit in and out
+	square float64 // of shares
 	share  float64 // slow share at present
 	since  int64   // booked up to here
 	slow   float64 // integral of the slow share, in share x ns
@@ -65,7 +75,7 @@ type part struct {
 const partsMost = 1 << 14
 
 func newApp(f *fabric.Fabric) App {
-	a := App{leaves: make([]unitsOfLeaf, f.Leaves), unit: math.Ldexp(1, 40)}
+	a := App{leaves: make([]unitsOfLeaf, f.Leaves), unit: math.Ldexp(1, 40), past: make([]int64, len(f.Routers)), upBy: make([]int64, len(f.Links))}
 	for leaf := range a.leaves {
 		a.leaves[leaf].ports = float64(len(f.Ports[leaf]))
 	}
@@ -110,13 +120,13 @@ const (
 	moveIn   uint8 = iota // units on their way to a leaf
 	moveSent              // units that a leaf sends, more than usual
 	moveUp                // units that a leaf's uplinks hit
-	movePast              // units that pass an entrance
+	movePast              // units that pass an entrance, of a leaf's worth to each destination
 )
 
 // move is a change of how many units are hit, as of t.
 type move struct {
 	t, units int64
-	at       int32 // leaf or router
+	at       int32 // leaf, router or direction
 	class    uint8
 	kind     uint8
 }
@@ -145,7 +155,7 @@ func stepOf(t int64) int64 { return (t + pace/2) / pace }
 
 func (l *Ledger) felt(p int, d int32, had *int64, is, t int64)    { l.move(p, moveIn, d, had, is, t) }
 func (l *Ledger) sent(p int, s int32, had *int64, is, t int64)    { l.move(p, moveSent, s, had, is, t) }
-func (l *Ledger) hitUp(p int, s int32, had *int64, is, t int64)   { l.move(p, moveUp, s, had, is, t) }
+func (l *Ledger) hitUp(p int, dir int32, had *int64, is, t int64) { l.move(p, moveUp, dir, had, is, t) }
 func (l *Ledger) through(p int, x int32, had *int64, is, t int64) { l.move(p, movePast, x, had, is, t) }
 
 // runMoves has leaves feel what moved, in order of time. Moves of one step of
@@ -188,27 +198,8 @@ func (l *Ledger) byStep(now int64) []move {
 		}
 		return uint64(stepOf(m.t) - low)
 	}
-	const digit = 11 // bits of a place that are sorted by at a time
 	q.sorted = slices.Grow(q.sorted[:0], len(q.moves))[:len(q.moves)]
-	from, to := q.moves, q.sorted
-	for shift := 0; last>>shift > 0; shift += digit {
-		var count [1 << digit]int32
-		for i := range from {
-			count[place(&from[i])>>shift&(1<<digit-1)]++
-		}
-		at := int32(0)
-		for i, n := range count {
-			count[i] = at
-			at += n
-		}
-		for i := range from {
-			k := &count[place(&from[i])>>shift&(1<<digit-1)]
-			to[*k] = from[i]
-			*k++
-		}
-		from, to = to, from
-	}
-	return from
+	return kernel.BySteps(q.moves, q.sorted, last, place)
 }
 
 // feel takes note of a move at an instant.
@@ -218,26 +209,22 @@ func (a *App) feel(l *Ledger, m *move, at int64) {
 	}
 	switch m.kind {
 	case moveIn:
-		u := &a.leaves[m.at]
-		if u.up != 0 {
-			a.everybody(l, at)
-		}
-		a.both -= a.bothAt(m.at)
-		u.in += m.units
-		a.both += a.bothAt(m.at)
+		a.leaves[m.at].in += m.units
+		a.allIn += m.units
 		a.touch(m.at)
 	case moveSent:
 		a.leaves[m.at].sum += m.units
 		a.touch(m.at)
 	case movePast:
+		a.past[m.at] += m.units
 		a.below[l.line.pod[m.at]] += m.units * int64(paths.HopsIn(l.line.mask[m.at]))
 		a.touchBelow(l.line.pod[m.at])
 	case moveUp:
 		a.everybody(l, at)
-		a.both -= a.bothAt(m.at)
-		a.leaves[m.at].up += m.units
-		a.both += a.bothAt(m.at)
-		a.touch(m.at)
+		leaf := l.f.From(m.at)
+		a.leaves[leaf].up += m.units
+		a.upBy[m.at>>1] += m.units
+		a.touch(leaf)
 		a.allUp += m.units
 	}
 }
@@ -270,7 +257,7 @@ func (a *App) passSpread(l *Ledger, now int64) {
 	share, span := a.spread(), l.span(a.spreadSince, now)
 	a.spreadSlow += float64(share * span)
 	if a.class.FanOut <= 1 {
-		a.spreadMost = max(a.spreadMost, share)
+		a.spreadMost, a.spreadLeast = max(a.spreadMost, share), min(a.spreadLeast, share)
 		if share > a.class.Budget {
 			a.spreadOver += int64(span)
 		}
@@ -282,20 +269,31 @@ func (a *App) passSpread(l *Ledger, now int64) {
 	a.spreadSince = now
 }
 
-// bothAt is how many of a leaf's units are hit both on its uplinks and on their
-// way to it, and must not count twice: all destinations alike.
-func (a *App) bothAt(leaf int32) int64 {
-	u := &a.leaves[leaf]
-	if u.up == 0 || u.in == 0 {
-		return 0
-	}
-	return int64(math.Round(float64(float64(u.up)*float64(u.in)) / a.unit / float64(len(a.leaves)-1)))
+// spread is the share of its units that a leaf loses on uplinks, and no more than its own.
+func (a *App) spread() float64 {
+	others := float64(len(a.leaves) - 1)
+	return float64(a.allUp)/a.unit/float64(others*others) - a.twice
 }
 
-// spread is the share of its units that a leaf loses on the uplinks of others.
-func (a *App) spread() float64 {
+// counted is the share of a leaf's units that its own share and that of uplinks count twice: of what goes to leaves
+// that are worse than others both ways, and of what is lost on uplinks of others and on its way out. What is hit
+// between two leaves is taken to be the mean, and how much more the one is out and the other in: over pairs of two
+// leaves the mean of what is hit both ways follows from sums over leaves.
+func (a *App) counted() float64 {
 	n := float64(len(a.leaves))
-	return float64(a.allUp-a.both) / a.unit / float64(n*(n-1))
+	each := 1 / float64(a.unit*float64(n*(n-1)))
+	up, in, both := float64(float64(a.allUp)*each), float64(float64(a.allIn)*each), float64(float64(a.both)*each)
+	out, own := float64(float64(a.allOut)*each), in-up/(n-1)
+	covary, vary := both-float64(out*own), float64(a.squares/n)-float64(out*out)-float64(own*own)
+	return float64(out*(up+in)) + float64(2*covary+vary/(n-1))/(1-1/float64((n-1)*(n-1))) - both
+}
+
+// notTwice follows what counts twice.
+func (a *App) notTwice(l *Ledger, now int64) {
+	if is := a.counted(); is != a.twice {
+		a.everybody(l, now)
+		a.twice = is
+	}
 }
 
 // touchBelow has the leaves of a pod looked at when the instant is closed.
@@ -338,20 +336,45 @@ func (a *App) close(l *Ledger, now int64, atOnce bool) {
 		u.share, u.isOld = a.Share(l, leaf), false
 	}
 	a.stale = a.stale[:0]
+	a.notTwice(l, now)
 }
 
-// Share is the share of a leaf's requests or flows that are hit at present, but for
+// Share finds the share of a leaf's requests or flows that are hit at present, but for
 // what uplinks of others do where leaves are weighed together.
 func (a *App) Share(l *Ledger, leaf int32) float64 {
 	u := &a.leaves[leaf]
-	sum := float64(u.sum + u.in + u.up - a.bothAt(leaf))
-	if l.deadAt[leaf] < 0 && l.line.on {
-		sum += float64(a.below[l.line.pod[leaf]]) / u.ports
+	out, in := float64(u.sum+u.up), float64(u.in)
+	sum := out + in
+	if l.line.on {
+		if l.deadAt[leaf] < 0 {
+			out += float64(a.below[l.line.pod[leaf]])/u.ports - a.gone(l, leaf)
+		}
+		others := float64(len(a.leaves) - 1)
+		all := 1 / float64(a.unit*others)
+		own := in - float64(u.up)/others // its uplinks are in what all leaves are hit too
+		a.allOut, a.both, a.squares = a.allOut-u.out, a.both-u.both, a.squares-u.square
+		u.out = int64(math.Round(out))
+		u.both = int64(math.Round(float64(out*own) * all))
+		u.square = (float64(out*out) + float64(own*own)) * all * all
+		a.allOut, a.both, a.squares = a.allOut+u.out, a.both+u.both, a.squares+u.square
+		sum = out + own - float64(u.both)
 	}
 	if all := l.mix.Total(leaf, l.f.Leaves); all > 0 {
-		return min(sum/a.unit/all, 1)
+		return sum / a.unit / all
 	}
 	return 0
+}
+
+// gone is how many of the units that would be hit beyond a leaf's uplinks are hit there already.
+func (a *App) gone(l *Ledger, leaf int32) (units float64) {
+	if a.leaves[leaf].up == 0 {
+		return 0
+	}
+	for _, p := range l.f.Ports[leaf] {
+		hit := float64(a.upBy[p.Link]) / a.unit / float64(len(a.leaves)-1)
+		units += min(hit, 1/a.leaves[leaf].ports) * float64(a.past[p.Peer]) // no more than below has
+	}
+	return units
 }
 
 // fanOut is the share of units that are slow if each of their parts is hit with
@@ -389,7 +412,7 @@ func (a *App) book(l *Ledger, leaf int32, now int64) {
 	switch {
 	case share == 0:
 		u.over += a.spreadOver - u.overAt
-	case most <= 1 && (most <= a.class.Budget || share > a.class.Budget):
+	case most <= 1 && (most <= a.class.Budget || share+a.spreadLeast > a.class.Budget):
 		span := l.span(since, now)
 		u.slow += float64(share * span)
 		if share > a.class.Budget {
@@ -431,5 +454,5 @@ func (a *App) Slow(leaf int32) (integral float64, over int64) {
 	if a.class.FanOut > 1 {
 		return u.slow, u.over
 	}
-	return u.slow + a.spreadSlow, u.over
+	return max(u.slow+a.spreadSlow, 0), u.over
 }

@@ -291,20 +291,29 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 		l.handOver(d, o, loserOf(list), t)
 		l.keep(a, list, t)
 	}
-	told := false
+	if l.feelDoor(d, o, t) { // what leaves that are apart have more than usual is something else now
+		l.usualChanged(d, o.x, t)
+	}
+}
+
+// feelDoor has units of work hit by what an entrance lacks. It says whether what is usual changed.
+func (l *Ledger) feelDoor(d int32, o *entrance, t int64) (told bool) {
+	if len(l.Apps) == 0 {
+		return false
+	}
+	a, some := o.account, l.weightAt(d, o.x) > 0
+	l.arriving(d, o.x)
 	for p := range l.Apps {
-		unit := l.Apps[p].unit
-		l.felt(p, d, &a.hits[p], int64(math.Round(float64(w*o.lacks[p])*unit)), t)
+		lack := float64(o.lacks[p] * l.Apps[p].unit)
+		l.felt(p, d, &a.hits[p], int64(math.Round(float64(l.line.arrives[p]*lack))), t)
 		usual := int64(0)
-		if w > 0 {
-			usual = int64(math.Round(float64(o.lacks[p] * unit)))
+		if some {
+			usual = int64(math.Round(lack))
 		}
 		told = told || usual != a.out[p]
 		l.through(p, o.x, &a.out[p], usual, t)
 	}
-	if told { // what leaves that are apart have more than usual is something else now
-		l.usualChanged(d, o.x, t)
-	}
+	return told
 }
 
 // noteWeight notes the weight that is charged for at an entrance from t on.

@@ -183,8 +183,8 @@ func (l *Ledger) asStranded(d, s int32, e entry) entry {
 }
 
 // partOf is the share of a leaf's traffic that reaches an entrance, whose ports
-// are given.
-func (l *Ledger) partOf(s int32, set, mask []uint64, k int) float64 {
+// are given, in a plane.
+func (l *Ledger) partOf(s int32, set, mask []uint64, k, plane int) float64 {
 	n := 0
 	for w, word := range set {
 		n += bits.OnesCount64(word & mask[w])
@@ -197,7 +197,7 @@ func (l *Ledger) partOf(s int32, set, mask []uint64, k int) float64 {
 		for word := set[w] & mask[w]; word != 0; word &= word - 1 {
 			dir := l.field.Direction(l.f.Ports[s][w*64+bits.TrailingZeros64(word)].Out())
 			if !dir.Dead {
-				part += dir.Pass[0]
+				part += dir.Pass[plane]
 			}
 		}
 	}

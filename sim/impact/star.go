@@ -151,9 +151,7 @@ func (l *Ledger) chargePoint(d int32, o *entrance, t int64) {
 	}
 	l.line.list = list
 	l.keep(o.account, list, t)
-	for p := range l.Apps {
-		l.felt(p, d, &o.account.hits[p], int64(math.Round(float64(float64(w*o.lacks[p])*l.Apps[p].unit))), t)
-	}
+	l.feelDoor(d, o, t)
 }
 
 // chargeNone charges at an entrance for nothing: its star does.
@@ -203,8 +201,9 @@ func (l *Ledger) passPoint(d int32, s *star, at *point, t int64) {
 	o := &l.line.dests[d].doors[l.doorAt(d, at.x)]
 	for p := range l.Apps {
 		usual := int64(0)
-		if at.weight > 0 {
-			usual = int64(math.Round(float64(s.lack(at, p+1) * l.Apps[p].unit)))
+		lack := float64(s.lack(at, p+1) * l.Apps[p].unit)
+		if at.arrives[0] > 0 {
+			usual = int64(math.Round(lack))
 		}
 		l.through(p, at.x, &o.account.out[p], usual, t)
 	}
@@ -250,7 +249,6 @@ func (l *Ledger) putOut(d int32, s *star, p *point, t int64) {
 		o.lacks[i] = s.lack(p, i+1)
 	}
 	l.chargePoint(d, o, t)
-	l.passPoint(d, s, p, t)
 }
 
 func (l *Ledger) endStar(s *star, d int32, t int64) {
@@ -455,7 +453,8 @@ func (l *Ledger) enterStar(d int32, s *star, p *point, t int64) {
 	if isNew && len(q.byPod[l.line.pod[p.x]].doors) == 1 {
 		l.weighPod(d, p.x, true)
 	}
-	p.weight = l.weightOf(d, p.x)
+	l.arriving(d, p.x)
+	p.arrives = append(append(p.arrives[:0], l.weightOf(d, p.x)), l.line.arrives...)
 	s.weigh(p, 1)
 	o.losses = s.losses(p, o.losses[:0])
 	held := o.account.entries

@@ -8,8 +8,8 @@ import (
 
 // point is one of its entrances.
 type point struct {
-	x, first int32 // first: the router whose entry makes it lose
-	weight   float64
+	x, first int32     // first: the router whose entry makes it lose
+	arrives  []float64 // by plane: what leaves send there, see arriving
 	spoke    forwarding.Spoke
 }
 
@@ -84,9 +84,9 @@ func (w *way) count(lost float64, sign int) {
 
 // weigh adds a point by its weight, or takes it off.
 func (s *star) weigh(p *point, sign float64) {
-	k, w := &p.spoke, sign*p.weight
+	k, w := &p.spoke, sign*p.arrives[0]
 	for i := range s.classes {
-		c, back := &s.classes[i], k.Back[i]/s.hops
+		c, back, w := &s.classes[i], k.Back[i]/s.hops, sign*p.arrives[i]
 		c.back += float64(w * back)
 		c.own += float64(w * (k.Lacks[i] + float64(back*k.To[i])*(1-k.Lacks[i]-k.Back[i])))
 	}

@@ -145,7 +145,7 @@ func (l *Ledger) strikeHushed(d int32) {
 
 // reaches says whether some of what a leaf sends by a set comes to an entrance, whose ports are given.
 func (l *Ledger) reaches(s int32, set, mask []uint64) bool {
-	return crosses(set, mask) && (len(l.line.harm[s]) == 0 || l.partOf(s, set, mask, 1) > 0)
+	return crosses(set, mask) && (len(l.line.harm[s]) == 0 || l.partOf(s, set, mask, 1, 0) > 0)
 }
 
 // strikeNew notes what a leaf that is weighed with others begins to lose as its entry becomes

@@ -66,6 +66,7 @@ func (l *Ledger) SetDirection(dir int32, state forwarding.Direction, now int64) 
 		l.line.uplinks = append(l.line.uplinks, uplink{dir: dir, port: port, account: l.open(now), whole: -1, up: make([]int64, len(l.Apps))})
 		l.line.harm[s] = append(l.line.harm[s], int32(i))
 		l.line.harmed[l.line.pod[s]]++
+		l.line.harmedTo[l.line.number[peer]]++
 	}
 	l.line.uplinks[i].load = load
 	l.refreshUplink(int32(i), carried == l.f.Leaves-1, now)
@@ -79,6 +80,11 @@ func (l *Ledger) weighAnew(d int32, now int64) {
 			l.chargeLeaf(d, s, &q.apart[at-1], now)
 		}
 		l.weighed(d, l.line.pod[s], now)
+		for _, r := range q.byPod[l.line.pod[s]].doors { // what it passes of a class may be all that changed
+			if o := &q.doors[r.at]; !o.inStar && !o.stale {
+				l.feelDoor(d, o, now)
+			}
+		}
 		if l.line.place[int(d)*l.f.Leaves+int(s)] == 0 {
 			l.strikeNew(d, s, nil, l.ctl.Table.Of(d, s))
 		}
@@ -113,7 +119,7 @@ func (l *Ledger) refreshUplink(i int32, all bool, now int64) {
 		u.whole = now
 	}
 	l.keep(u.account, list, now)
-	l.feltUplink(u, s, state, pairs, now)
+	l.feltUplink(u, state, pairs, now)
 }
 
 // entryOfUplink is what is charged for an uplink that loses so many leaf pairs'
@@ -151,13 +157,14 @@ func (l *Ledger) closeUplink(i int32, now int64) {
 	l.endUplink(u, now)
 	l.keep(u.account, nil, now)
 	for p := range l.Apps {
-		l.hitUp(p, l.f.From(u.dir), &u.up[p], 0, now)
+		l.hitUp(p, u.dir, &u.up[p], 0, now)
 	}
 	l.shut(u.account)
 	last := int32(len(l.line.uplinks) - 1)
 	s := l.f.From(u.dir)
 	l.line.harm[s] = slices.DeleteFunc(l.line.harm[s], func(k int32) bool { return k == i })
 	l.line.harmed[l.line.pod[s]]--
+	l.line.harmedTo[l.line.number[l.f.To(u.dir)]]--
 	if i != last {
 		l.line.uplinks[i] = l.line.uplinks[last]
 		harm := l.line.harm[l.f.From(l.line.uplinks[i].dir)]
@@ -202,7 +209,7 @@ func (l *Ledger) divert(d, s int32, was, is []uint64, t int64) {
 				l.strike(e.fault, d, s)
 			}
 		}
-		l.feltUplink(u, s, state, pairs, t)
+		l.feltUplink(u, state, pairs, t)
 		switch {
 		case u.load == 0:
 			l.endUplink(u, t)
@@ -301,12 +308,8 @@ func (l *Ledger) refreshDead(now int64) {
 }
 
 // feltUplink follows what an uplink does to units of work.
-func (l *Ledger) feltUplink(u *uplink, s int32, state *forwarding.Direction, pairs float64, t int64) {
+func (l *Ledger) feltUplink(u *uplink, state *forwarding.Direction, pairs float64, t int64) {
 	for p := range l.Apps {
-		hit := 1.0
-		if !state.Dead {
-			hit = 1 - state.Pass[p+1]
-		}
-		l.hitUp(p, s, &u.up[p], int64(math.Round(float64(pairs*hit)*l.Apps[p].unit)), t)
+		l.hitUp(p, u.dir, &u.up[p], int64(math.Round(float64(pairs*(1-passOf(state, p+1)))*l.Apps[p].unit)), t)
 	}
 }

@@ -101,6 +101,43 @@ func (l *Ledger) weigh(d, s int32, set []uint64, times int64) {
 	}
 }
 
+// arriving finds, in arrives, how much of what leaves with converged entries send to an entrance for d
+// comes there whole, by class, in leaves' worth.
+func (l *Ledger) arriving(d, x int32) {
+	q := &l.line
+	pod, weight := q.pod[x], l.weightOf(d, x)
+	for p := range q.arrives {
+		q.arrives[p] = weight
+	}
+	for i := 0; i < len(q.pods[pod]) && q.harmedTo[q.number[x]] > 0; i++ {
+		s := q.pods[pod][i]
+		if len(q.harm[s]) == 0 || s == d || l.deadAt[s] >= 0 || q.place[int(d)*l.f.Leaves+int(s)] != 0 {
+			continue
+		}
+		set := l.ctl.Table.Of(d, s)
+		for _, k := range q.harm[s] {
+			u := &q.uplinks[k]
+			each := l.shareOf(set, u.port)
+			if each == 0 || l.f.Ports[s][u.port].Peer != x {
+				continue
+			}
+			dir := l.field.Direction(u.dir)
+			come := l.passed(each, dir)
+			for p := range q.arrives {
+				q.arrives[p] += (float64(float64(each)*passOf(dir, p+1)) - float64(come)) / weightUnit
+			}
+		}
+	}
+}
+
+// passOf is what a direction passes in a plane.
+func passOf(dir *forwarding.Direction, plane int) float64 {
+	if dir.Dead {
+		return 0
+	}
+	return dir.Pass[plane]
+}
+
 // passed is what is left of a weight beyond a direction.
 func (l *Ledger) passed(each int64, dir *forwarding.Direction) int64 {
 	switch {
