@@ -58,3 +58,49 @@ script:
 		}
 	}
 }
+
+// What a router heard before it died is lost, and is no wait when it is back. By hand: the cut's LSPs start 5 s;
+// leaf-0-3 dies in them, for 20 s.
+func TestSPFWaitOfTheDead(t *testing.T) {
+	e := newRandom(build(t, "dead", `
+name: dead
+horizon: 60s
+warm_up: 0s
+routers: {spread: 0}
+start: {backoff: last}
+fabric: {clos: {pods: 1, leaves: 4, spines: 2, tops: 0}}
+failures: []
+script:
+  - {at: 1s, on: leaf-0-0~spine-0-0, kind: hard}
+  - {at: 2s, on: leaf-0-3, kind: hard, for: 20s}
+`), 1, 0, apart)
+	e.run()
+	if f := e.record(0).Faults[0]; f.SPFWait < 4_990_000_000 || f.SPFWait > 5_010_000_000 {
+		t.Errorf("waited %v s, want 5 s", float64(f.SPFWait)/1e9)
+	}
+}
+
+// A run that waits for the one before answers what was heard until it begins, whoever's timer brought it. By hand: the
+// first cut's runs last from 1.11 to 11.11 s; the second's timers (2.06 s, LONG_WAIT) expire at 7.06 s, the third's, from
+// 10.96 s, at 15.96 s, and the run that begins at 11.11 s answers both.
+func TestSPFWaitOfQueuedRuns(t *testing.T) {
+	e := newRandom(build(t, "queued", `
+name: queued
+horizon: 60s
+warm_up: 0s
+routers: {spread: 0}
+timers: {spf_run: 10s}
+fabric: {clos: {pods: 1, leaves: 4, spines: 2, tops: 0}}
+failures: []
+script:
+  - {at: 1s, on: leaf-0-0~spine-0-0, kind: hard}
+  - {at: 2s, on: leaf-0-2~spine-0-1, kind: hard}
+  - {at: 10900ms, on: leaf-0-3~spine-0-1, kind: hard}
+`), 1, 0, apart)
+	e.run()
+	for i, want := range []float64{0.05, 9.05, 0.15} {
+		if wait := float64(e.record(0).Faults[i].SPFWait) / 1e9; wait < want-0.005 || wait > want+0.005 {
+			t.Errorf("cut %d waited %v s, want %v s", i, wait, want)
+		}
+	}
+}

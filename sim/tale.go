@@ -106,7 +106,7 @@ func (e *engine) tellTask(k linkstate.Kind, a int32) {
 	switch k {
 	case linkstate.Originate:
 		e.tell("%s ends its LSP-generation wait", e.f.Routers[a].Name)
-	case linkstate.Expire:
+	case linkstate.Expire, linkstate.Start:
 		for i, r := range e.control.Runs {
 			if i > 0 && e.control.Runs[i-1].Router == r.Router {
 				continue // it ran because of several faults

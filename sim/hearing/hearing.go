@@ -88,6 +88,13 @@ func (h *Book) Since(list []Heard, since int64) []Heard {
 	return list
 }
 
+// Forget has a router have heard of nothing, as what it knew is lost.
+func (h *Book) Forget(x int32) {
+	for i := range h.lists {
+		h.lists[i].at[x] = LongAgo
+	}
+}
+
 // At returns when a router had its first event since its last run because of a fault, or
 // that of before if there is none since; LongAgo if it never had one that is remembered.
 func (h *Book) At(fault, x int32) int64 {

@@ -143,6 +143,7 @@ func (c *Control) Silence(x int32, now int64) {
 	c.unhold(x)
 	c.forgetWaiting(x)
 	c.ranFrom[x], c.dead[x] = longAgo, true
+	c.heard.Forget(x)
 	*r = router{frozen: true, overload: r.overload, factor: r.factor, slow: r.slow, stuck: r.stuck, drain: r.drain,
 		origin: r.origin, hosts: r.hosts, fault: r.fault, returned: r.returned, stage: r.stage, source: r.source, left: append(r.left, r.pending...),
 		run: -1, next: -1, runEnd: longAgo, writeEnd: longAgo,

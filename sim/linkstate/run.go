@@ -24,7 +24,6 @@ func (c *Control) expire(id int32, now int64) {
 		b.expire(c.spf(x), now, c.bookOf(x))
 		r := &c.routers[x]
 		r.runFault = b.fault
-		c.answer(x, now, armed)
 		switch {
 		case r.runEnd > now || r.queued > 0:
 			r.queued++
@@ -40,9 +39,10 @@ func (c *Control) expire(id int32, now int64) {
 	c.close()
 }
 
-// answer notes a run for each fault that x heard of since its last one; armed is when its timer started.
+// answer notes a run, which begins now, for each fault that x heard of since its last one; armed is when its
+// timer started.
 func (c *Control) answer(x int32, now, armed int64) {
-	fault, known := c.backs[x].fault, false
+	fault, known := c.routers[x].runFault, false
 	for i := range c.news {
 		if o := &c.news[i]; o.At[x] >= c.ranFrom[x] && o.At[x] != longAgo {
 			c.Runs = append(c.Runs, Run{x, o.Fault, now, now - o.At[x]})
@@ -61,6 +61,7 @@ func (c *Control) begin(x int32, now int64) {
 		return
 	}
 	r.queued--
+	c.news = c.heard.Since(c.news[:0], c.ranFrom[x])
 	c.start(x, now, r.thenAt)
 	if r.queued > 0 {
 		c.task(r.runEnd, Start, x, x, 0)
@@ -81,6 +82,7 @@ func (c *Control) start(x int32, now, armed int64) {
 	c.conclude(x, now)
 	r := &c.routers[x]
 	r.armedAt = armed
+	c.answer(x, now, armed)
 	c.SPFRuns++
 	if c.Trace {
 		c.RanAt[x] = append(c.RanAt[x], now)
