@@ -345,6 +345,7 @@ func (e *engine) noticed() {
 			e.ledger.Detected(cause, x, e.now)
 		}
 		e.believed(x, link, c.Up)
+		e.culprits.known = e.culprits.known && e.clocked() // else links stay listed that are
 		is := e.body.truth[link]
 		blind := !c.Up && !is.Alive && !is.Dark && !e.clocked() // it cannot come up again, seen or not
 		if blind || e.t.Damping.On || e.body.mute[e.f.From(2*link)] || e.body.mute[e.f.To(2*link)] {
