@@ -82,7 +82,8 @@ func (e *engine) settleServers() {
 		s.SetUplinks(x, any, fault)
 	}
 	e.uplinksOf = later
-	if e.truths != e.ledger.Truth.Version {
+	if ways := e.ledger.Truth.Ways(); e.ways != ways {
+		e.ways = ways
 		s.Rethink()
 	}
 	for _, c := range e.control.Changed {

@@ -50,6 +50,7 @@ type engine struct {
 	outside bool   // this instant holds a change from outside or of the truth
 	settled bool   // nothing changed since the last settlement
 	truths  uint64 // version of the truth as last settled
+	ways    uint64 // of its paths, as servers know them
 	trace   *trace
 	inForce []int32
 

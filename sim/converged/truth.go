@@ -197,6 +197,9 @@ func (u *Truth) Apply(changed func(x, d int32)) {
 	}
 }
 
+// Ways counts changes after which Path may say something else.
+func (u *Truth) Ways() uint64 { return u.Version + u.usableCount }
+
 // Path says whether there is a path of alive links from a leaf to d that
 // routing may use: that both ends will list, and without transit through a router
 // with the overload bit.
