@@ -160,3 +160,18 @@ func TestRouteLossInNoise(t *testing.T) {
 		}
 	}
 }
+
+// The last uplink of a leaf costs no route when it is cut: there is none from then on, noticed or not (S25).
+// (It was 5 s, until tables were written, where leaves are weighed together.)
+func TestRouteLossOfLastUplink(t *testing.T) {
+	ways := routeLosses(t, `
+  - {at: 60s, on: leaf-1-1~spine-1-0, kind: hard}
+  - {at: 80s, on: spine-1-1, kind: drain}
+  - {at: 97s, on: leaf-1-1~spine-1-2, kind: hard}
+`)
+	for i, name := range []string{"together", "pair by pair"} {
+		if ways[i][0] < 0.1 || ways[i][2] != 0 {
+			t.Errorf("%s: route loss %v s, want some and, of the last, none", name, ways[i])
+		}
+	}
+}

@@ -111,7 +111,7 @@ func (l *Ledger) refreshUplink(i int32, all bool, now int64) {
 	if len(list) > 0 && !holds(u.account.entries, list[0].fault) {
 		l.strikeUp(list[0].fault, s, u.port, all)
 	}
-	lost := (state.Dead || state.Whole) && pairs > 0
+	lost := (state.Dead || state.Whole) && pairs > 0 && l.hasWay(s)
 	if was := u.account.entries; !lost || len(was) > 0 && len(list) > 0 && was[0].fault != list[0].fault {
 		l.endUplink(u, now)
 	}
@@ -120,6 +120,16 @@ func (l *Ledger) refreshUplink(i int32, all bool, now int64) {
 	}
 	l.keep(u.account, list, now)
 	l.feltUplink(u, state, pairs, now)
+}
+
+// hasWay says whether a leaf has a link that will be listed, to a router that may be passed.
+func (l *Ledger) hasWay(s int32) bool {
+	for _, p := range l.f.Ports[s] {
+		if l.Truth.LinkUp[p.Link] && !l.Truth.Routes.Overloaded(p.Peer) {
+			return true
+		}
+	}
+	return false
 }
 
 // entryOfUplink is what is charged for an uplink that loses so many leaf pairs'
@@ -213,7 +223,7 @@ func (l *Ledger) divert(d, s int32, was, is []uint64, t int64) {
 		switch {
 		case u.load == 0:
 			l.endUplink(u, t)
-		case u.whole < 0 && (state.Dead || state.Whole):
+		case u.whole < 0 && (state.Dead || state.Whole) && l.hasWay(s):
 			u.whole = t
 		}
 	}
