@@ -107,13 +107,16 @@ func stepOf(w *model.World, now, c reliability.Clos) Step {
 		if units == 0 {
 			continue
 		}
-		hourly := cycling(populationOf(w, m, 1)).Rate() * units
+		one := populationOf(w, m, 1)
+		hourly := cycling(one).Rate() * units
 		s.Faults += float64(hourly * 720)
 		switch {
 		case m.Kind == failure.Flapping:
 			s.Changes += float64(hourly*24*2*m.Flaps.Mean()) / k
 		case m.Kind.Converges():
 			s.Changes += float64(hourly*24*2) / k
+		default:
+			s.Changes += float64(2*falls(w, m, now, c, hourly*one.MTTR)) / k
 		}
 		if !m.HandsOn.Zero() {
 			calls += float64(hourly * reliability.HoursPerYear * visits(w, m))

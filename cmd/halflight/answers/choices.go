@@ -34,8 +34,8 @@ func stepsText(b *strings.Builder, s *sizing.Steps) {
 		}
 	}
 	words.Table(b, 1, []string{"", "spines", "tops", "optics", "faults", "changes", "LONG_WAIT", "one box", "short", "a year", "pays above"}, rows)
-	words.Note(b, "Faults a month; changes a day that routers flood and compute for, those of hosts that are routers with them, and the share of time in "+
-		"LONG_WAIT if these came singly at random (flaps come together, so it is less). One box: share of demand that a spine, below a top, takes until routers act. "+
+	words.Note(b, "Faults a month; changes a day that routers flood and compute for, those of hosts that are routers and of sessions that fall over lossy links with them, and the "+
+		"share of time in LONG_WAIT if these came singly at random (flaps and falls come together, so it is less). One box: share of demand that a spine, below a top, takes until routers act. "+
 		"Short: leaf-hours a year with fewer uplinks than the busiest hour needs, below with one spine or more of which that is so; uplinks taken as "+
 		"independent, so where it is very small what fails together decides. A year: ports (costs.port) and repairs. Pays above: the price of such a leaf-hour "+
 		"from which on the step from the row before is worth it.")
