@@ -60,7 +60,7 @@ var dictionary = []Entry{
 	{"blast.routers.<quantile>", unit.Share, "routers that ran SPF because of a fault, over the same faults"},
 	{"spf_runs", unit.PerRouterH, "SPF runs"},
 	{"busy.worst10s", unit.Share, "largest share of any 10 s that one router computed or wrote tables; largest seen"},
-	{"stalls", unit.PerMonth, "leaves dark for more than 9 s: synchronous jobs of servers on that leaf alone stand still"},
+	{"stalls", unit.PerMonth, "leaves dark, dead or without a link that is alive, for more than 9 s: synchronous jobs of servers on that leaf alone stand still"},
 	{"stalls_lost", unit.PerMonth, "of them, for more than 2 min: such jobs are lost"},
 	{"servers.cut_off", unit.Share, "of the time of all groups of servers, with `homing`: none of their attachments was in use, worked and had an uplink"},
 	{"servers.stalls", unit.PerMonth, "times for more than 9 s, each group by itself: synchronous jobs on it stand still"},

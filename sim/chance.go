@@ -22,7 +22,7 @@ type chanceState struct {
 	sights   [][]sightPurposes   // by mode, then instrument; the last row is the script's
 	clocks   []kernel.Purpose    // by instrument
 	site     *detection.Site
-	stalls   stalls
+	stalls   series.Stalls
 	watching []watch // by fault
 	sessions []session
 	early    []bool  // by link: drained while no routers were played

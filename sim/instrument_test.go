@@ -317,7 +317,9 @@ failures: [{name: cut, on: `+on+`, kind: hard, life: {exponential: {mean: 20d}},
 
 // Jobs of servers on one leaf stand still when it is dark for more than 9 s and
 // are lost after 2 min, not after 1 min (Qian et al., SIGCOMM 2024, section 9.3):
-// leaves dark for 9 s, a ms more, 1 and 2 min, a second more, and one for good, by hand.
+// leaves dark for 9 s, a ms more, 1 and 2 min, a second more, and one for good, by hand;
+// and leaves that are alive with no link that is: both cut for 10 s, one cut while the
+// spine at the other is away for 121 s.
 func TestStalls(t *testing.T) {
 	t.Parallel()
 	w := build(t, "stalls", `
@@ -334,12 +336,16 @@ script:
   - {at: 3min, on: leaf-0-2, kind: restart, for: 121s}
   - {at: 110min, on: leaf-0-3, kind: hard}
   - {at: 4min, on: spine-0-0, kind: restart, for: 10min}
+  - {at: 40min, on: leaf-0-0~spine-0-0, kind: hard, for: 10s}
+  - {at: 40min, on: leaf-0-0~spine-0-1, kind: hard, for: 10s}
+  - {at: 50min, on: leaf-0-2~spine-0-0, kind: hard, for: 5min}
+  - {at: 51min, on: spine-0-1, kind: restart, for: 121s}
 `)
 	whole := Play(w, 1, 0)
 	quick, _ := Sketch(nil, w, 1, 0)
 	for _, r := range []*record.Replication{&whole, &quick} {
-		if r.Stalls != 5 || r.StallsLost != 2 {
-			t.Errorf("%d stalls, %d of them lost; want 5 and 2", r.Stalls, r.StallsLost)
+		if r.Stalls != 7 || r.StallsLost != 3 {
+			t.Errorf("%d stalls, %d of them lost; want 7 and 3", r.Stalls, r.StallsLost)
 		}
 	}
 }

@@ -240,8 +240,8 @@ func (e *engine) record(number uint32) record.Replication {
 	r.CapacityWorst = c.operator.Capacity(e.until)
 	e.recordPlanned(&r)
 	e.recordServers(&r)
-	c.stalls.horizon(e.until, e.w.WarmUp)
-	r.Stalls, r.StallsLost = c.stalls.stalls, c.stalls.lost
+	c.stalls.Horizon(e.until)
+	r.Stalls, r.StallsLost = c.stalls.Count, c.stalls.Lost
 	return r
 }
 

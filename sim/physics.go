@@ -278,7 +278,6 @@ func (e *engine) commit() {
 		returns := e.commitControl(x, is)
 		b.dead[x] = is
 		e.ledger.Truth.SetDead(x, is)
-		e.leafDark(x, is)
 		for _, p := range e.f.Ports[x] {
 			b.touchLink(p.Link)
 		}
@@ -348,7 +347,8 @@ func (e *engine) lastOn(x int32) int32 {
 func (e *engine) commitLink(l int32) {
 	b := &e.body
 	link := &e.f.Links[l]
-	is := detection.Truth{Alive: len(b.onLink[l]) == 0 && !b.dead[link.Lower] && !b.dead[link.Upper]}
+	is := detection.Truth{Alive: e.alive(l)}
+	e.darken(l)
 	for _, list := range [3][]int32{b.onLink[l], b.onRouter[link.Lower], b.onRouter[link.Upper]} {
 		for _, id := range list {
 			is.Dark = is.Dark || !e.faults[id].Light

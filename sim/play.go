@@ -55,7 +55,7 @@ func newRandom(w *model.World, seed uint64, number uint32, how manner) *engine {
 		e.ledger.Passed = c.series.Lost
 		e.keepBurn()
 	}
-	c.stalls = newStalls(w.Fabric.Leaves)
+	c.stalls = series.NewStalls(w.Fabric.Leaves, w.WarmUp)
 	e.chance = c
 	e.scriptPurposes = purposesOf("script")
 	e.nameDraws()

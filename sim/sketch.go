@@ -38,7 +38,6 @@ func (e *engine) commitSketch() {
 	slices.Sort(b.dirtyRouters)
 	for _, x := range slices.Compact(b.dirtyRouters) {
 		b.dead[x] = len(b.onRouter[x]) > 0
-		e.leafDark(x, b.dead[x])
 		for _, p := range e.f.Ports[x] {
 			b.touchLink(p.Link)
 		}
@@ -48,6 +47,7 @@ func (e *engine) commitSketch() {
 	for _, l := range b.dirtyLinks {
 		b.isDirtyLink[l] = false
 		e.sketchBelief(l)
+		e.darken(l)
 	}
 	b.dirtyLinks = b.dirtyLinks[:0]
 	for _, id := range b.stepped {
@@ -75,8 +75,7 @@ func (e *engine) sketchBelief(l int32) {
 // passesAt says whether a link and both its routers are alive, and its sessions
 // get through.
 func (e *engine) passesAt(l int32) bool {
-	link := &e.f.Links[l]
-	if len(e.body.onLink[l]) > 0 || e.body.falseDown[l] || e.body.dead[link.Lower] || e.body.dead[link.Upper] {
+	if e.body.falseDown[l] || !e.alive(l) {
 		return false
 	}
 	for d := 2 * l; d <= 2*l+1 && e.clocked(); d++ {
