@@ -32,7 +32,7 @@ func (b *summary) operations() {
 		rate("false_alarms."+ins.Name, func(r *record.Replication) int64 { return r.Watched[i].FalseAlarms })
 	}
 	rate("false_drains", func(r *record.Replication) int64 { return r.FalseDrains })
-	b.add("capacity.worst", unit.Share, extreme(b.each(func(r *record.Replication) float64 { return r.CapacityWorst }), -1), NoEvents)
+	b.add("capacity.worst", unit.Share, extreme(b.each(func(r *record.Replication) float64 { return r.CapacityLeft() }), -1), NoEvents)
 	b.add("load.worst", unit.Share, b.fullest(), NoEvents)
 	if b.header.Congestion {
 		over := b.each(func(r *record.Replication) float64 { return r.LoadOver })
@@ -123,7 +123,7 @@ func (b *summary) alone() string {
 }
 
 // fullestCore is how full the fullest link between routers is if the busiest hour
-// meets the leaf with the least share of its uplinks: first order, what the others
+// meets the leaf with the least share of its uplinks, but one with none: first order, what the others
 // of its links bear.
 func (b *summary) fullestCore() stat.Estimate {
 	if b.header.Congestion { // it was played

@@ -315,6 +315,35 @@ failures: [{name: cut, on: `+on+`, kind: hard, life: {exponential: {mean: 20d}},
 	}
 }
 
+// The least share of uplinks left is 0 where a leaf that lives has none, at once or one
+// after the other; not where it is dead, or away so shortly that neighbours miss it as it
+// is back, or drained.
+func TestCapacityOfLeavesCutOff(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		script string
+		left   float64
+		cut    bool
+	}{
+		{"{at: 1min, on: leaf-0-0~spine-0-0, kind: hard, for: 1min}, {at: 1min, on: leaf-0-0~spine-0-1, kind: hard, for: 1min}", 1, true},
+		{"{at: 1min, on: leaf-0-0~spine-0-0, kind: hard, for: 1min}, {at: 90s, on: leaf-0-0~spine-0-1, kind: hard, for: 1min}", 0.5, true},
+		{"{at: 1min, on: leaf-0-0~spine-0-0, kind: hard, for: 1min}", 0.5, false},
+		{"{at: 1min, on: leaf-0-0, kind: restart, for: 1min}", 1, false},
+		{"{at: 1min, on: leaf-0-0, kind: restart, for: 10ms}", 1, false},
+		{"{at: 59min, on: leaf-0-0, kind: hard}", 1, false},
+	} {
+		w := build(t, "left", "name: left\nrandom: false\nwarm_up: 0s\nhorizon: 1h\nfabric: {clos: {pods: 1, leaves: 4, spines: 2, tops: 0}}\n"+
+			"detection: {bfd: false, hello: false}\ntelemetry: [{name: nobody, complaints: false}]\nscript: ["+c.script+"]\n")
+		r := Play(w, 1, 0)
+		if r.CapacityWorst != c.left || r.CutOff != c.cut {
+			t.Errorf("%s: %v left, cut off %v; want %v and %v", c.script, r.CapacityWorst, r.CutOff, c.left, c.cut)
+		}
+		if left := r.CapacityLeft(); c.cut && left != 0 || !c.cut && left != c.left {
+			t.Errorf("%s: %v left in all", c.script, left)
+		}
+	}
+}
+
 // Jobs of servers on one leaf stand still when it is dark for more than 9 s and
 // are lost after 2 min, not after 1 min (Qian et al., SIGCOMM 2024, section 9.3):
 // leaves dark for 9 s, a ms more, 1 and 2 min, a second more, and one for good, by hand;

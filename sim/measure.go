@@ -237,7 +237,7 @@ func (e *engine) record(number uint32) record.Replication {
 	r.Repeats, r.Replaced, r.Averted, r.Days = c.counts.repeats-o.repeats, c.counts.replaced-o.replaced, c.counts.averted-o.averted, c.counts.days
 	r.Drains, r.FalseDrains, r.Refused = c.operator.Drains-o.drains, c.operator.FalseDrains-o.falseDrains, c.operator.Refused-o.refused
 	r.HandsOn = (c.operator.HandsOnTotal(e.until) - o.handsOn) / length
-	r.CapacityWorst = c.operator.Capacity(e.until)
+	r.CapacityWorst, r.CutOff = c.operator.Capacity(e.until), c.operator.CutOff(e.until)
 	e.recordPlanned(&r)
 	e.recordServers(&r)
 	c.stalls.Horizon(e.until)

@@ -38,6 +38,7 @@ func (e *engine) commitSketch() {
 	slices.Sort(b.dirtyRouters)
 	for _, x := range slices.Compact(b.dirtyRouters) {
 		b.dead[x] = len(b.onRouter[x]) > 0
+		e.chance.operator.Away(x, b.dead[x])
 		for _, p := range e.f.Ports[x] {
 			b.touchLink(p.Link)
 		}

@@ -52,7 +52,7 @@ func (g *group) pick(s *results.Summary) (shown, none []*results.Measure) {
 			switch {
 			case !anyMatch(patterns, m.Name) || soundOnly(s, m.Name):
 			case !m.Available() && results.Matches("app.*.burn.*.*", m.Name): // a window longer than what was measured
-			case g.sparse && m.Available() && m.Estimate.Value == 0 && m.Events <= 0:
+			case g.sparse && m.Available() && m.Estimate.Value == 0 && m.Events <= 0 && m.Name != "capacity.worst": // of which 0 is the worst
 				none = append(none, m)
 			default:
 				shown = append(shown, m)

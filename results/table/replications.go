@@ -82,7 +82,7 @@ func Replications(set *results.Set) *Table {
 	}
 	m.add("busy_worst10s", Number, func(r *record.Replication) Cell { return number(r.BusyWorst10s) })
 	m.add("hands_on", Number, func(r *record.Replication) Cell { return number(r.HandsOn) })
-	m.add("capacity_worst", Number, func(r *record.Replication) Cell { return number(r.CapacityWorst) })
+	m.add("capacity_worst", Number, func(r *record.Replication) Cell { return number(r.CapacityLeft()) })
 	planned(m, set)
 	m.add("load_worst", Number, func(r *record.Replication) Cell { return Cell{There: h.Congestion, Number: r.LoadWorst} })
 	m.add("load_over", Number, func(r *record.Replication) Cell { return Cell{There: h.Congestion, Number: r.LoadOver} })

@@ -222,6 +222,14 @@ type Series struct {
 	States [][]float32 `json:"states"` // by back-off state: share of router time
 }
 
+// CapacityLeft is the least uplink share left at any leaf that was not out.
+func (r *Replication) CapacityLeft() float64 {
+	if r.CutOff {
+		return 0
+	}
+	return r.CapacityWorst
+}
+
 // Replication is one replication. Integrals are over the measured window only.
 type Replication struct {
 	Number uint32  `json:"number"`
@@ -251,9 +259,10 @@ type Replication struct {
 	Sightings     int64   `json:"sightings"`
 	FalseDrains   int64   `json:"false_drains"`
 	Drains        int64   `json:"drains"`
-	Refused       int64   `json:"refused"`        // drains that the floor or the last path forbade
-	HandsOn       float64 `json:"hands_on"`       // mean number of technicians at work
-	CapacityWorst float64 `json:"capacity_worst"` // least uplink share left at any leaf
+	Refused       int64   `json:"refused"`           // drains that the floor or the last path forbade
+	HandsOn       float64 `json:"hands_on"`          // mean number of technicians at work
+	CapacityWorst float64 `json:"capacity_worst"`    // least uplink share left at any leaf that had any
+	CutOff        bool    `json:"cut_off,omitempty"` // a leaf that was not out had none
 
 	LoadWorst float64 `json:"load_worst,omitempty"` // how full the fullest direction was, if loads were followed
 	LoadOver  float64 `json:"load_over,omitempty"`  // share of time in which one was asked for more than it carries

@@ -194,15 +194,23 @@ func (o *Operator) OpenTickets() int { return len(o.desk) - len(o.free) }
 
 // Away says whether a router is out as a whole. Nothing is decided by it: uplinks of a
 // leaf that its neighbours miss one by one are left out of Capacity.
-func (o *Operator) Away(x int32, away bool) { o.use.away[x] = away }
+func (o *Operator) Away(x int32, away bool) { o.use.setAway(x, away) }
 
 // ResetWindow begins a new window of Capacity.
 func (o *Operator) ResetWindow(now int64) { o.use.resetWindow(now) }
 
 // Capacity returns the least share of its uplinks that any leaf had in use at
 // the end of any instant of the window, now included: neither drained nor
-// believed down. A leaf with none is dead or cut off, and not counted.
+// believed down. A leaf with none is out, and not counted, or else cut off: whether
+// any was, CutOff tells.
 func (o *Operator) Capacity(now int64) float64 { return o.use.capacity(now) }
+
+// CutOff says whether a leaf that was not out had none of its uplinks in use at the end
+// of any instant of the window, now included.
+func (o *Operator) CutOff(now int64) bool {
+	o.use.capacity(now)
+	return o.use.cut
+}
 
 // InUse says whether a link is neither drained nor believed down.
 func (o *Operator) InUse(link int32) bool { return o.use.in[link] }

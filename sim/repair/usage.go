@@ -23,8 +23,10 @@ type usage struct {
 
 	touched []int32 // leaves whose uplinks changed at the instant at
 	at      int64
-	worst   float64
+	worst   float64 // least share but 0
+	cut     bool    // a leaf that was not out had nothing left
 	away    []bool  // by router: out as a whole, so that what is left to it is no share of anything
+	held    []bool  // by router: it has had an uplink in use since it was last out
 	exposed bool    // a box is out for planned work
 	planned float64 // worst while that is so
 }
@@ -32,13 +34,14 @@ type usage struct {
 func (u *usage) init(f *fabric.Fabric, floor float64) {
 	n := len(f.Routers)
 	*u = usage{f: f, clos: f.Shape.Pods > 0, up: make([]bool, 2*len(f.Links)), links: make([]int32, len(f.Links)), nodes: make([]int32, n),
-		in: make([]bool, len(f.Links)), least: make([]int32, n), uplink: make([]int32, n), used: make([]int32, n), count: make([]int32, n), away: make([]bool, n), worst: 1, planned: 1}
+		in: make([]bool, len(f.Links)), least: make([]int32, n), uplink: make([]int32, n), used: make([]int32, n), count: make([]int32, n), away: make([]bool, n), held: make([]bool, n), worst: 1, planned: 1}
 	for l := range f.Links {
 		u.up[2*l], u.up[2*l+1], u.in[l] = true, true, true
 		for _, r := range u.owners(int32(l)) {
 			if r >= 0 {
 				u.uplink[r]++
 				u.used[r]++
+				u.held[r] = true
 			}
 		}
 	}
@@ -132,6 +135,7 @@ func (u *usage) refresh(link int32, now int64) bool {
 			continue
 		}
 		u.used[r] += by
+		u.held[r] = u.held[r] || in && !u.away[r]
 		if u.leaf(r) {
 			u.touched = append(u.touched, r)
 		}
@@ -151,7 +155,14 @@ func (u *usage) settle() {
 }
 
 func (u *usage) measure(leaf int32) {
-	if u.used[leaf] == 0 || u.away[leaf] {
+	if u.away[leaf] || u.used[leaf] == 0 && (!u.held[leaf] || u.nodes[leaf] > 0) {
+		return // out, or about to be or to come back
+	}
+	if u.used[leaf] == 0 {
+		u.cut = true
+		if u.exposed {
+			u.planned = 0
+		}
 		return
 	}
 	share := float64(u.used[leaf]) / float64(u.uplink[leaf])
@@ -179,8 +190,15 @@ func (u *usage) exposedCapacity(now int64) float64 {
 	return u.planned
 }
 
+// setAway says whether a router is out as a whole.
+func (u *usage) setAway(x int32, away bool) {
+	if u.away[x] = away; away {
+		u.held[x] = false
+	}
+}
+
 func (u *usage) resetWindow(now int64) {
-	u.touched, u.at, u.worst = u.touched[:0], now, 1
+	u.touched, u.at, u.worst, u.cut = u.touched[:0], now, 1, false
 	for r := range u.f.Leaves {
 		u.measure(int32(r))
 	}
