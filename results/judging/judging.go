@@ -120,8 +120,31 @@ func inUnit(l *objective.Limit, m *results.Measure) (float64, *wording.Fault) {
 }
 
 // String says what is asked.
-func (o *Objective) String() string {
-	return fmt.Sprintf("%s at %s %s", o.Measure, o.most(), unit.Words(o.Limit, o.Unit))
+func (o *Objective) String() string { return o.asked(unit.Apart(o.Unit, o.Limit)) }
+
+// asked is what is asked, with so many digits or, if a few more do, all that were typed.
+func (o *Objective) asked(digits int) string {
+	const few = 6
+	limit := unit.WordsTo(digits, o.Limit, o.Unit)
+	for n := digits; n <= few; n++ {
+		if size := math.Pow(10, float64(n)-1-math.Floor(math.Log10(o.Limit))); o.Limit > 0 && math.Abs(math.Round(o.Limit*size)-o.Limit*size) < 1e-6 {
+			limit = unit.WordsTo(n, o.Limit, o.Unit)
+			break
+		}
+	}
+	return fmt.Sprintf("%s at %s %s", o.Measure, o.most(), limit)
+}
+
+// digits is with how many of them a figure and its limits are told from what is asked.
+func (o *Objective) digits(e *stat.Estimate) int {
+	var list []float64
+	if e.Known {
+		list = append(list, e.Value)
+	}
+	if e.Available() && o.Confidence > 0 {
+		list = append(list, e.Low, e.High)
+	}
+	return unit.Apart(o.Unit, o.Limit, list...)
 }
 
 func (o *Objective) most() string {
@@ -137,8 +160,8 @@ func Judge(set *results.Set, list []Objective) []results.Verdict {
 	at := summaries{set: set, list: list, made: map[float64]*results.Summary{}}
 	for i := range list {
 		o := &list[i]
-		v := results.Verdict{Objective: o.String(), Measure: o.Measure, Confidence: o.Confidence, Doubts: []string{}}
 		e := at.of(o)
+		v := results.Verdict{Objective: o.asked(o.digits(&e)), Measure: o.Measure, Confidence: o.Confidence, Doubts: []string{}}
 		for _, w := range e.Warnings {
 			v.Doubts = append(v.Doubts, string(w.Code))
 		}
@@ -188,9 +211,10 @@ func (s *summaries) find(name string, level float64) stat.Estimate {
 
 // judge answers, and says why.
 func (o *Objective) judge(e *stat.Estimate) (results.Answer, string) {
+	words := func(v float64) string { return words(o.digits(e), v, o.Unit) }
 	value := "no value"
 	if e.Known {
-		value = unit.Words(e.Value, o.Unit)
+		value = words(e.Value)
 	}
 	if o.Confidence == 0 && e.Known {
 		if o.right(e.Value) {
@@ -209,19 +233,19 @@ func (o *Objective) judge(e *stat.Estimate) (results.Answer, string) {
 	sure := fmt.Sprintf("with %s confidence", unit.Words(o.Confidence, unit.Share))
 	switch {
 	case o.right(near):
-		return results.Met, fmt.Sprintf("%s, at %s %s %s", value, nearWord, unit.Words(near, o.Unit), sure)
+		return results.Met, fmt.Sprintf("%s, at %s %s %s", value, nearWord, words(near), sure)
 	case !o.right(far):
-		return results.Missed, fmt.Sprintf("%s, at %s %s %s", value, farWord, unit.Words(far, o.Unit), sure)
+		return results.Missed, fmt.Sprintf("%s, at %s %s %s", value, farWord, words(far), sure)
 	}
-	text := fmt.Sprintf("%s, but chance alone may put it anywhere from %s to %s", value, unit.Words(low, o.Unit), words(high, o.Unit))
+	text := fmt.Sprintf("%s, but chance alone may put it anywhere from %s to %s", value, words(low), words(high))
 	return results.Undecided, text + o.cure(e, near, far)
 }
 
-func words(v float64, of string) string {
+func words(digits int, v float64, of string) string {
 	if math.IsInf(v, 1) {
 		return "any size"
 	}
-	return unit.Words(v, of)
+	return unit.WordsTo(digits, v, of)
 }
 
 // right reports whether a value is on the right side of the limit.

@@ -56,6 +56,28 @@ func TestCure(t *testing.T) {
 	}
 }
 
+// What is on the wrong side of a limit is not written like the limit: 10.39669 and the
+// limits of TestThreeAnswers. A limit typed with a few digits more keeps them.
+func TestDigitsTellApart(t *testing.T) {
+	const per = " per router and hour"
+	for _, c := range []struct {
+		limit      float64
+		asked, why string
+	}{
+		{10.3966, "10.3966", "10.0000" + per + ", but chance alone may put it anywhere from 9.60331" + per + " to 10.3967" + per},
+		{10.3968, "10.3968", "10.0000" + per + ", at most 10.3967" + per + " with 95.0 % confidence"},
+		{9.6032, "9.6032", "10.000" + per + ", at least 9.6033" + per + " with 95.0 % confidence"},
+		{10.4567, "10.4567", "10.0" + per + ", at most 10.4" + per + " with 95.0 % confidence"},
+		{11, "11.0", "10.0" + per + ", at most 10.4" + per + " with 95.0 % confidence"},
+	} {
+		v := Judge(alternating(20), []Objective{{Measure: "spf_runs", Unit: "per router-hour", Limit: c.limit, Confidence: 0.95}})[0]
+		why, _, _ := strings.Cut(v.Text, "; ")
+		if want := "spf_runs at most " + c.asked + per; v.Objective != want || why != c.why {
+			t.Errorf("%v: %q, %q\nwant %q, %q", c.limit, v.Objective, v.Text, want, c.why)
+		}
+	}
+}
+
 // Nothing seen has an upper limit only, one-sided at the confidence itself: of a
 // mean of shares of 20 replications 1-(0.05)^(1/20) = 0.13911 at 95 % (Clopper and
 // Pearson).

@@ -126,7 +126,8 @@ func (o *Objective) against(e *stat.Estimate, old savedMeasure, tolerance, confi
 		}
 		return results.Undecided, which + " has no value of it"
 	}
-	both := fmt.Sprintf("%s, before %s", unit.Words(e.Value, o.Unit), unit.Words(*old.Value, o.Unit))
+	n := unit.Apart(o.Unit, e.Value, *old.Value)
+	both := fmt.Sprintf("%s, before %s", unit.WordsTo(n, e.Value, o.Unit), unit.WordsTo(n, *old.Value, o.Unit))
 	bound := *old.Value * (1 + tolerance)
 	sign := 1.0
 	if o.Least {

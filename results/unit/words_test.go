@@ -44,3 +44,27 @@ func TestCount(t *testing.T) {
 		}
 	}
 }
+
+func TestApart(t *testing.T) {
+	for _, c := range []struct {
+		v, other float64
+		unit     string
+		n        int
+		a, b     string
+	}{
+		{1.352e-4, 1.347e-4, One, 4, "1.352e-4", "1.347e-4"},
+		{1.35e-4, 1.35e-4, One, 3, "1.35e-4", "1.35e-4"},
+		{0.05, 0.1, Seconds, 3, "50.0 ms", "100 ms"},
+		{0.9999, 1, Seconds, 4, "999.9 ms", "1.000 s"},
+		{0.995, 0.99504, Share, 5, "99.500 %", "99.504 %"},
+		{1, math.Nextafter(1, 2), One, 17, "1.0000000000000000", "1.0000000000000002"},
+	} {
+		n := Apart(c.unit, c.v, c.other)
+		if a, b := WordsTo(c.n, c.v, c.unit), WordsTo(c.n, c.other, c.unit); a != c.a || b != c.b {
+			t.Errorf("%v, %v with %d digits: %s, %s; want %s, %s", c.v, c.other, c.n, a, b, c.a, c.b)
+		}
+		if n != c.n {
+			t.Errorf("%v, %v: %d digits, want %d", c.v, c.other, n, c.n)
+		}
+	}
+}
