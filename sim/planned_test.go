@@ -155,6 +155,19 @@ func TestKeptBeyondGrace(t *testing.T) {
 	}
 }
 
+// A leaf that keeps its tables goes on sending, and gets nothing once neighbours have
+// dropped it: from a minute on, 9 of the 10 min that its work takes, a quarter of all
+// demand each of four leaves. No path is left then, as to any leaf that is dark, whoever
+// took it out; what is lost until routers know that, and as it returns, is maintenance.
+func TestStrandedByUpgrades(t *testing.T) {
+	w := plannedWorld(t, "beyond", "operations: {floor: 0, upgrades: {boxes: leaves, work: 10min, drain: false, kept: true"+faultless+"}}\n"+
+		"restart: {grace: 1min}\nfabric: {clos: {pods: 1, leaves: 4, spines: 2, tops: 0}}")
+	total, maintenance := lostIn(t, w)
+	if stranded := total - maintenance; math.Abs(stranded-540) > 1 || maintenance <= 0 || maintenance > 4 {
+		t.Errorf("%v s are stranded, want 540; and %v s maintenance", stranded, maintenance)
+	}
+}
+
 // How many pairs of leaves a box takes with it, by counting: with n leaves in all and
 // m in a pod, a leaf 2 (n - 1), a spine m (m - 1) + 2 m (n - m), a top n (n - m) if
 // it has links to all pods.

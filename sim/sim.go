@@ -151,7 +151,7 @@ func (e *engine) keepFault(f fault) int32 {
 	e.faults = append(e.faults, f)
 	if e.sketch == nil {
 		e.ledger.Open(impact.Fault{Onset: f.onset, Converges: f.Kind.Converges() && len(f.access) == 0, Gray: f.Kind.Gray(), Repeats: f.Kind.Gray() || f.Kind == failure.Flapping, Mistake: e.isMistake(&f),
-			Maintenance: f.Kind == failure.Drain || e.isUpgrade(&f)})
+			Maintenance: f.Kind == failure.Drain || e.isUpgrade(&f), Upgrade: e.isUpgrade(&f)})
 	}
 	if c := e.chance; c != nil {
 		for len(c.watching) <= int(id) {

@@ -131,9 +131,7 @@ func (l *Ledger) atServers(x homing.Loss) entry {
 	if e.fault < 0 {
 		e.fault = l.oldestCut(l.forceful())
 	}
-	if l.Faults[e.fault].Maintenance {
-		e.kind = cellMaintenance
-	}
+	e.kind = l.upkeep(e.fault, e.kind)
 	return e
 }
 

@@ -188,14 +188,12 @@ func (l *Ledger) followDoor(d, x int32, t int64) {
 				e.fault, e.kind, e.first = l.strandedBy(d, x), cellStranded, -1
 			}
 		}
-		if l.Faults[e.fault].Maintenance && e.kind != cellFull {
-			e.kind = cellMaintenance
-		}
+		e.kind = l.upkeep(e.fault, e.kind)
 		if e.kind != transit {
 			e.first = -1
 		}
-		if v.fault >= 0 && l.Faults[v.fault].Maintenance && v.kind != cellFull {
-			v.kind = cellMaintenance
+		if v.fault >= 0 {
+			v.kind = l.upkeep(v.fault, v.kind)
 		}
 		o.losses = putUnit(o.losses, e)
 		o.view = putUnit(o.view, v)

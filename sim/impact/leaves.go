@@ -173,9 +173,7 @@ func (l *Ledger) asStranded(d, s int32, e entry) entry {
 	if e.fault < 0 {
 		e.fault, e.kind = l.strandedBy(d, s), cellStranded
 	}
-	if l.Faults[e.fault].Maintenance && e.kind != cellFull {
-		e.kind = cellMaintenance
-	}
+	e.kind = l.upkeep(e.fault, e.kind)
 	if e.kind != transit {
 		e.first = -1
 	}

@@ -23,7 +23,8 @@ import (
 type Fault struct {
 	Onset, End  int64 // End: math.MaxInt64 while it lasts
 	Converges   bool  // a Full Convergence Time is measured
-	Maintenance bool  // all it costs is maintenance
+	Maintenance bool  // what it costs is maintenance
+	Upgrade     bool  // maintenance that takes a box out: what it strands is stranded, as by any other fault
 	Mistake     bool  // of a person: what it strands falls to it all the same
 	Gray        bool
 	Repeats     bool // it comes and goes, or sessions over it may

@@ -210,10 +210,18 @@ func (l *Ledger) entryOf(loss forwarding.Loss, d, s int32, now int64) entry {
 			e.fault, e.kind = l.strandedBy(d, s), cellStranded
 		}
 	}
-	if l.Faults[e.fault].Maintenance {
-		e.kind = cellMaintenance
-	}
+	e.kind = l.upkeep(e.fault, e.kind)
 	return e
+}
+
+// upkeep is the kind of a loss that is charged to a fault: maintenance if that is planned
+// work, unless links are full, or a box that is worked on leaves no path.
+func (l *Ledger) upkeep(fault int32, kind uint8) uint8 {
+	f := &l.Faults[fault]
+	if !f.Maintenance || kind == cellFull || kind == cellStranded && f.Upgrade {
+		return kind
+	}
+	return cellMaintenance
 }
 
 // blameless says whether no fault is behind a router's entry that is not the converged
