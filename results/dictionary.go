@@ -23,7 +23,7 @@ var dictionary = []Entry{
 	{"app.<class>.slow_share.p99_leaf", unit.One, "the same at the leaf than which 99 % of the leaves do better"},
 	{"app.<class>.budget_burn", unit.One, "slow share over the error budget of the class: 1 uses up each month what a month allows"},
 	{"app.<class>.degraded_leaf_hours", unit.HPerMonth, "hours in which a leaf's slow share was above the budget, summed over leaves, borders included; what lies outside is none"},
-	{"app.<class>.burn.<window>.above", unit.HPerMonth, "hours at whose end the mean slow share of a window, over the error budget, was at least the rate that is too much (`burn` of the class)"},
+	{"app.<class>.burn.<window>.above", unit.HPerMonth, "hours at whose end the mean slow share of a window, over the error budget, was at least the rate that is too much (`burn` of the class); of windows that lie wholly in what was measured, so that of 90 d the first 3 d have none of 3 d and 696 h a month are the most there can be"},
 	{"app.<class>.burn.<window>.max", unit.One, "largest such rate of any window; largest seen"},
 	{"app.<class>.burn.<window>.leaf.above", unit.HPerMonth, "the same hours at a leaf, summed over leaves"},
 	{"app.<class>.burn.<window>.leaf.max", unit.One, "largest rate of any window at any leaf; largest seen"},
