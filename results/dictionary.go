@@ -73,7 +73,7 @@ var dictionary = []Entry{
 	{"sightings.<instrument>", unit.PerMonth, "sightings of faults by an instrument, its wrong ones included"},
 	{"false_alarms.<instrument>", unit.PerMonth, "alarms of an instrument about nothing"},
 	{"false_drains", unit.PerMonth, "drains of what was sound"},
-	{"capacity.worst", unit.Share, "uplink share left at the leaf and moment that had least, 0 where a leaf that is not out had none; least seen"},
+	{"capacity.worst", unit.Share, "uplink share left at the leaf and moment that had least, 0 where a leaf that is not out had no link that was up; least seen"},
 	{"load.worst", unit.Share, "how full the fullest link would be if the busiest hour met the leaf with the least uplink share left but none, or servers that lost one of two access links; with `traffic.congestion`, how full the fullest direction between routers was after faults and drains, largest seen: what is left to 1 is headroom"},
 	{"load.over", unit.Share, "of time in which some direction was asked for more than it carries (`traffic.congestion`)"},
 	{"load.hottest", unit.Share, "share of all demand that the busiest router carries at rest"},
@@ -83,7 +83,7 @@ var dictionary = []Entry{
 	{"upgrades.left", unit.One, "boxes of the last campaign that were still to be upgraded at the end"},
 	{"upgrades.nights", unit.One, "days, or windows over midnight, in which a box was begun, of a campaign"},
 	{"upgrades.exposure", unit.HPerMonth, "hours with a box out for an upgrade, from drain to return"},
-	{"upgrades.capacity.worst", unit.Share, "uplink share left meanwhile at the leaf and moment that had least, 0 where a leaf that is not out had none; least seen"},
+	{"upgrades.capacity.worst", unit.Share, "uplink share left meanwhile at the leaf and moment that had least, 0 where a leaf that is not out had no link that was up; least seen"},
 	{"changes", unit.PerMonth, "changes of configuration, if there are any, with and without a mistake; `faults.change` are those with one"},
 	{"cost.<item>", unit.PerYear, "what `costs` prices: degraded leaf-hours of a class (`cost.degraded-<class>`), instruments, technicians, spares, ports, access (ports of links to servers), total"},
 }

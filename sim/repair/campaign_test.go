@@ -244,3 +244,45 @@ func TestMatesInTurn(t *testing.T) {
 		t.Errorf("with leaf 0 cut off: %+v", got)
 	}
 }
+
+// A leaf all of whose links are down is cut off, at once or one after the other; one that
+// is drained on all sides, or out, or not yet back from that, is not.
+func TestLeavesCutOff(t *testing.T) {
+	f := clos(t, 1, 3, 2, 0, 1)
+	var links []int32
+	for _, p := range f.Ports[0] {
+		links = append(links, p.Link)
+	}
+	for _, c := range []struct {
+		what string
+		do   func(u *usage, link int32, now int64)
+		cut  bool
+	}{
+		{"down", func(u *usage, l int32, now int64) { u.believe(2*l, false, now) }, true},
+		{"drained", func(u *usage, l int32, now int64) { u.add(part{l, false}, 1, now) }, false},
+		{"drained, one down", func(u *usage, l int32, now int64) {
+			if l == links[0] {
+				u.believe(2*l, false, now)
+			} else {
+				u.add(part{l, false}, 1, now)
+			}
+		}, false},
+		{"out", func(u *usage, l int32, now int64) { u.setAway(0, true); u.believe(2*l, false, now) }, false},
+		{"not yet back", func(u *usage, l int32, now int64) {
+			u.setAway(0, true)
+			u.setAway(0, false)
+			u.believe(2*l, false, now)
+		}, false},
+	} {
+		for _, apart := range []int64{0, minute} {
+			var u usage
+			u.init(f, 0)
+			for i, l := range links {
+				c.do(&u, l, minute+int64(i)*apart)
+			}
+			if u.capacity(hour); u.cut != c.cut {
+				t.Errorf("%s, %d ns apart: cut off %v", c.what, apart, u.cut)
+			}
+		}
+	}
+}

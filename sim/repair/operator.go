@@ -202,10 +202,10 @@ func (o *Operator) ResetWindow(now int64) { o.use.resetWindow(now) }
 // Capacity returns the least share of its uplinks that any leaf had in use at
 // the end of any instant of the window, now included: neither drained nor
 // believed down. A leaf with none is out, and not counted, or else cut off: whether
-// any was, CutOff tells.
+// any was, CutOff tells; or drained on all sides, and goes on as if on none.
 func (o *Operator) Capacity(now int64) float64 { return o.use.capacity(now) }
 
-// CutOff says whether a leaf that was not out had none of its uplinks in use at the end
+// CutOff says whether a leaf that was not out had no link that was believed up at the end
 // of any instant of the window, now included.
 func (o *Operator) CutOff(now int64) bool {
 	o.use.capacity(now)

@@ -2,6 +2,7 @@ package repair
 
 import (
 	"math"
+	"slices"
 
 	"halflight/model/fabric"
 )
@@ -24,7 +25,7 @@ type usage struct {
 	touched []int32 // leaves whose uplinks changed at the instant at
 	at      int64
 	worst   float64 // least share but 0
-	cut     bool    // a leaf that was not out had nothing left
+	cut     bool    // a leaf that was not out had no link that was up
 	away    []bool  // by router: out as a whole, so that what is left to it is no share of anything
 	held    []bool  // by router: it has had an uplink in use since it was last out
 	exposed bool    // a box is out for planned work
@@ -88,6 +89,7 @@ func (u *usage) believe(end int32, up bool, now int64) bool {
 	if u.up[end] == up {
 		return false
 	}
+	u.goOn(now)
 	u.up[end] = up
 	return u.refresh(end>>1, now)
 }
@@ -121,10 +123,7 @@ func (u *usage) refresh(link int32, now int64) bool {
 	if in == u.in[link] {
 		return false
 	}
-	if now > u.at {
-		u.settle()
-		u.at = now
-	}
+	u.goOn(now)
 	u.in[link] = in
 	by := int32(-1)
 	if in {
@@ -146,6 +145,14 @@ func (u *usage) refresh(link int32, now int64) bool {
 	return true
 }
 
+// goOn closes the instant before, if there is one.
+func (u *usage) goOn(now int64) {
+	if now > u.at {
+		u.settle()
+		u.at = now
+	}
+}
+
 // settle takes the leaves as they were at the end of the instant at.
 func (u *usage) settle() {
 	for _, r := range u.touched {
@@ -155,8 +162,8 @@ func (u *usage) settle() {
 }
 
 func (u *usage) measure(leaf int32) {
-	if u.away[leaf] || u.used[leaf] == 0 && (!u.held[leaf] || u.nodes[leaf] > 0) {
-		return // out, or about to be or to come back
+	if u.away[leaf] || u.used[leaf] == 0 && (!u.held[leaf] || u.reached(leaf)) {
+		return // out, or not yet back, or drained on all sides, so that it goes on
 	}
 	if u.used[leaf] == 0 {
 		u.cut = true
@@ -172,12 +179,14 @@ func (u *usage) measure(leaf int32) {
 	}
 }
 
+// reached says whether any link of a router is up, drained or not.
+func (u *usage) reached(x int32) bool {
+	return slices.ContainsFunc(u.f.Ports[x], func(p fabric.Port) bool { return u.up[2*p.Link] && u.up[2*p.Link+1] })
+}
+
 // expose says that a box is out for planned work, or that none is any more.
 func (u *usage) expose(on bool, now int64) {
-	if now > u.at {
-		u.settle()
-		u.at = now
-	}
+	u.goOn(now)
 	if u.exposed = on; on {
 		for r := range u.f.Leaves {
 			u.touched = append(u.touched, int32(r))
