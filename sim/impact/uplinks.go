@@ -98,16 +98,12 @@ func (l *Ledger) refreshUplink(i int32, all bool, now int64) {
 	u := &l.line.uplinks[i]
 	state := l.field.Direction(u.dir)
 	s := l.f.From(u.dir)
-	pass := 0.0
-	if !state.Dead {
-		pass = state.Pass[0]
-	}
 	pairs := float64(u.load) / weightUnit
 	if l.deadAt[s] >= 0 {
 		pairs = 0
 	}
 	var room [1]entry
-	list := put(room[:0], l.entryOfUplink(u.dir, s, state, float64(pairs*(1-pass))))
+	list := put(room[:0], l.entryOfUplink(u.dir, s, state, float64(pairs*(1-passOf(state, 0)))))
 	if len(list) > 0 && !holds(u.account.entries, list[0].fault) {
 		l.strikeUp(list[0].fault, s, u.port, all)
 	}
@@ -198,13 +194,9 @@ func (l *Ledger) divert(d, s int32, was, is []uint64, t int64) {
 		}
 		u.load += change
 		state := l.field.Direction(u.dir)
-		pass := 0.0
-		if !state.Dead {
-			pass = state.Pass[0]
-		}
 		pairs := float64(u.load) / weightUnit
 		a := u.account
-		e := l.entryOfUplink(u.dir, s, state, float64(pairs*(1-pass)))
+		e := l.entryOfUplink(u.dir, s, state, float64(pairs*(1-passOf(state, 0))))
 		before := int64(0)
 		if len(a.entries) > 0 {
 			before = a.entries[0].amount

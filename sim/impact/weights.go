@@ -140,11 +140,8 @@ func passOf(dir *forwarding.Direction, plane int) float64 {
 
 // passed is what is left of a weight beyond a direction.
 func (l *Ledger) passed(each int64, dir *forwarding.Direction) int64 {
-	switch {
-	case dir.Dead:
-		return 0
-	case dir.Pass[0] == 1:
-		return each
+	if pass := passOf(dir, 0); pass != 1 {
+		return int64(math.Round(float64(float64(each) * pass)))
 	}
-	return int64(math.Round(float64(float64(each) * dir.Pass[0])))
+	return each
 }

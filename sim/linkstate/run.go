@@ -24,15 +24,13 @@ func (c *Control) expire(id int32, now int64) {
 		b.expire(c.spf(x), now, c.bookOf(x))
 		r := &c.routers[x]
 		r.runFault = b.fault
-		switch {
-		case r.runEnd > now || r.queued > 0:
-			r.queued++
-			r.thenAt = armed
-			if r.queued == 1 {
-				c.task(r.runEnd, Start, x, x, 0)
-			}
-		default:
+		if r.runEnd <= now && r.queued == 0 {
 			c.start(x, now, armed)
+			continue
+		}
+		r.queued, r.thenAt = r.queued+1, armed
+		if r.queued == 1 {
+			c.task(r.runEnd, Start, x, x, 0)
 		}
 	}
 	c.batches.give(id)
