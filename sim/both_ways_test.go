@@ -77,3 +77,23 @@ script:
 		}
 	}
 }
+
+// Of two leaves, by hand: half of all goes by the link and half comes back by it, so 3/4 of the flows are hit while it
+// loses, four fifths of the time.
+func TestFlowsOfTwoLeaves(t *testing.T) {
+	for _, how := range []manner{together, apart} {
+		e := newRandom(build(t, "two", `
+horizon: 10min
+warm_up: 0s
+fabric: {clos: {pods: 1, leaves: 2, spines: 2, tops: 0}}
+failures: []
+detection: {bfd: false, hello: false}
+applications: [{name: copies, bulk: {}}]
+script: [{at: 10s, for: 8min, on: leaf-0-0~spine-0-0, kind: silent, loss: 0.05}]
+`), 1, 0, how)
+		e.run()
+		if got := e.record(0).Applications[0].SlowShare; math.Abs(got-0.6) > 1e-9 {
+			t.Errorf("%v: %v are hit, want 0.6", how, got)
+		}
+	}
+}

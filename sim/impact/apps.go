@@ -284,13 +284,16 @@ func (a *App) counted() float64 {
 	each := 1 / float64(a.unit*float64(n*(n-1)))
 	up, in, both := float64(float64(a.allUp)*each), float64(float64(a.allIn)*each), float64(float64(a.both)*each)
 	out, own := float64(float64(a.allOut)*each), in-up/(n-1)
+	if n < 3 { // one pair: each leaf has its own
+		return float64(out * up * n / (n - 1))
+	}
 	covary, vary := both-float64(out*own), float64(a.squares/n)-float64(out*out)-float64(own*own)
 	return float64(out*(up+in)) + float64(2*covary+vary/(n-1))/(1-1/float64((n-1)*(n-1))) - both
 }
 
 // notTwice follows what counts twice.
 func (a *App) notTwice(l *Ledger, now int64) {
-	if is := a.counted(); is != a.twice {
+	if is := a.counted(); l.line.on && is != a.twice {
 		a.everybody(l, now)
 		a.twice = is
 	}
