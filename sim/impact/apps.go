@@ -23,6 +23,7 @@ type App struct {
 	hit    []float64 // by destination and source: probability that a unit of the pair is hit
 	leaves []unitsOfLeaf
 	unit   float64
+	each   float64 // one over all units of a leaf
 	below  []int64 // by pod: over ports of a leaf and destinations, what is hit of a leaf's worth of units sent there
 
 	// What uplinks hit is felt at the other end too: by all leaves alike. It is kept
@@ -76,6 +77,7 @@ const partsMost = 1 << 14
 
 func newApp(f *fabric.Fabric) App {
 	a := App{leaves: make([]unitsOfLeaf, f.Leaves), unit: math.Ldexp(1, 40), past: make([]int64, len(f.Routers)), upBy: make([]int64, len(f.Links))}
+	a.each = 1 / float64(a.unit*float64(f.Leaves-1))
 	for leaf := range a.leaves {
 		a.leaves[leaf].ports = float64(len(f.Ports[leaf]))
 	}
@@ -352,9 +354,8 @@ func (a *App) Share(l *Ledger, leaf int32) float64 {
 		if l.deadAt[leaf] < 0 {
 			out += float64(a.below[l.line.pod[leaf]])/u.ports - a.gone(l, leaf)
 		}
-		others := float64(len(a.leaves) - 1)
-		all := 1 / float64(a.unit*others)
-		own := in - float64(u.up)/others // its uplinks are in what all leaves are hit too
+		all := a.each
+		own := in - float64(float64(u.up)*a.unit)*all // its uplinks are in what all leaves are hit too
 		a.allOut, a.both, a.squares = a.allOut-u.out, a.both-u.both, a.squares-u.square
 		u.out = int64(math.Round(out))
 		u.both = int64(math.Round(float64(out*own) * all))
