@@ -326,6 +326,7 @@ func (e *engine) commit() {
 	}
 	b.dirtyLinks = b.dirtyLinks[:0]
 	for _, x := range returned {
+		e.ledger.Truth.Recall(x)
 		e.links.Back(x, !b.lostAll[x], e.now)
 	}
 	e.applyTruth()

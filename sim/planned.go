@@ -85,7 +85,7 @@ func (e *engine) visitsOf(u *operation.Upgrades, number uint64) []repair.Visit {
 		v.Serves = u.Kept && u.Drain == operation.NoDrain && v.Works <= e.t.Grace // neighbours drop it otherwise
 		out := e.lasts(&lead, draw("lead")) + e.lasts(&hands, draw("hands on"))
 		if draw("dead") < u.Dead {
-			v.Dead = max(1, out)
+			v.Dead, v.Serves = max(1, out), false // it keeps nothing
 		}
 		list = append(list, v)
 	}

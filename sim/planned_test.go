@@ -438,3 +438,14 @@ func TestTaleCountsRouters(t *testing.T) {
 		}
 	}
 }
+
+// A box that keeps its tables serves meanwhile, unless it comes back dead: a floor of a half leaves two of four
+// spines, and nothing but what is lost as they go is lost. (All four were out at once.)
+func TestDeadOfKeptBoxesServeNobody(t *testing.T) {
+	w := plannedWorld(t, "grace", "operations: {floor: 50%, soak: 5min, upgrades: {boxes: spines, at_once: 4, work: 10min, drain: false, kept: true, mistakes: {undrained: 0, early: 0, dead: 100%}}}\n"+
+		"restart: {grace: 10min}\nfabric: {clos: {pods: 1, leaves: 3, spines: 4, tops: 0}}")
+	lost, _ := lostIn(t, w)
+	if left := Play(w, 1, 0).Planned.CapacityWorst; left != 0.5 || lost <= 0 || lost > 1 {
+		t.Errorf("%v of the uplinks are left and %v s lost; want 0.5 and less than 1", left, lost)
+	}
+}

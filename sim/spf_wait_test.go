@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"math"
 	"testing"
 
 	"halflight/sim/record"
@@ -101,6 +102,49 @@ script:
 	for i, want := range []float64{0.05, 9.05, 0.15} {
 		if wait := float64(e.record(0).Faults[i].SPFWait) / 1e9; wait < want-0.005 || wait > want+0.005 {
 			t.Errorf("cut %d waited %v s, want %v s", i, wait, want)
+		}
+	}
+}
+
+// A fault waits for SPF from its first event to the start of the run that answers it (S4, S15, S16): one of
+// which an LSP arrives as a run starts and another 15 ms later, and those of which runs wait for one that takes
+// a second. A router that dies meanwhile waits for nothing (S6).
+func TestSPFWaitByHand(t *testing.T) {
+	const timers = `
+  lsp_generation: {first_delay: 0ms, incremental_delay: 100ms, maximum_delay: 2s, wait_time: 4s}
+  spf: {rfc8405: {initial_delay: 50ms, short_delay: 200ms, long_delay: 5s, time_to_learn: 500ms, holddown: 10s}}
+`
+	for _, c := range []struct {
+		text string
+		want []float64
+	}{{`
+start: {backoff: last}
+script:
+  - {at: 1s, on: leaf-0-0~spine-0-0, kind: hard}
+  - {at: 3s, on: leaf-0-3, kind: hard, for: 1h}
+`, []float64{5}}, {`
+detection: {bfd: false, hello: false, signal: 10ms}
+overload: {leaves: false}
+flooding: {per_hop: 5ms}
+timers:` + timers + `
+script:
+  - {at: 1s, on: leaf-0-0~spine-0-0, kind: hard}
+  - {at: 1045ms, on: leaf-0-2~spine-0-1, kind: hard}
+`, []float64{0.05, 0.2}}, {`
+detection: {bfd: false, hello: false, signal: 10ms}
+timers:
+  spf_run: 1s` + timers + `
+script:
+  - {at: 1s, on: leaf-0-0~spine-0-0, kind: hard}
+  - {at: 1100ms, on: leaf-0-2~spine-0-1, kind: hard}
+  - {at: 1500ms, on: leaf-0-3~spine-0-1, kind: hard}
+`, []float64{0.05, 0.952, 0.552}}} {
+		e := newRandom(build(t, "waits", "name: waits\nhorizon: 2h\nwarm_up: 0s\nrouters: {spread: 0}\nfabric: {clos: {pods: 1, leaves: 4, spines: 2, tops: 0}}\nfailures: []\n"+c.text), 1, 0, apart)
+		e.run()
+		for i, want := range c.want {
+			if got := float64(e.faults[i].spfWait) / 1e9; math.Abs(got-want) > 1e-9 {
+				t.Errorf("%s: %s waits %v s, want %v", c.text, e.faults[i].on, got, want)
+			}
 		}
 	}
 }

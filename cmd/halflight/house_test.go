@@ -221,7 +221,7 @@ var larger = []struct {
 	{"sim", 3980, "the engine's methods share one struct, the play under way; a split would hand it over piece by piece"},
 	{"sim/forwarding", 1820, "deliveries, circles and stars are worked out on one field, brought up to date by difference"},
 	{"sim/impact", 3890, "two ways of keeping one ledger, pair by pair and by destination, that hold each other; to be split when one goes"},
-	{"sim/linkstate", 3500, "flooding, back-off and runs share the state of all routers; to be split into what is known and what is worked out"},
+	{"sim/linkstate", 3520, "flooding, back-off and runs share the state of all routers; to be split into what is known and what is worked out"},
 }
 
 func TestNamesAndSizes(t *testing.T) {

@@ -174,6 +174,28 @@ func (u *Truth) NoteBit(x, fault int32) {
 	}
 }
 
+// Recall has what a router says looked at again, though every database agrees with the truth: one
+// that returns lists nothing until it holds its adjacencies.
+func (u *Truth) Recall(x int32) {
+	note := func(list *[]int32, in []bool, e int32) {
+		if !in[e] {
+			in[e] = true
+			*list = append(*list, e)
+		}
+	}
+	for _, p := range u.f.Ports[x] {
+		if u.LinkFault[p.Link] >= 0 {
+			note(&u.recentLinks, u.inLinks, p.Link)
+		}
+		if d := p.Out(); u.MetricFault[d] >= 0 {
+			note(&u.recentMetrics, u.inMetrics, d)
+		}
+	}
+	if u.BitFault[x] >= 0 {
+		note(&u.recentBits, u.inBits, x)
+	}
+}
+
 // Apply carries out the changes of routes and calls back for each entry of a
 // leaf that will be another.
 func (u *Truth) Apply(changed func(x, d int32)) {
@@ -295,7 +317,7 @@ func (u *Truth) Forget(used []linkstate.Snapshot, ctl *linkstate.Control) {
 		return kept
 	}
 	u.recentLinks = keep(u.recentLinks, u.inLinks, func(l int32) bool { return ctl.SaysOf(l, u.LinkUp[l]) }, func(s linkstate.Snapshot, l int32) bool { return s.Lists(u.f, l) != u.LinkUp[l] })
-	u.recentMetrics = keep(u.recentMetrics, u.inMetrics, func(int32) bool { return false }, func(s linkstate.Snapshot, d int32) bool {
+	u.recentMetrics = keep(u.recentMetrics, u.inMetrics, func(d int32) bool { return ctl.SaysOfMetric(d, u.Raised[d]) }, func(s linkstate.Snapshot, d int32) bool {
 		x, p := u.port(d)
 		return s.Lists(u.f, d>>1) && (s.Metric(x, p) == linkstate.Drained) != u.Raised[d]
 	})

@@ -26,7 +26,7 @@ const manyFaults = 64
 // Note notes an event at x because of a fault, of which a run that began at
 // ranFrom, the last there was, could not know.
 func (h *Book) Note(fault, x int32, now, ranFrom int64, routers int) {
-	if at := h.Of(fault, now, routers); at != nil && at[x] <= ranFrom {
+	if at := h.Of(fault, now, routers); at != nil && (at[x] < ranFrom || at[x] == LongAgo) {
 		at[x] = now
 	}
 }

@@ -293,14 +293,6 @@ func (a *App) counted() float64 {
 	return float64(out*(up+in)) + float64(2*covary+vary/(n-1))/(1-1/float64((n-1)*(n-1))) - both
 }
 
-// notTwice follows what counts twice.
-func (a *App) notTwice(l *Ledger, now int64) {
-	if is := a.counted(); l.line.on && is != a.twice {
-		a.everybody(l, now)
-		a.twice = is
-	}
-}
-
 // touchBelow has the leaves of a pod looked at when the instant is closed.
 func (a *App) touchBelow(pod int32) {
 	if !a.isUnder[pod] {
@@ -341,7 +333,10 @@ func (a *App) close(l *Ledger, now int64, atOnce bool) {
 		u.share, u.isOld = a.Share(l, leaf), false
 	}
 	a.stale = a.stale[:0]
-	a.notTwice(l, now)
+	if is := a.counted(); l.line.on && is != a.twice {
+		a.everybody(l, now)
+		a.twice = is
+	}
 }
 
 // Share finds the share of a leaf's requests or flows that are hit at present, but for

@@ -225,12 +225,17 @@ func (l *Ledger) Blame(s, d int32) int32 {
 	if dead := l.deadFault(d, s); dead >= 0 {
 		return dead
 	}
+	best := int32(-1)
 	for _, list := range [2][]entry{l.entries.of(d, s), l.entries.of(s, d)} {
-		if len(list) > 0 {
-			return list[0].fault
+		for i := range list {
+			if f := list[i].fault; best < 0 || l.Older(f, best) {
+				best = f
+			}
+		}
+		if best >= 0 {
+			return best
 		}
 	}
-	best := int32(-1)
 	for _, x := range [2]int32{d, s} {
 		for _, p := range l.f.Ports[x] {
 			if f := l.Truth.LinkFault[p.Link]; f >= 0 && !l.Truth.LinkUp[p.Link] && (best < 0 || l.Older(f, best)) {

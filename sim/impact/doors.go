@@ -296,9 +296,6 @@ func (l *Ledger) chargeDoor(d int32, o *entrance, t int64) {
 
 // feelDoor has units of work hit by what an entrance lacks. It says whether what is usual changed.
 func (l *Ledger) feelDoor(d int32, o *entrance, t int64) (told bool) {
-	if len(l.Apps) == 0 {
-		return false
-	}
 	a, some := o.account, l.weightAt(d, o.x) > 0
 	l.arriving(d, o.x)
 	for p := range l.Apps {

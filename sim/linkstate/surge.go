@@ -59,7 +59,7 @@ func (w *surge) event(c *Control, x int32) {
 		}
 	}
 	b.since = max(b.since, now)
-	if w.heard != nil && w.heard[x] <= c.ranFrom[x] {
+	if w.heard != nil && (w.heard[x] < c.ranFrom[x] || w.heard[x] == longAgo) {
 		w.heard[x] = now
 	}
 	b.first, b.last = w.began, now

@@ -171,20 +171,40 @@ func (c *Control) StateTimes(x int32, now int64) []int64 {
 	return out
 }
 
-// SaysOf says whether a live end of a link holds or last said anything else of it than whether it is up.
+// SaysOf says whether a live end of a link holds anything else of it than whether it is up, or what a router
+// has of its ends, or is on its way to one, may say so.
 func (c *Control) SaysOf(link int32, up bool) bool {
+	differ := 0
 	for d := 2 * link; d <= 2*link+1; d++ {
-		if x := c.f.From(d); !c.dead[x] && (c.up[d] != up || c.Listed(x, link) != up) {
+		x, p := c.f.From(d), c.portOf(c.f.From(d), link)
+		if !c.dead[x] && c.up[d] != up {
 			return true
 		}
+		if c.saysAnywhere(x, func(l *lsp) bool { return l.lists(p) != up }) {
+			differ++
+		}
 	}
-	return false
+	return up && differ > 0 || differ > 1 // it takes both ends to list it
 }
 
-// SaysOfItself says whether x, if it lives, means or last said anything else of its overload bit than on.
+// SaysOfMetric is SaysOf for whether the metric of a direction is raised.
+func (c *Control) SaysOfMetric(direction int32, raised bool) bool {
+	x := c.f.From(direction)
+	p := c.portOf(x, direction>>1)
+	return c.saysAnywhere(x, func(l *lsp) bool { return l.lists(p) && (l.metric[p] == Drained) != raised })
+}
+
+// SaysOfItself says whether x, if it lives, means anything else of its overload bit than on, or what a router
+// has of it, or is on its way to one, says so.
 func (c *Control) SaysOfItself(x int32, on bool) bool {
 	r := &c.routers[x]
-	return !c.dead[x] && ((r.overload || r.unready) != on || r.origin != nil && r.origin.overload != on)
+	return !c.dead[x] && (r.overload || r.unready) != on || c.saysAnywhere(x, func(l *lsp) bool { return l.overload != on })
+}
+
+// saysAnywhere looks at all versions of x's LSP that some router has or will get.
+func (c *Control) saysAnywhere(x int32, says func(*lsp) bool) bool {
+	c.trim(x)
+	return slices.ContainsFunc(c.data.logs[x].content, says)
 }
 
 // Listed says whether x's last LSP lists its adjacency over a link.
