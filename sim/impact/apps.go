@@ -73,7 +73,7 @@ type part struct {
 }
 
 // partsMost is how many parts are kept before all leaves are booked.
-const partsMost = 1 << 14
+const partsMost = 1 << 10
 
 func newApp(f *fabric.Fabric) App {
 	a := App{leaves: make([]unitsOfLeaf, f.Leaves), unit: math.Ldexp(1, 40), past: make([]int64, len(f.Routers)), upBy: make([]int64, len(f.Links))}
@@ -248,7 +248,7 @@ func (a *App) everybody(l *Ledger, at int64) {
 	for leaf := range a.leaves {
 		a.book(l, int32(leaf), at)
 	}
-	a.parts = a.parts[:0]
+	a.parts, a.spreadMost, a.spreadLeast = a.parts[:0], 0, 0
 }
 
 // passSpread books what uplinks of others took up to now.
