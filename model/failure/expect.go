@@ -7,14 +7,12 @@ func (m *Mode) Population(f *fabric.Fabric, groups []fabric.Group) int {
 	switch m.On {
 	case OnLink:
 		return len(f.Links)
-	case OnRouter:
-		return len(f.Routers) - f.Outside
 	case OnAccess:
 		return f.Access
 	}
 	n := 0
 	for i := range f.Routers {
-		if m.on(f, i) {
+		if m.StrikesRouter(f, i) {
 			n++
 		}
 	}
@@ -26,16 +24,22 @@ func (m *Mode) Population(f *fabric.Fabric, groups []fabric.Group) int {
 	return n
 }
 
-// on says whether the mode strikes a router by its class or its place.
-func (m *Mode) on(f *fabric.Fabric, router int) bool {
+// StrikesRouter says whether a router belongs to the mode's population.
+func (m *Mode) StrikesRouter(f *fabric.Fabric, router int) bool {
 	class, one := m.router()
-	return one && f.Routers[router].Class == class || m.On == OnBorder && f.Border != nil && f.Border[router]
+	switch {
+	case m.On == OnRouter:
+		return router < len(f.Routers)-f.Outside
+	case m.On == OnBorder:
+		return f.Border != nil && f.Border[router]
+	}
+	return one && f.Routers[router].Class == class
 }
 
 // Bordering is how many of the routers that a mode strikes take traffic from outside.
 func (m *Mode) Bordering(f *fabric.Fabric) (n int) {
 	for i, is := range f.Border {
-		if is && (m.On == OnRouter || m.on(f, i)) {
+		if is && (m.On == OnRouter || m.StrikesRouter(f, i)) {
 			n++
 		}
 	}

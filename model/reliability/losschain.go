@@ -53,16 +53,32 @@ func (c LossChain) LossCorrelation() float64 {
 // An attempt is what lies between two passed probes. From either state an attempt succeeds, or ends with the next one
 // starting good or bad; the chain of attempts is solved from positive terms only.
 func (c LossChain) RunMean(k int) float64 {
+	fromGood, fromBad := c.runMeans(k)
+	if math.IsInf(fromGood, 1) {
+		return fromGood
+	}
+	return float64(c.goodShare()*fromGood) + float64(c.BadShare()*fromBad)
+}
+
+// RunMeanAfterGood is the mean number of probes up to k losses in a row after one that was sent in the good state; +Inf
+// when it never happens.
+func (c LossChain) RunMeanAfterGood(k int) float64 {
+	fromGood, _ := c.runMeans(k)
+	return fromGood - 1
+}
+
+// runMeans are the means with the first probe sent in either state.
+func (c LossChain) runMeans(k int) (fromGood, fromBad float64) {
 	c.check()
 	require(k >= 1, "a run of losses has a length of at least 1")
 	g, b := c.attempt(k, true), c.attempt(k, false)
 	det := float64(g.success*b.success) + float64(g.success*b.toGood) + float64(g.toBad*b.success)
 	if det == 0 {
-		return math.Inf(1)
+		return math.Inf(1), math.Inf(1)
 	}
-	fromGood := (float64(g.probes*(b.success+b.toGood)) + float64(g.toBad*b.probes)) / det
-	fromBad := (float64(b.probes*(g.success+g.toBad)) + float64(b.toGood*g.probes)) / det
-	return float64(c.goodShare()*fromGood) + float64(c.BadShare()*fromBad)
+	fromGood = (float64(g.probes*(b.success+b.toGood)) + float64(g.toBad*b.probes)) / det
+	fromBad = (float64(b.probes*(g.success+g.toBad)) + float64(b.toGood*g.probes)) / det
+	return fromGood, fromBad
 }
 
 // attempt is one stretch of probes: its mean length, the probability that it reaches k losses, and of ending with the

@@ -8,7 +8,6 @@ import (
 
 	"halflight/model"
 	"halflight/model/chance"
-	"halflight/model/fabric"
 	"halflight/model/failure"
 	"halflight/model/reliability"
 )
@@ -68,7 +67,7 @@ func directions(w *model.World, m *failure.Mode, now, c reliability.Clos) float6
 	}
 	links, struck := 0.0, 0.0
 	for i := range w.Fabric.Routers {
-		if strikes(w.Fabric, m.On, i) {
+		if m.StrikesRouter(w.Fabric, i) {
 			struck++
 			links += float64(len(w.Fabric.Ports[i]))
 		}
@@ -96,19 +95,6 @@ func directions(w *model.World, m *failure.Mode, now, c reliability.Clos) float6
 	return each
 }
 
-// strikes says whether a class of routers has this one in it.
-func strikes(f *fabric.Fabric, on failure.Class, router int) bool {
-	switch on {
-	case failure.OnRouter:
-		return router < len(f.Routers)-f.Outside
-	case failure.OnBorder:
-		return f.Border != nil && f.Border[router]
-	case failure.OnLeaf, failure.OnSpine, failure.OnTop:
-		return f.Routers[router].Class == map[failure.Class]fabric.Class{failure.OnLeaf: fabric.Leaf, failure.OnSpine: fabric.Spine, failure.OnTop: fabric.Top}[on]
-	}
-	return false
-}
-
 // falls is how many times a second a session falls over a direction that loses a
 // share of what is sent: on average it takes a wait W until too many in a row are
 // lost, and by exponential waits W (exp(settle/W) - 1) until it has held for long
@@ -122,30 +108,14 @@ func (h hearing) falls(loss, burst, burstLoss float64) float64 {
 }
 
 // packetsTo is the mean number of packets until so many in a row are lost: each by
-// itself, (1 - p^n) / ((1 - p) p^n) (Feller, vol. 1, section XIII.7, from memory); where
-// bad stretches lose a share q of theirs, from the first good one on.
+// itself; or where bad stretches, of so many packets each, lose a share q of theirs, from a good one on.
 func packetsTo(n int, p, burst, q float64) float64 {
 	if burst <= 0 || q <= p {
-		return (math.Pow(p, -float64(n)) - 1) / (1 - p)
+		return reliability.RunMean(p, n)
 	}
 	leave := min(1/burst, 1)
 	enter := min(leave*(p/q)/(1-p/q), 1)
-	// What it takes from a bad state with k lost in a row is a + b B + g G, where B is
-	// that with none and G what it takes from a good one; with n it takes nothing.
-	var one, none [3]float64
-	for range n {
-		one = none
-		for i := range none {
-			none[i] *= (1 - leave) * q
-		}
-		none[0]++
-		none[1] += (1 - leave) * (1 - q)
-		none[2] += leave
-	}
-	// B = a + b B + g G by none, and G = 1/enter + q (a + b B + g G) + (1-q) B by one.
-	b := [3]float64{1 - none[1], -none[2], none[0]}
-	g := [3]float64{q - 1 - float64(q*one[1]), 1 - float64(q*one[2]), 1/enter + float64(q*one[0])}
-	return (float64(b[0]*g[2]) - float64(g[0]*b[2])) / (float64(b[0]*g[1]) - float64(g[0]*b[1]))
+	return reliability.LossChain{GoodToBad: enter, BadToGood: leave, LossBad: q}.RunMeanAfterGood(n)
 }
 
 // meanOf is the mean of a function of a share over a law: each of many narrow steps

@@ -22,8 +22,8 @@ import (
 //     what it loses depends on whose table does it;
 //   - an account for each uplink of a leaf that does not pass everything.
 //
-// The lost share is exact, as one by one; so is what applications feel, but for
-// two chances at both ends of a pair.
+// The lost share is exact, as one by one; so is what applications feel, but for what
+// is hit on both ways, see App.counted, and where ways are fewer than ports.
 
 // timeline is the state of that way of keeping accounts.
 type timeline struct {

@@ -193,10 +193,7 @@ func (l *Ledger) partOf(s int32, set, mask []uint64, k, plane int) float64 {
 	part := 0.0
 	for w := range set {
 		for word := set[w] & mask[w]; word != 0; word &= word - 1 {
-			dir := l.field.Direction(l.f.Ports[s][w*64+bits.TrailingZeros64(word)].Out())
-			if !dir.Dead {
-				part += dir.Pass[plane]
-			}
+			part += passOf(l.field.Direction(l.f.Ports[s][w*64+bits.TrailingZeros64(word)].Out()), plane)
 		}
 	}
 	return part / float64(k)

@@ -1,6 +1,7 @@
 package kernel
 
 import (
+	"cmp"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -17,15 +18,7 @@ func TestByStepsAsSorted(t *testing.T) {
 				list[i] = thing{r.Uint64N(last + 1), uint64(i)}
 			}
 			want := slices.Clone(list)
-			slices.SortStableFunc(want, func(a, b thing) int {
-				switch {
-				case a.step < b.step:
-					return -1
-				case a.step > b.step:
-					return 1
-				}
-				return 0
-			})
+			slices.SortStableFunc(want, func(a, b thing) int { return cmp.Compare(a.step, b.step) })
 			got := BySteps(list, make([]thing, len(list)), last, func(x *thing) uint64 { return x.step })
 			if !slices.Equal(got, want) {
 				t.Fatalf("%d things of steps up to %d are not in order", len(list), last)
